@@ -1,0 +1,181 @@
+//! A document as structure: headings, paragraphs, lists, tables, address blocks.
+//!
+//! Comes in: words and figures from `sheet` and `letter`. Goes out: [`Document`], read by `page` (and by other
+//! writers of the same words). Knows neither tax nor points.
+
+/// One document: a worksheet or a letter.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Document {
+    /// Title, for the file's properties.
+    pub title: String,
+    /// Language tag, such as `en`.
+    pub language: String,
+    /// What the file is about, for its properties.
+    pub subject: String,
+    /// Who made it, for the file's properties.
+    pub author: String,
+    /// How its pages are set.
+    pub setting: Setting,
+    /// What stands on every page.
+    pub furniture: Furniture,
+    /// The content, in reading order.
+    pub blocks: Vec<Block>,
+}
+
+/// The two ways pages are set.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Setting {
+    /// A worksheet: narrow margins, small type, tables.
+    #[default]
+    Worksheet,
+    /// A letter: wide margins, reading type, window address.
+    Letter,
+}
+
+/// What stands on every page, outside the flow. `{page}` and `{pages}` are replaced by numbers.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Furniture {
+    /// Head of the page, left and right; on letters only from the second page on.
+    pub head: (String, String),
+    /// Foot of the page, left and right.
+    pub foot: (String, String),
+    /// A word across the head of every page, such as `DRAFT`.
+    pub mark: Option<String>,
+}
+
+/// A run of words in one style.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Run {
+    /// The words.
+    pub text: String,
+    /// Bold.
+    pub strong: bool,
+    /// Italic.
+    pub emphasis: bool,
+}
+
+/// Words with styles.
+pub type Words = Vec<Run>;
+
+/// Makes plain words.
+pub fn plain(text: impl Into<String>) -> Words {
+    vec![Run {
+        text: text.into(),
+        strong: false,
+        emphasis: false,
+    }]
+}
+
+/// Makes bold words.
+pub fn strong(text: impl Into<String>) -> Words {
+    vec![Run {
+        text: text.into(),
+        strong: true,
+        emphasis: false,
+    }]
+}
+
+/// One piece of content.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// A heading, level 1 to 3. Stays with what follows.
+    Heading {
+        /// 1 to 3.
+        level: u8,
+        /// The words.
+        words: Words,
+    },
+    /// A paragraph.
+    Paragraph(Words),
+    /// A paragraph in small type, for cautions and notes under tables.
+    Small(Words),
+    /// A list.
+    List {
+        /// Numbered, or with marks.
+        ordered: bool,
+        /// Each item's content.
+        items: Vec<Vec<Block>>,
+    },
+    /// A table.
+    Table(Table),
+    /// A box of key facts that stays in one piece: for the summary.
+    Panel(Vec<Block>),
+    /// Letter: sender, at the head of the first page.
+    Sender(Vec<String>),
+    /// Letter: the address that shows through a window; at most five lines.
+    Address(Vec<String>),
+    /// Letter: date and reference lines.
+    DateLines(Vec<String>),
+    /// Pieces that stay together on a page where they fit.
+    Together(Vec<Block>),
+    /// Blank space of so many lines.
+    Space(u8),
+    /// A new page.
+    PageBreak,
+}
+
+/// A table whose heading repeats on every page it runs over.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// What the table shows, in words, for those who cannot see it.
+    pub summary: String,
+    /// The columns.
+    pub columns: Vec<Column>,
+    /// The rows, in order.
+    pub rows: Vec<Row>,
+}
+
+/// One column.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Its heading.
+    pub head: String,
+    /// Its width.
+    pub width: Width,
+    /// How its cells are set.
+    pub align: Align,
+}
+
+/// How wide a column is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Width {
+    /// As wide as its widest cell.
+    Content,
+    /// So many parts of what is left.
+    Parts(u8),
+}
+
+/// How cells are set.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Align {
+    /// At the left.
+    #[default]
+    Left,
+    /// At the right.
+    Right,
+    /// Numbers aligned at their decimal point.
+    Decimal,
+}
+
+/// One row.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Row {
+    /// Its cells, one per column; a single cell spans the row.
+    pub cells: Vec<Words>,
+    /// How it is drawn.
+    pub role: Role,
+}
+
+/// What a row is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Role {
+    /// An ordinary row.
+    #[default]
+    Body,
+    /// A heading inside the table; stays with the next row.
+    Group,
+    /// A total; a rule above it, and bold.
+    Total,
+    /// A remark under the row before it, in small type; stays with that row.
+    Remark,
+}

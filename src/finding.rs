@@ -1,0 +1,248 @@
+//! What is wrong, where it stands, and what to do about it.
+//!
+//! Comes in: texts that any stage may point into ([`Sources`]) and the complaints of every stage.
+//! Goes out: [`Finding`] as data and, through [`Finding::render`], as words with an excerpt.
+//! Knows nothing of tax, of terminals or of exit codes; those belong to `cli`.
+
+use serde::Serialize;
+use std::fmt;
+
+/// How much a finding weighs. Ordered: the worst is greatest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Worth knowing; nothing to do.
+    Note,
+    /// What a careful reviewer would ask; answered under `answers`.
+    Question,
+    /// The case computes, but something counts as nothing or otherwise than its author may expect.
+    Warning,
+    /// The case cannot be read or computed, contradicts itself, or asks for what settled law forbids.
+    Error,
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Severity::Note => "note",
+            Severity::Question => "question",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        })
+    }
+}
+
+/// Names one of the texts held by [`Sources`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SourceId(pub u16);
+
+/// A stretch of bytes of one source text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Span {
+    /// The text it lies in.
+    pub source: SourceId,
+    /// First byte.
+    pub start: u32,
+    /// The byte after the last.
+    pub end: u32,
+}
+
+/// A value and the place it was read from. Two are equal when the values are equal.
+#[derive(Clone, Debug)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Where it was written.
+    pub span: Span,
+}
+
+impl<T: PartialEq> PartialEq for At<T> {
+    fn eq(&self, other: &At<T>) -> bool {
+        self.value == other.value
+    }
+}
+
+impl<T> At<T> {
+    /// Joins a value with its place.
+    pub fn new(value: T, span: Span) -> At<T> {
+        At { value, span }
+    }
+
+    /// Makes another value of the same place.
+    pub fn map<U>(self, make: impl FnOnce(T) -> U) -> At<U> {
+        At {
+            value: make(self.value),
+            span: self.span,
+        }
+    }
+}
+
+impl<T> std::ops::Deref for At<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.value
+    }
+}
+
+/// One complaint, as data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// How much it weighs.
+    pub severity: Severity,
+    /// Its stable name, such as `unknown-key`.
+    pub code: &'static str,
+    /// What is wrong, in a sentence without a final full stop.
+    pub message: String,
+    /// What to write or do instead.
+    pub help: Option<String>,
+    /// The offending text.
+    pub at: Option<Span>,
+    /// Other places it conflicts with, each with a word about it.
+    pub related: Vec<(Span, String)>,
+    /// The rules that ask for it, as source references.
+    pub authority: Vec<String>,
+}
+
+impl Finding {
+    /// Starts an error.
+    pub fn error(code: &'static str, message: impl Into<String>) -> Finding {
+        Finding::new(Severity::Error, code, message)
+    }
+
+    /// Starts a warning.
+    pub fn warning(code: &'static str, message: impl Into<String>) -> Finding {
+        Finding::new(Severity::Warning, code, message)
+    }
+
+    /// Starts a question.
+    pub fn question(code: &'static str, message: impl Into<String>) -> Finding {
+        Finding::new(Severity::Question, code, message)
+    }
+
+    /// Starts a note.
+    pub fn note(code: &'static str, message: impl Into<String>) -> Finding {
+        Finding::new(Severity::Note, code, message)
+    }
+
+    fn new(severity: Severity, code: &'static str, message: impl Into<String>) -> Finding {
+        Finding {
+            severity,
+            code,
+            message: message.into(),
+            help: None,
+            at: None,
+            related: Vec::new(),
+            authority: Vec::new(),
+        }
+    }
+
+    /// Adds where it stands.
+    pub fn at(mut self, span: Span) -> Finding {
+        self.at = Some(span);
+        self
+    }
+
+    /// Adds what to write or do instead.
+    pub fn help(mut self, help: impl Into<String>) -> Finding {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Adds another place it conflicts with.
+    pub fn with(mut self, span: Span, word: impl Into<String>) -> Finding {
+        self.related.push((span, word.into()));
+        self
+    }
+
+    /// Adds a rule that asks for it.
+    pub fn under(mut self, authority: impl Into<String>) -> Finding {
+        self.authority.push(authority.into());
+        self
+    }
+}
+
+/// One text that findings can point into.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// The name a person knows it by: its path as given.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+    line_starts: Vec<u32>,
+}
+
+/// All texts read in one run.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    texts: Vec<Source>,
+}
+
+/// Line and column of a place, both counted from one; the column counts characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct LineColumn {
+    /// Line, from one.
+    pub line: usize,
+    /// Column in characters, from one.
+    pub column: usize,
+}
+
+impl Sources {
+    /// Takes a text in and names it.
+    pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> SourceId {
+        let text = text.into();
+        let mut line_starts = vec![0];
+        line_starts.extend(
+            text.bytes()
+                .enumerate()
+                .filter(|(_, b)| *b == b'\n')
+                .map(|(n, _)| n as u32 + 1),
+        );
+        self.texts.push(Source {
+            name: name.into(),
+            text,
+            line_starts,
+        });
+        SourceId(self.texts.len() as u16 - 1)
+    }
+
+    /// Returns a text by its name.
+    pub fn get(&self, id: SourceId) -> &Source {
+        &self.texts[id.0 as usize]
+    }
+
+    /// Returns line and column of the first byte of a span.
+    pub fn line_column(&self, span: Span) -> LineColumn {
+        self.get(span.source).line_column(span.start)
+    }
+
+    /// Returns the text a span covers.
+    pub fn excerpt(&self, span: Span) -> &str {
+        let text = &self.get(span.source).text;
+        text.get(span.start as usize..span.end as usize).unwrap_or("")
+    }
+}
+
+impl Source {
+    /// Returns line and column of a byte.
+    pub fn line_column(&self, byte: u32) -> LineColumn {
+        let line = self.line_starts.partition_point(|start| *start <= byte).max(1) - 1;
+        let start = self.line_starts[line] as usize;
+        let before = self.text.get(start..byte as usize).unwrap_or("");
+        LineColumn {
+            line: line + 1,
+            column: before.trim_start_matches('\u{feff}').chars().count() + 1,
+        }
+    }
+
+    /// Returns the text of a line, counted from one, without its end.
+    pub fn line(&self, line: usize) -> &str {
+        let start = self.line_starts.get(line - 1).copied().unwrap_or(0) as usize;
+        let end = self
+            .line_starts
+            .get(line)
+            .map_or(self.text.len(), |next| *next as usize);
+        self.text[start..end]
+            .trim_end_matches(['\n', '\r'])
+            .trim_start_matches('\u{feff}')
+    }
+}

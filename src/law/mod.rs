@@ -1,0 +1,271 @@
+//! The law of each tax year, as data.
+//!
+//! Comes in: one file per tax year under `src/law/years`. Goes out: [`Law`], asked by year and by name.
+//! Every value stands beside its source and its standing. Knows nothing of any client's case.
+
+mod load;
+
+use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
+use crate::money::{Money, Quantity, Rate};
+use std::collections::BTreeMap;
+
+words! {
+    /// What a value of the law rests on.
+    Standing {
+        Statute = "statute", "statute";
+        Form = "form", "official form or its instructions";
+        IrsGuidance = "irs_guidance", "IRS guidance";
+        CommonPractice = "common_practice", "common practice";
+        Inference = "inference", "inference from texts read";
+        Memory = "memory", "from memory";
+    }
+}
+
+words! {
+    /// Which of the two credits.
+    Credit {
+        Improvement = "improvement", "section 25C";
+        Clean = "clean", "section 25D";
+    }
+}
+
+words! {
+    /// A class of property whose costs the law treats alike.
+    Class {
+        Clean = "clean", "25D property";
+        Envelope = "envelope", "building envelope component";
+        EnergyProperty = "energy_property", "residential energy property";
+        Enabling = "enabling", "enabling property";
+        Audit = "audit", "home energy audit";
+    }
+}
+
+words! {
+    /// Which yearly limit of 25C an item falls under.
+    Group {
+        General = "general", "items under the general yearly limit";
+        HeatPumps = "heat_pumps", "heat pumps, heat pump water heaters, biomass stoves and boilers";
+        None = "none", "no group";
+    }
+}
+
+words! {
+    /// What kind of home the law asks for.
+    HomeRule {
+        AnyResidence = "any_residence", "any home in the United States used as a residence by the taxpayer";
+        MainHome = "main_home", "main home";
+        OwnedMainHome = "owned_main_home", "main home owned and used by the taxpayer";
+    }
+}
+
+words! {
+    /// What an incentive does to the cost.
+    Effect {
+        ReducesCost = "reduces_cost", "reduces the cost";
+        LeavesCost = "leaves_cost", "leaves the cost alone";
+    }
+}
+
+words! {
+    /// Whether a cost counts.
+    Counts {
+        Yes = "yes", "counts";
+        No = "no", "does not count";
+        MaterialsOnly = "materials_only", "only the materials count";
+    }
+}
+
+words! {
+    /// A fact about property that the law asks for.
+    FactName {
+        CapacityKw = "capacity_kw", "capacity in kilowatts";
+        CapacityKwh = "capacity_kwh", "capacity in kilowatt-hours";
+        SolarShare = "solar_share", "share of the energy that comes from the sun";
+        Efficiency = "efficiency", "efficiency";
+        Amperage = "amperage", "amperes";
+        Certified = "certified", "certification";
+        Auditor = "auditor", "certified auditor's particulars";
+        Enables = "enables", "the property it enables";
+    }
+}
+
+words! {
+    /// The name of a single value of the law. A year in force that lacks one fails a test.
+    LawKey {
+        ImprovementRate = "improvement.rate", "rate of the 25C credit";
+        GeneralCap = "improvement.cap.general", "yearly limit of the general items";
+        HeatPumpCap = "improvement.cap.heat_pumps", "yearly limit of the heat pump group";
+        InsulationCap = "improvement.cap.insulation", "limit for insulation and air sealing on the form";
+        DoorCapEach = "improvement.cap.door_each", "limit for one exterior door";
+        DoorCapAll = "improvement.cap.doors", "limit for all exterior doors";
+        WindowCap = "improvement.cap.windows", "limit for windows and skylights";
+        EnergyPropertyCap = "improvement.cap.energy_property", "limit for one item of energy property";
+        AuditCap = "improvement.cap.audit", "limit for home energy audits";
+        CleanRate = "clean.rate", "rate of the 25D credit";
+        FuelCellCapPerKw = "clean.fuel_cell.cap_per_kw", "fuel cell limit for one kilowatt";
+        FuelCellJointCostPerHalfKw = "clean.fuel_cell.joint_cost_per_half_kw", "joint occupants' fuel cell cost ceiling for one half kilowatt";
+        BusinessThreshold = "nonbusiness_threshold", "share of nonbusiness use from which the whole cost counts";
+    }
+}
+
+/// A number of the law.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Amount {
+    /// Dollars.
+    Money(Money),
+    /// A percentage.
+    Rate(Rate),
+    /// A measured quantity.
+    Quantity(Quantity),
+}
+
+/// Where something stands and how firmly.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Authority {
+    /// Source references, such as `USC25C_2023 (b)(1)`; the part before the blank is a key of [`YearLaw::sources`].
+    pub source: Vec<String>,
+    /// What it rests on.
+    pub standing: Standing,
+    /// Whether nobody disputes it.
+    pub settled: bool,
+}
+
+/// One value of the law.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LawValue {
+    /// The number.
+    pub amount: Amount,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// What the law of a year says of one kind of property.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KindLaw {
+    /// The credit it falls under.
+    pub credit: Credit,
+    /// Its class.
+    pub class: Class,
+    /// Its yearly limit.
+    pub group: Group,
+    /// The home it must serve.
+    pub home: HomeRule,
+    /// Whether it counts only in a home that stood already.
+    pub existing_home_only: bool,
+    /// Whether the maker's code must stand on the return.
+    pub maker_code: bool,
+    /// The facts the law asks for and their least values.
+    pub requires: Vec<Requirement>,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// A fact the law asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Requirement {
+    /// Which.
+    pub fact: FactName,
+    /// At least how much; none where it has to be given only.
+    pub at_least: Option<Amount>,
+    /// Why, in plain words for a warning.
+    pub because: String,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// What the law says of a nature of cost, for one class of property.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CostLaw {
+    /// Whether it counts.
+    pub counts: Counts,
+    /// Whether it adds to the home's basis.
+    pub adds_to_basis: bool,
+    /// Why, in plain words for the worksheet.
+    pub because: String,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// What the law says of an incentive, for one credit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct IncentiveLaw {
+    /// What it does to the cost.
+    pub effect: Effect,
+    /// Why, in plain words for the worksheet.
+    pub because: String,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// The credits of a return that come before one of ours, in the order of the worksheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EarlierInOrder {
+    /// The credits.
+    pub credits: Vec<OtherCredit>,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// The law of one tax year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct YearLaw {
+    /// The year.
+    pub year: TaxYear,
+    /// The edition of the file: the day its content was last settled.
+    pub edition: String,
+    /// The name of the 25C credit in that year.
+    pub improvement_name: String,
+    /// The name of the 25D credit in that year.
+    pub clean_name: String,
+    /// Whether new property earns the 25C credit, and where that stands.
+    pub improvement_in_force: (bool, Authority),
+    /// Whether new property earns the 25D credit, and where that stands.
+    pub clean_in_force: (bool, Authority),
+    /// Single values.
+    pub values: BTreeMap<LawKey, LawValue>,
+    /// Kinds of property.
+    pub kinds: BTreeMap<Kind, KindLaw>,
+    /// Natures of cost, by class.
+    pub costs: BTreeMap<(Class, CostNature), CostLaw>,
+    /// Incentives, by credit.
+    pub incentives: BTreeMap<(Credit, IncentiveKind), IncentiveLaw>,
+    /// Whether cost paid from subsidized energy financing counts, by credit.
+    pub subsidized_financing_counts: BTreeMap<Credit, (bool, Authority)>,
+    /// What comes before 25C, and what before 25D besides 25C itself.
+    pub before: BTreeMap<Credit, EarlierInOrder>,
+    /// The line of Form 1040 that holds tax before credits, such as `18`.
+    pub tax_line: String,
+    /// Further rules by name, such as `timing.installed`, `basis`, `carryforward`, `nonrefundable`,
+    /// `joint.improvement`, `joint.fuel_cell`, `rounding`, `association`, `original_use`, `new_only`, `owner_only`.
+    pub rules: BTreeMap<String, RuleLaw>,
+    /// The documents, by key: what the document is.
+    pub sources: BTreeMap<String, String>,
+}
+
+/// A rule in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RuleLaw {
+    /// The rule in one plain sentence, without a final full stop.
+    pub says: String,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
+/// The law of all years.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Law {
+    /// By year.
+    pub years: BTreeMap<TaxYear, YearLaw>,
+}
+
+impl Law {
+    /// Returns the law built into the program, read once.
+    pub fn built_in() -> &'static Law {
+        load::built_in()
+    }
+
+    /// Returns the law of a year.
+    pub fn year(&self, year: TaxYear) -> Option<&YearLaw> {
+        self.years.get(&year)
+    }
+}

@@ -1,0 +1,10 @@
+//! Gablework assembles, from one YAML case per household, the packet for the two federal residential energy
+//! credits: a filled worksheet, the client's letters, and the archive folder.
+//!
+//! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
+
+pub mod case;
+pub mod document;
+pub mod finding;
+pub mod law;
+pub mod money;

@@ -1,0 +1,3 @@
+//! The `gablework` command.
+
+fn main() {}
