@@ -4,6 +4,7 @@
 //! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
 
 pub mod case;
+pub mod credit;
 pub mod document;
 pub mod finding;
 pub mod law;

@@ -233,6 +233,8 @@ pub struct YearLaw {
     pub subsidized_financing_counts: BTreeMap<Credit, (bool, Authority)>,
     /// What comes before 25C, and what before 25D besides 25C itself.
     pub before: BTreeMap<Credit, EarlierInOrder>,
+    /// How many rows of their own the year's form has for the costliest items of a kind; the rest stand together.
+    pub form_rows: BTreeMap<Kind, u8>,
     /// The line of Form 1040 that holds tax before credits, such as `18`.
     pub tax_line: String,
     /// Further rules by name, such as `timing.installed`, `basis`, `carryforward`, `nonrefundable`,

@@ -1,0 +1,191 @@
+//! Lines 700 and 800: the effect on the home's basis, and the net cost to the household.
+//!
+//! Comes in: every item of the years computed so far and the credits allowed in them. Goes out: steps that no
+//! return line depends on.
+
+use super::evaluate::Figures;
+use super::expression::{CaseRef, Expr, Rounding, Value};
+use super::line::{self, Line, Of, Place};
+use super::plan::Plan;
+use crate::case::Item;
+use rust_decimal::Decimal;
+
+/// Plans the effect on basis. `made` holds the figures of earlier years; items and credits of this year are planned
+/// already.
+pub(super) fn plan_basis(plan: &mut Plan<'_>, made: &Figures) {
+    let added = everywhere(plan, made, line::ITEM_BASIS);
+    plan.line(line::BASIS_ADDED, Expr::Sum(added), &["basis"]);
+    let improvement = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
+    plan.line(line::BASIS_IMPROVEMENT, Expr::Sum(improvement), &["basis"]);
+    let clean = everywhere(plan, made, line::CLEAN_ALLOWED);
+    plan.line(line::BASIS_CLEAN, Expr::Sum(clean), &["basis"]);
+    let credits = Expr::Sum(vec![plan.at(line::BASIS_IMPROVEMENT), plan.at(line::BASIS_CLEAN)]);
+    plan.line(
+        line::BASIS_INCREASE,
+        plan.at(line::BASIS_ADDED).less(credits).not_below_zero(),
+        &["basis"],
+    );
+    plan.line(line::BASIS_UNUSED, plan.at(line::CARRIED_OUT), &["basis"]);
+    let if_used = plan
+        .at(line::BASIS_INCREASE)
+        .less(plan.at(line::BASIS_UNUSED))
+        .not_below_zero();
+    plan.line(line::BASIS_IF_USED, if_used, &["basis"]);
+}
+
+/// Plans the net cost: both what has been received so far and what it would be if all is used (common practice).
+pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
+    let gross = everywhere(plan, made, line::ITEM_PAID);
+    if gross.is_empty() {
+        return;
+    }
+    plan.line(line::GROSS_PRICE, Expr::Sum(gross), &[]);
+    let reductions = everywhere(plan, made, line::ITEM_REDUCTIONS);
+    plan.line(line::PRICE_REDUCTIONS, Expr::Sum(reductions), &[]);
+    let net = plan
+        .at(line::GROSS_PRICE)
+        .less(plan.at(line::PRICE_REDUCTIONS))
+        .not_below_zero();
+    plan.line(line::NET_PRICE, net, &[]);
+    let qualified = everywhere(plan, made, line::ITEM_QUALIFIED);
+    plan.line(line::QUALIFIED_COST, Expr::Sum(qualified), &[]);
+    let figured = [
+        line::IMPROVEMENT_BEFORE_LIMIT,
+        line::CLEAN_RATE_TIMES_COST,
+        line::FUEL_CELL_CREDIT,
+    ];
+    let figured = figured
+        .iter()
+        .flat_map(|line| everywhere(plan, made, *line))
+        .collect();
+    plan.line(line::FEDERAL_CREDIT, Expr::Sum(figured), &[]);
+    let used = [line::IMPROVEMENT_ALLOWED, line::CLEAN_ALLOWED];
+    let used = used
+        .iter()
+        .flat_map(|line| everywhere(plan, made, *line))
+        .collect();
+    plan.line(line::FEDERAL_USED, Expr::Sum(used), &[]);
+    plan.line(line::FEDERAL_LEFT, plan.at(line::CARRIED_OUT), &["carryforward"]);
+    state_and_other(plan, made);
+    let received = Expr::Sum(vec![
+        plan.at(line::FEDERAL_USED),
+        plan.at(line::STATE_CREDIT_NET),
+        plan.at(line::TAXABLE_INCENTIVES_NET),
+    ]);
+    plan.line(
+        line::NET_COST_SO_FAR,
+        plan.at(line::NET_PRICE).less(received),
+        &[],
+    );
+    plan.line(
+        line::NET_COST_IF_USED,
+        plan.at(line::NET_COST_SO_FAR).less(plan.at(line::FEDERAL_LEFT)),
+        &[],
+    );
+    let share = |line: Line| Expr::Number(1, "whole").share(plan.at(line), plan.at(line::GROSS_PRICE));
+    let (so_far, if_used) = (share(line::NET_COST_SO_FAR), share(line::NET_COST_IF_USED));
+    plan.line(line::NET_SHARE_SO_FAR, so_far, &[]);
+    plan.line(line::NET_SHARE_IF_USED, if_used, &[]);
+}
+
+/// State credits and incentives that leave the cost alone, each after federal tax where the case gives the rate.
+/// A state credit lowers an itemized deduction for state tax, so its worth is less by the federal rate; with the
+/// standard deduction it keeps its face amount (common practice; the reasoning of the Department of Energy's
+/// homeowner guide, formula from memory).
+fn state_and_other(plan: &mut Plan<'_>, made: &Figures) {
+    use crate::case::IncentiveKind as Kind;
+    let after_tax = |plan: &Plan<'_>, taxed: bool| {
+        let rate = plan.case.planning.federal_rate.as_ref().filter(|_| taxed)?;
+        let kept = Decimal::ONE - rate.value.factor();
+        Some(Expr::Fact(CaseRef {
+            path: "planning.federal_rate".to_string(),
+            words: format!("what is left after federal tax of {}", rate.value),
+            span: rate.span,
+            value: Value::Rate(kept),
+            evidence: None,
+        }))
+    };
+    let face = incentives(plan, made, &|kind| kind == Kind::StateTaxCredit);
+    plan.line(line::STATE_CREDIT, Expr::Sum(face), &[]);
+    let itemizes = plan.case.planning.itemizes.as_ref().is_some_and(|one| one.value);
+    let net = match after_tax(plan, itemizes) {
+        Some(kept) => plan
+            .at(line::STATE_CREDIT)
+            .times(kept)
+            .rounded(Rounding::ProductInCents),
+        None => plan.at(line::STATE_CREDIT),
+    };
+    plan.line(line::STATE_CREDIT_NET, net, &[]);
+    let rest = incentives(plan, made, &|kind| {
+        matches!(
+            kind,
+            Kind::StateGrant | Kind::LocalGrant | Kind::EnergyCertificate | Kind::Other
+        )
+    });
+    let rest = Expr::Sum(rest);
+    let net = match after_tax(plan, true) {
+        Some(kept) => rest.times(kept).rounded(Rounding::ProductInCents),
+        None => rest,
+    };
+    plan.line(line::TAXABLE_INCENTIVES_NET, net, &[]);
+}
+
+/// Returns what incentives of some kinds did not already take off the price, over all items so far.
+fn incentives(
+    plan: &Plan<'_>,
+    made: &Figures,
+    wanted: &dyn Fn(crate::case::IncentiveKind) -> bool,
+) -> Vec<Expr> {
+    let mut found = Vec::new();
+    let planned = plan.steps.iter().map(|step| &step.place);
+    let earlier = made.all().iter().map(|figure| &figure.place);
+    for place in earlier
+        .chain(planned)
+        .filter(|place| place.line == line::INCENTIVE_AMOUNT && place.year <= plan.year)
+    {
+        let Of::Incentive(key, n) = &place.of else {
+            continue;
+        };
+        let Some(item) = plan.case.item(key) else { continue };
+        if incentive_kind(plan, item, *n).is_some_and(wanted) {
+            let reduces = Place {
+                line: line::INCENTIVE_REDUCES,
+                ..place.clone()
+            };
+            found.push(Expr::At(place.clone()).less(Expr::At(reduces)));
+        }
+    }
+    found
+}
+
+/// Returns the kind of the n-th incentive an item bears, shared ones after its own.
+fn incentive_kind(plan: &Plan<'_>, item: &Item, n: u16) -> Option<crate::case::IncentiveKind> {
+    let at = usize::from(n) - 1;
+    if let Some(own) = item.incentives.get(at) {
+        return Some(own.kind.value);
+    }
+    plan.case
+        .shared
+        .iter()
+        .filter(|shared| shared.over.iter().any(|(key, _)| key.value == item.key.value))
+        .filter_map(|shared| match &shared.row {
+            crate::case::SharedRow::Incentive(incentive) => Some(incentive.kind.value),
+            crate::case::SharedRow::Cost(_) => None,
+        })
+        .nth(at - item.incentives.len())
+}
+
+/// Returns every figure on a line, of earlier years and of this year's plan, up to this year.
+fn everywhere(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
+    let earlier = made
+        .all()
+        .iter()
+        .map(|figure| &figure.place)
+        .filter(|place| place.year < plan.year);
+    let planned = plan.steps.iter().map(|step| &step.place);
+    earlier
+        .chain(planned)
+        .filter(|place| place.line == line)
+        .map(|place| Expr::At(place.clone()))
+        .collect()
+}

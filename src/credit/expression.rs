@@ -1,0 +1,434 @@
+//! A line's expression as data, and the value it comes to.
+//!
+//! The same expression is evaluated, printed in the "how" column, walked back by `why`, and written to the data
+//! file. There is no second description of a number that could drift. Nothing here decides which expression a
+//! line has; that is the plan's business.
+
+use super::line::{Of, Place};
+use crate::case::TaxYear;
+use crate::finding::Span;
+use crate::law::{Amount, Law, LawKey};
+use crate::money::{Money, Quantity, Rate};
+use rust_decimal::Decimal;
+
+/// A value that stands on a line.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// Dollars.
+    Money(Money),
+    /// A share.
+    Rate(Decimal),
+    /// A measured quantity.
+    Quantity(Quantity),
+    /// Yes or no.
+    YesNo(bool),
+    /// Words.
+    Text(String),
+}
+
+impl Value {
+    /// Returns the exact number, where the value is one.
+    pub fn number(&self) -> Option<Decimal> {
+        match self {
+            Value::Money(money) => Some(money.decimal()),
+            Value::Rate(rate) => Some(*rate),
+            Value::Quantity(quantity) => Some(quantity.0),
+            Value::YesNo(_) | Value::Text(_) => None,
+        }
+    }
+
+    /// Returns the amount, where the value is money.
+    pub fn money(&self) -> Option<Money> {
+        match self {
+            Value::Money(money) => Some(*money),
+            _ => None,
+        }
+    }
+
+    /// Prints the value as the data files hold it: money with two decimals, shares as percentages.
+    pub fn plain(&self) -> String {
+        match self {
+            Value::Money(money) => money.plain(),
+            Value::Rate(rate) => percent(*rate),
+            Value::Quantity(quantity) => quantity.to_string(),
+            Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_string(),
+            Value::Text(text) => text.clone(),
+        }
+    }
+
+    /// Prints the value as pages show it.
+    pub fn shown(&self) -> String {
+        match self {
+            Value::Money(money) => money.grouped(),
+            Value::YesNo(yes) => if *yes { "Yes" } else { "No" }.to_string(),
+            other => other.plain(),
+        }
+    }
+}
+
+/// Prints a share with at most one decimal.
+fn percent(rate: Decimal) -> String {
+    let tenths = (rate * Decimal::ONE_HUNDRED)
+        .round_dp_with_strategy(1, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
+        .normalize();
+    format!("{tenths}%")
+}
+
+/// A fact of the case: what was written, where, and under which path.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CaseRef {
+    /// Its path, such as `property.roof-array.costs.2.amount`.
+    pub path: String,
+    /// What it is, in words, such as the cost's own description.
+    pub words: String,
+    /// Where it was written.
+    pub span: Span,
+    /// Its value.
+    pub value: Value,
+    /// The paper that shows it, by its key.
+    pub evidence: Option<String>,
+}
+
+/// Roundings, each named after the rule that asks for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rounding {
+    /// Half up to whole dollars where an amount enters an official line (26 U.S.C. 6102; 26 CFR 301.6102-1).
+    EntryInWholeDollars,
+    /// Half up to the cent: a product or a share becomes money.
+    ProductInCents,
+}
+
+/// Which rows are taken, ordered by amount; ties stand in case order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pick {
+    /// The n-th largest, from one; nothing when there are fewer.
+    Nth(u8),
+    /// The sum of all after the n-th largest.
+    After(u8),
+}
+
+/// A decision about an amount: whether it counts, why, and under which authority.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ruling {
+    /// Whether the amount counts; otherwise it is nothing.
+    pub counts: bool,
+    /// Why, in plain words.
+    pub because: String,
+    /// Under which authority.
+    pub authority: Vec<String>,
+    /// Whether the law is settled here.
+    pub settled: bool,
+    /// The preparer's own choice, where the law leaves one: where it was written.
+    pub chosen: Option<Span>,
+}
+
+/// An expression.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Expr {
+    /// A fact of the case.
+    Fact(CaseRef),
+    /// A value of a year's law.
+    Law(TaxYear, LawKey),
+    /// A number that belongs to a unit of measure, such as the two halves of a kilowatt.
+    Number(u32, &'static str),
+    /// Another figure; its absence is a fault, never a silent zero.
+    At(Place),
+    /// Rows picked by their amount, or by the amount on another line of the same row.
+    Rows {
+        /// The rows.
+        rows: Vec<Place>,
+        /// The places whose amounts give the order, one per row; empty where the rows order themselves.
+        by: Vec<Place>,
+        /// Which of them.
+        pick: Pick,
+    },
+    /// The words that belong to the n-th largest row, such as its maker's code.
+    WordsOfRow {
+        /// The rows.
+        rows: Vec<Place>,
+        /// The words of each row.
+        words: Vec<CaseRef>,
+        /// Which row, from one.
+        nth: u8,
+    },
+    /// A sum; of nothing it is zero.
+    Sum(Vec<Expr>),
+    /// A difference.
+    Less(Box<Expr>, Box<Expr>),
+    /// A product.
+    Times(Box<Expr>, Box<Expr>),
+    /// Whole times part divided by of: one exact step. Nothing when there is nothing to divide by.
+    Share {
+        /// The whole.
+        whole: Box<Expr>,
+        /// The part.
+        part: Box<Expr>,
+        /// What the part is a part of.
+        of: Box<Expr>,
+    },
+    /// The smallest.
+    Smaller(Vec<Expr>),
+    /// Not below zero.
+    NotBelowZero(Box<Expr>),
+    /// One expression where an amount passes a limit, another where it does not.
+    Passing {
+        /// The amount.
+        amount: Box<Expr>,
+        /// The limit.
+        limit: Box<Expr>,
+        /// What stands when the amount is above the limit.
+        above: Box<Expr>,
+        /// What stands otherwise.
+        otherwise: Box<Expr>,
+    },
+    /// A rounding.
+    Round(Rounding, Box<Expr>),
+    /// A decision about an amount.
+    Ruled(Ruling, Box<Expr>),
+    /// An answer the plan has read from facts: yes, no, or words; with the reason and the facts.
+    Answer {
+        /// The answer.
+        value: Value,
+        /// Why.
+        because: String,
+        /// The facts.
+        from: Vec<CaseRef>,
+    },
+}
+
+impl Expr {
+    /// A figure about the return as a whole.
+    pub fn at(year: TaxYear, line: super::line::Line) -> Expr {
+        Expr::At(Place::of_return(year, line))
+    }
+
+    /// Nothing: an empty sum.
+    pub fn nothing() -> Expr {
+        Expr::Sum(Vec::new())
+    }
+
+    /// A difference.
+    pub fn less(self, other: Expr) -> Expr {
+        Expr::Less(Box::new(self), Box::new(other))
+    }
+
+    /// A product.
+    pub fn times(self, other: Expr) -> Expr {
+        Expr::Times(Box::new(self), Box::new(other))
+    }
+
+    /// Not below zero.
+    pub fn not_below_zero(self) -> Expr {
+        Expr::NotBelowZero(Box::new(self))
+    }
+
+    /// The smaller of the two.
+    pub fn or_smaller(self, other: Expr) -> Expr {
+        Expr::Smaller(vec![self, other])
+    }
+
+    /// Rounded.
+    pub fn rounded(self, rounding: Rounding) -> Expr {
+        Expr::Round(rounding, Box::new(self))
+    }
+
+    /// This times part divided by of.
+    pub fn share(self, part: Expr, of: Expr) -> Expr {
+        Expr::Share {
+            whole: Box::new(self),
+            part: Box::new(part),
+            of: Box::new(of),
+        }
+    }
+
+    /// Subject to a ruling.
+    pub fn ruled(self, ruling: Ruling) -> Expr {
+        Expr::Ruled(ruling, Box::new(self))
+    }
+
+    /// Returns the expressions directly inside, in the order they are read.
+    pub fn inside(&self) -> Vec<&Expr> {
+        match self {
+            Expr::Sum(parts) | Expr::Smaller(parts) => parts.iter().collect(),
+            Expr::Less(a, b) | Expr::Times(a, b) => vec![a, b],
+            Expr::Share { whole, part, of } => vec![whole, part, of],
+            Expr::Passing {
+                amount,
+                limit,
+                above,
+                otherwise,
+            } => vec![amount, limit, above, otherwise],
+            Expr::NotBelowZero(inner) | Expr::Round(_, inner) | Expr::Ruled(_, inner) => vec![inner],
+            _ => Vec::new(),
+        }
+    }
+
+    /// Returns the rulings anywhere inside.
+    pub fn rulings(&self) -> Vec<&Ruling> {
+        let mut found: Vec<&Ruling> = self.inside().into_iter().flat_map(Expr::rulings).collect();
+        if let Expr::Ruled(ruling, _) = self {
+            found.insert(0, ruling);
+        }
+        found
+    }
+
+    /// Prints the expression in words, as the "how" column shows it. Figures are named by their line; figures of
+    /// the same year and row are named by the number alone.
+    pub fn how(&self, here: &Place, law: &Law) -> String {
+        Words { here, law }.expr(self, false)
+    }
+}
+
+/// Returns the value of a law key in a year.
+pub fn law_value(law: &Law, year: TaxYear, key: LawKey) -> Option<Value> {
+    let value = law.year(year)?.values.get(&key)?;
+    Some(match value.amount {
+        Amount::Money(money) => Value::Money(money),
+        Amount::Rate(rate) => Value::Rate(rate.factor()),
+        Amount::Quantity(quantity) => Value::Quantity(quantity),
+    })
+}
+
+/// Prints expressions in words.
+struct Words<'a> {
+    here: &'a Place,
+    law: &'a Law,
+}
+
+impl Words<'_> {
+    /// `nested`: whether an enclosing operation needs this one set apart.
+    fn expr(&self, expr: &Expr, nested: bool) -> String {
+        match expr {
+            Expr::Fact(_) => "from the case".to_string(),
+            Expr::Law(year, key) => match law_value(self.law, *year, *key) {
+                Some(Value::Money(money)) => money.spoken(),
+                Some(other) => other.plain(),
+                None => format!("{} of {year}", key.label()),
+            },
+            Expr::Number(number, unit) => format!("{number} {unit}"),
+            Expr::At(place) => self.place(place),
+            Expr::Rows { rows, pick, .. } => {
+                let line = rows
+                    .first()
+                    .map_or_else(|| "no rows".to_string(), |place| place.line.to_string());
+                match pick {
+                    Pick::Nth(1) => format!("largest {line}"),
+                    Pick::Nth(n) => format!("{} largest {line}", ordinal(*n)),
+                    Pick::After(n) => format!("{line} after the {} largest", count(*n)),
+                }
+            }
+            Expr::WordsOfRow { nth, .. } => format!("of the {} costliest", ordinal(*nth)),
+            Expr::Sum(parts) => self.sum(parts, nested),
+            Expr::Less(a, b) => set_apart(
+                nested,
+                format!("{} \u{2212} {}", self.expr(a, false), self.expr(b, true)),
+            ),
+            Expr::Times(a, b) => format!("{} \u{d7} {}", self.expr(a, true), self.expr(b, true)),
+            Expr::Share { whole, part, of } => {
+                format!(
+                    "{} \u{d7} {} / {}",
+                    self.expr(whole, true),
+                    self.expr(part, true),
+                    self.expr(of, true)
+                )
+            }
+            Expr::Smaller(parts) => {
+                let words: Vec<String> = parts.iter().map(|part| self.expr(part, false)).collect();
+                set_apart(nested, format!("smaller of {}", words.join(" and ")))
+            }
+            Expr::NotBelowZero(inner) => {
+                set_apart(nested, format!("{}, not below 0", self.expr(inner, false)))
+            }
+            Expr::Passing {
+                amount,
+                limit,
+                above,
+                otherwise,
+            } => set_apart(
+                nested,
+                format!(
+                    "{} if {} is above {}, else {}",
+                    self.expr(above, false),
+                    self.expr(amount, true),
+                    self.expr(limit, true),
+                    self.expr(otherwise, false)
+                ),
+            ),
+            Expr::Round(_, inner) => {
+                let inside = self.expr(inner, false);
+                match inner.as_ref() {
+                    Expr::Fact(_) | Expr::At(_) | Expr::Rows { .. } => inside,
+                    Expr::Sum(parts) if parts.is_empty() => inside,
+                    _ => set_apart(nested, format!("{inside}, rounded")),
+                }
+            }
+            Expr::Ruled(ruling, inner) => match ruling.counts {
+                true => self.expr(inner, nested),
+                false => "does not count".to_string(),
+            },
+            Expr::Answer { because, .. } => because.clone(),
+        }
+    }
+
+    fn sum(&self, parts: &[Expr], nested: bool) -> String {
+        let rows: Option<Vec<&Place>> = parts
+            .iter()
+            .map(|part| match part {
+                Expr::At(place) => Some(place),
+                _ => None,
+            })
+            .collect();
+        match (parts.len(), rows) {
+            (0, _) => "none".to_string(),
+            (1, _) => self.expr(&parts[0], nested),
+            (_, Some(places))
+                if places
+                    .iter()
+                    .all(|one| one.line == places[0].line && one.year == self.here.year) =>
+            {
+                format!("sum of the {} rows", places[0].line)
+            }
+            _ => {
+                let words: Vec<String> = parts.iter().map(|part| self.expr(part, true)).collect();
+                set_apart(nested, words.join(" + "))
+            }
+        }
+    }
+
+    fn place(&self, place: &Place) -> String {
+        let mut words = place.line.to_string();
+        if place.of != self.here.of && place.of != Of::Return {
+            words = format!("{words}@{}", place.of);
+        }
+        if place.year != self.here.year {
+            words = format!("{}:{words}", place.year);
+        }
+        words
+    }
+}
+
+/// Puts brackets round words that stand inside another operation.
+fn set_apart(nested: bool, words: String) -> String {
+    if nested { format!("({words})") } else { words }
+}
+
+/// Prints a small ordinal.
+fn ordinal(n: u8) -> &'static str {
+    ["first", "second", "third", "fourth"]
+        .get(n as usize - 1)
+        .copied()
+        .unwrap_or("next")
+}
+
+/// Prints a small number.
+fn count(n: u8) -> &'static str {
+    ["one", "two", "three", "four"]
+        .get(n as usize - 1)
+        .copied()
+        .unwrap_or("some")
+}
+
+/// Makes a share for a fact.
+pub fn share_value(rate: Rate) -> Value {
+    Value::Rate(rate.factor())
+}

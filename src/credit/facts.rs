@@ -1,0 +1,306 @@
+//! The named facts that letters and layouts may use: booleans for `when:` and `show:`, amounts for the words.
+//!
+//! Comes in: the figures of a case and one of its years. Goes out: [`Facts`]. There is no third expression
+//! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
+
+use super::line::{self, Line, Of, Place};
+use super::{Outcome, Value};
+use crate::case::{Case, IncentiveKind, Stage, TaxYear};
+use crate::finding::Severity;
+use crate::money::Money;
+use std::collections::BTreeMap;
+
+/// The facts of one year of a case.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Facts {
+    /// Yes or no, by name; every name is always present.
+    pub yes: BTreeMap<&'static str, bool>,
+    /// Amounts, by name; every name is always present, zero where nothing stands.
+    pub amounts: BTreeMap<&'static str, Money>,
+}
+
+/// The names of the booleans and what each means.
+pub const FACT_NAMES: &[(&str, &str)] = &[
+    (
+        "has_property",
+        "property of the case counts, or might have counted, in this year",
+    ),
+    (
+        "improvement_in_force",
+        "the year's law has a home improvement credit for new property",
+    ),
+    (
+        "clean_in_force",
+        "the year's law has a clean energy credit for new property",
+    ),
+    (
+        "earns_improvement",
+        "a home improvement credit is figured before the tax limit",
+    ),
+    (
+        "earns_clean",
+        "a clean energy credit is figured on this year's property",
+    ),
+    (
+        "earns_nothing",
+        "no credit is figured this year and none is carried in",
+    ),
+    (
+        "uses_improvement",
+        "a home improvement credit is allowed this year",
+    ),
+    ("uses_clean", "a clean energy credit is allowed this year"),
+    ("uses_any", "any credit is allowed this year"),
+    ("uses_both", "both credits are allowed this year"),
+    (
+        "carries_in",
+        "a clean energy credit is carried in from the year before",
+    ),
+    (
+        "carries_out",
+        "a clean energy credit is carried forward to the next year",
+    ),
+    ("used_up", "a credit was carried in and nothing of it is left"),
+    (
+        "loses_improvement",
+        "part of the home improvement credit is lost to the tax limit",
+    ),
+    ("limited_by_tax", "the tax left is smaller than a credit"),
+    ("has_return", "the case has a return for this year"),
+    ("is_filed", "the return has been filed"),
+    ("is_projected", "the return is projected or a draft"),
+    ("has_filed_figures", "the case says what the filed return shows"),
+    (
+        "differs_from_filed",
+        "a computed amount differs from what was filed",
+    ),
+    ("has_incentives", "an incentive came with this year's property"),
+    ("reduces_by_incentives", "an incentive reduces a qualified cost"),
+    ("leaves_by_incentives", "an incentive leaves the cost alone"),
+    ("has_state_credit", "a state tax credit came with the property"),
+    ("excludes_costs", "a cost of this year's property does not count"),
+    ("excludes_items", "an item of this year does not qualify"),
+    ("ended_work", "work was completed after both credits ended"),
+    (
+        "has_judgements",
+        "the preparer has chosen a treatment where the law leaves one open",
+    ),
+    ("has_unsettled", "a default was used where the law is not settled"),
+    ("has_questions", "questions are open"),
+    (
+        "has_joint_owners",
+        "others outside this return paid for the same item",
+    ),
+    ("has_several_homes", "the case has more than one home"),
+    ("has_cents", "the return keeps cents"),
+    ("has_maker_codes", "maker's codes must stand on the return"),
+    (
+        "starts_from_balance",
+        "the chain starts at a balance the case gives",
+    ),
+    ("has_chain", "a carryforward row stands in this year"),
+    ("has_net_cost", "the net cost can be figured"),
+    ("has_evidence", "the case lists papers"),
+    ("draft", "the pages are a draft"),
+];
+
+/// The names of the amounts, the line each stands on, and nothing else.
+pub const AMOUNT_NAMES: &[(&str, Line)] = &[
+    ("improvement_figured", line::IMPROVEMENT_BEFORE_LIMIT),
+    ("improvement_allowed", line::IMPROVEMENT_ALLOWED),
+    ("improvement_lost", line::IMPROVEMENT_LOST),
+    ("clean_figured", line::CLEAN_RATE_TIMES_COST),
+    ("fuel_cell_figured", line::FUEL_CELL_CREDIT),
+    ("clean_before_limit", line::CLEAN_BEFORE_LIMIT),
+    ("clean_allowed", line::CLEAN_ALLOWED),
+    ("carried_in", line::CARRIED_IN),
+    ("carried_out", line::CARRIED_OUT),
+    ("tax_before_credits", line::TAX),
+    ("tax_left_for_improvement", line::IMPROVEMENT_TAX_LEFT),
+    ("tax_left_for_clean", line::CLEAN_TAX_LEFT),
+    ("basis_added", line::BASIS_ADDED),
+    ("basis_increase", line::BASIS_INCREASE),
+    ("gross_price", line::GROSS_PRICE),
+    ("net_price", line::NET_PRICE),
+    ("net_cost_so_far", line::NET_COST_SO_FAR),
+    ("net_cost_if_used", line::NET_COST_IF_USED),
+    ("filed_improvement", line::FILED_IMPROVEMENT),
+    ("filed_clean", line::FILED_CLEAN),
+    ("filed_carried_out", line::FILED_CARRIED_OUT),
+    ("change_improvement", line::CHANGE_IMPROVEMENT),
+    ("change_clean", line::CHANGE_CLEAN),
+    ("change_carried_out", line::CHANGE_CARRIED_OUT),
+];
+
+impl Facts {
+    /// Says whether a fact holds; none where there is no such fact.
+    pub fn holds(&self, name: &str) -> Option<bool> {
+        self.yes.get(name).copied()
+    }
+
+    /// Returns an amount by its name.
+    pub fn amount(&self, name: &str) -> Money {
+        self.amounts.get(name).copied().unwrap_or(Money::ZERO)
+    }
+}
+
+/// Gathers the facts of a year.
+pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Facts {
+    let figures = &outcome.figures;
+    let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
+        .iter()
+        .map(|(name, line)| {
+            (
+                *name,
+                figures
+                    .money(&Place::of_return(year, *line))
+                    .unwrap_or(Money::ZERO),
+            )
+        })
+        .collect();
+    let some = |name: &str| !amounts[name].is_zero();
+    let of_year = figures.of_year(year);
+    let rows = |line: Line| of_year.iter().filter(move |figure| figure.place.line == line);
+    let has_line = |line: Line| rows(line).next().is_some();
+    let rulings = |line: Line| rows(line).flat_map(|figure| figure.rulings());
+    let all_rulings = || of_year.iter().flat_map(|figure| figure.rulings());
+    let tax_return = case.tax_return(year);
+    let items: Vec<_> = rows(line::ITEM_QUALIFIED)
+        .filter_map(|figure| match &figure.place.of {
+            Of::Item(key) => case.item(key),
+            _ => None,
+        })
+        .collect();
+    let stage = tax_return.map(|one| one.stage.value);
+    let earns_clean = some("clean_figured") || some("fuel_cell_figured");
+    let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
+        items
+            .iter()
+            .any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
+    };
+    let lists: [(&'static str, bool); 39] = [
+        ("has_property", !items.is_empty()),
+        ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
+        ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
+        ("earns_improvement", some("improvement_figured")),
+        ("earns_clean", earns_clean),
+        (
+            "earns_nothing",
+            !some("improvement_figured") && !some("clean_before_limit") && !earns_clean,
+        ),
+        ("uses_improvement", some("improvement_allowed")),
+        ("uses_clean", some("clean_allowed")),
+        ("uses_any", some("improvement_allowed") || some("clean_allowed")),
+        ("uses_both", some("improvement_allowed") && some("clean_allowed")),
+        ("carries_in", some("carried_in")),
+        ("carries_out", some("carried_out")),
+        (
+            "used_up",
+            some("carried_in") && tax_return.is_some() && !some("carried_out"),
+        ),
+        ("loses_improvement", some("improvement_lost")),
+        (
+            "limited_by_tax",
+            tax_return.is_some() && (some("improvement_lost") || some("carried_out")),
+        ),
+        ("has_return", tax_return.is_some()),
+        ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
+        (
+            "is_projected",
+            matches!(stage, Some(Stage::Projected | Stage::Draft)),
+        ),
+        (
+            "has_filed_figures",
+            tax_return.is_some_and(|one| one.claimed.is_some()),
+        ),
+        (
+            "differs_from_filed",
+            some("change_improvement") || some("change_clean") || some("change_carried_out"),
+        ),
+        ("has_incentives", has_line(line::INCENTIVE_AMOUNT)),
+        (
+            "reduces_by_incentives",
+            rows(line::INCENTIVE_REDUCES).any(|one| one.value != Value::Money(Money::ZERO)),
+        ),
+        (
+            "leaves_by_incentives",
+            rulings(line::INCENTIVE_REDUCES).any(|ruling| !ruling.counts),
+        ),
+        (
+            "has_state_credit",
+            incentive(&|kind| kind == IncentiveKind::StateTaxCredit),
+        ),
+        (
+            "excludes_costs",
+            rulings(line::COST_COUNTED).any(|ruling| !ruling.counts),
+        ),
+        (
+            "excludes_items",
+            rulings(line::ITEM_QUALIFIED).any(|ruling| !ruling.counts),
+        ),
+        (
+            "ended_work",
+            outcome.findings.iter().any(|finding| finding.code == "ended"),
+        ),
+        (
+            "has_judgements",
+            all_rulings().any(|ruling| ruling.chosen.is_some()),
+        ),
+        ("has_unsettled", all_rulings().any(|ruling| !ruling.settled)),
+        (
+            "has_questions",
+            outcome
+                .findings
+                .iter()
+                .any(|finding| finding.severity == Severity::Question),
+        ),
+        ("has_joint_owners", has_line(line::ITEM_OTHERS)),
+        ("has_several_homes", case.homes.len() > 1),
+        (
+            "has_cents",
+            tax_return.is_some_and(|one| one.rounding == crate::case::RoundingChoice::Cents),
+        ),
+        (
+            "has_maker_codes",
+            of_year
+                .iter()
+                .any(|one| MAKER_CODE_LINES.contains(&one.place.line)),
+        ),
+        ("starts_from_balance", case.carried_in(year).is_some()),
+        ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
+        ("has_net_cost", has_line(line::GROSS_PRICE)),
+        ("has_evidence", !case.evidence.is_empty()),
+        ("draft", draft),
+    ];
+    Facts {
+        yes: lists.into_iter().collect(),
+        amounts,
+    }
+}
+
+/// The lines that hold maker's codes.
+pub const MAKER_CODE_LINES: &[Line] = &[
+    line::DOOR_TOP_CODE,
+    line::DOOR_NEXT_CODE,
+    line::WINDOW_TOP_CODE,
+    line::AIR_CONDITIONER_CODE,
+    line::FUEL_WATER_HEATER_CODE,
+    line::FURNACE_CODE,
+    line::ENABLING_CODE,
+    line::HEAT_PUMP_CODE,
+    line::HEAT_PUMP_WATER_HEATER_CODE,
+    line::BIOMASS_CODE,
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_named_fact_is_given_and_every_given_fact_is_named() {
+        let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
+        assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
+        // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
+        assert_eq!(named.len(), 39);
+    }
+}

@@ -1,0 +1,732 @@
+//! Lines 300: the home improvement credit (IRC 25C) of 2023 to 2025, in the order of the form.
+//!
+//! Comes in: the year's items with their qualified costs. Goes out: steps up to the credit before the tax limit,
+//! and from the limit to the credit allowed and the credit lost.
+
+use super::expression::{CaseRef, Expr, Pick, Value};
+use super::line::{self, Line, Of, Place};
+use super::plan::{Plan, Planned, item_fact, one_line};
+use crate::case::{Item, Kind};
+use crate::law::{Class, Credit, LawKey};
+
+/// One capped category with rows for its costliest items: its lines, kind and cap.
+struct Category {
+    kind: Kind,
+    /// Cost in the costliest rows, their codes, and the rest: only on forms that have such rows.
+    top: Line,
+    code: Line,
+    other: Line,
+    cost: Line,
+    /// The credit after the category's cap; none for kinds whose cap lies on the group.
+    credit: Option<(Line, LawKey)>,
+}
+
+const WINDOWS: Category = Category {
+    kind: Kind::WindowOrSkylight,
+    top: line::WINDOW_TOP_COST,
+    code: line::WINDOW_TOP_CODE,
+    other: line::WINDOW_OTHER_COST,
+    cost: line::WINDOW_COST,
+    credit: Some((line::WINDOW_CREDIT, LawKey::WindowCap)),
+};
+
+const ENERGY_PROPERTY: [Category; 3] = [
+    Category {
+        kind: Kind::CentralAirConditioner,
+        top: line::AIR_CONDITIONER_TOP_COST,
+        code: line::AIR_CONDITIONER_CODE,
+        other: line::AIR_CONDITIONER_OTHER_COST,
+        cost: line::AIR_CONDITIONER_COST,
+        credit: Some((line::AIR_CONDITIONER_CREDIT, LawKey::EnergyPropertyCap)),
+    },
+    Category {
+        kind: Kind::FuelWaterHeater,
+        top: line::FUEL_WATER_HEATER_TOP_COST,
+        code: line::FUEL_WATER_HEATER_CODE,
+        other: line::FUEL_WATER_HEATER_OTHER_COST,
+        cost: line::FUEL_WATER_HEATER_COST,
+        credit: Some((line::FUEL_WATER_HEATER_CREDIT, LawKey::EnergyPropertyCap)),
+    },
+    Category {
+        kind: Kind::FurnaceOrBoiler,
+        top: line::FURNACE_TOP_COST,
+        code: line::FURNACE_CODE,
+        other: line::FURNACE_OTHER_COST,
+        cost: line::FURNACE_COST,
+        credit: Some((line::FURNACE_CREDIT, LawKey::EnergyPropertyCap)),
+    },
+];
+
+const HEAT_PUMPS: [Category; 3] = [
+    Category {
+        kind: Kind::HeatPump,
+        top: line::HEAT_PUMP_TOP_COST,
+        code: line::HEAT_PUMP_CODE,
+        other: line::HEAT_PUMP_OTHER_COST,
+        cost: line::HEAT_PUMP_COST,
+        credit: None,
+    },
+    Category {
+        kind: Kind::HeatPumpWaterHeater,
+        top: line::HEAT_PUMP_WATER_HEATER_TOP_COST,
+        code: line::HEAT_PUMP_WATER_HEATER_CODE,
+        other: line::HEAT_PUMP_WATER_HEATER_OTHER_COST,
+        cost: line::HEAT_PUMP_WATER_HEATER_COST,
+        credit: None,
+    },
+    Category {
+        kind: Kind::BiomassStoveOrBoiler,
+        top: line::BIOMASS_TOP_COST,
+        code: line::BIOMASS_CODE,
+        other: line::BIOMASS_OTHER_COST,
+        cost: line::BIOMASS_COST,
+        credit: None,
+    },
+];
+
+/// Plans the lines up to the credit before the tax limit.
+pub(super) fn before_limit(plan: &mut Plan<'_>) {
+    envelope_answers(plan);
+    insulation(plan);
+    doors(plan);
+    category(plan, &WINDOWS);
+    energy_property_answers(plan);
+    for one in &ENERGY_PROPERTY {
+        category(plan, one);
+    }
+    enabling(plan);
+    audit(plan);
+    general(plan);
+    heat_pumps(plan);
+    let sum = Expr::Sum(vec![
+        plan.at(line::GENERAL_CREDIT),
+        plan.at(line::HEAT_PUMP_GROUP_CREDIT),
+    ]);
+    plan.line(line::IMPROVEMENT_BEFORE_LIMIT, sum, &[]);
+}
+
+/// Plans the lines from the tax limit on.
+pub(super) fn after_limit(plan: &mut Plan<'_>) {
+    let limit = plan.at(line::IMPROVEMENT_TAX_LEFT);
+    plan.line(line::IMPROVEMENT_LIMIT, limit, &["nonrefundable"]);
+    let before = plan.at(line::IMPROVEMENT_BEFORE_LIMIT);
+    let allowed = before.clone().or_smaller(plan.at(line::IMPROVEMENT_LIMIT));
+    plan.line(line::IMPROVEMENT_ALLOWED, allowed, &["nonrefundable"]);
+    boxes(plan);
+    let lost = before.less(plan.at(line::IMPROVEMENT_ALLOWED)).not_below_zero();
+    plan.line(line::IMPROVEMENT_LOST, lost, &["improvement.no_carryforward"]);
+}
+
+fn insulation(plan: &mut Plan<'_>) {
+    let items = plan.counting(Credit::Improvement, Kind::InsulationOrAirSealing);
+    plan.line(
+        line::INSULATION_COST,
+        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
+        &[],
+    );
+    credit(
+        plan,
+        line::INSULATION_COST,
+        line::INSULATION_CREDIT,
+        LawKey::InsulationCap,
+        &items,
+    );
+}
+
+fn doors(plan: &mut Plan<'_>) {
+    let items = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
+    let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+    let codes = unit_codes(&items);
+    let form_rows = plan
+        .year_law
+        .form_rows
+        .get(&Kind::ExteriorDoor)
+        .copied()
+        .unwrap_or(1);
+    let with_codes = form_rows > 1;
+    let pick = |pick| Expr::Rows {
+        rows: rows.clone(),
+        by: Vec::new(),
+        pick,
+    };
+
+    plan.line(line::DOOR_TOP_COST, plan.entry(pick(Pick::Nth(1))), &[]);
+    if with_codes && !rows.is_empty() {
+        let code = Expr::WordsOfRow {
+            rows: rows.clone(),
+            words: codes.clone(),
+            nth: 1,
+        };
+        plan.line(line::DOOR_TOP_CODE, code, &["maker_code"]);
+    }
+    let rate = plan.value(LawKey::ImprovementRate);
+    let mut cap = plan.value(LawKey::DoorCapEach);
+    if items.iter().any(|one| one.item.paid_by_others.is_some()) {
+        let owners = door_owner_rows(plan, &items);
+        let own = pick(Pick::Nth(1));
+        let all = Expr::Rows {
+            rows: owners,
+            by: rows.clone(),
+            pick: Pick::Nth(1),
+        };
+        cap = plan.entry(cap.share(own, all));
+    }
+    let product = plan.entry(rate.clone().times(plan.at(line::DOOR_TOP_COST)));
+    plan.line(line::DOOR_TOP_CREDIT, product.or_smaller(cap), &[]);
+
+    if with_codes {
+        let mut parts = Vec::new();
+        for rank in 1..form_rows {
+            let of = Of::Rank(rank);
+            plan.row(
+                line::DOOR_NEXT_COST,
+                of.clone(),
+                None,
+                plan.entry(pick(Pick::Nth(rank + 1))),
+                &[],
+            );
+            parts.push(Expr::At(Place {
+                year: plan.year,
+                line: line::DOOR_NEXT_COST,
+                of: of.clone(),
+            }));
+            if usize::from(rank) < rows.len() {
+                let code = Expr::WordsOfRow {
+                    rows: rows.clone(),
+                    words: codes.clone(),
+                    nth: rank + 1,
+                };
+                plan.row(line::DOOR_NEXT_CODE, of, None, code, &["maker_code"]);
+            }
+        }
+        plan.line(line::DOOR_NEXT_COST, Expr::Sum(parts), &[]);
+        plan.line(
+            line::DOOR_REST_COST,
+            plan.entry(pick(Pick::After(form_rows))),
+            &[],
+        );
+        let sum = Expr::Sum(vec![plan.at(line::DOOR_NEXT_COST), plan.at(line::DOOR_REST_COST)]);
+        plan.line(line::DOOR_OTHER_COST, sum, &[]);
+    } else {
+        plan.line(line::DOOR_OTHER_COST, plan.entry(pick(Pick::After(1))), &[]);
+    }
+    plan.line(
+        line::DOOR_OTHER_CREDIT,
+        plan.entry(rate.times(plan.at(line::DOOR_OTHER_COST))),
+        &[],
+    );
+    let sum = Expr::Sum(vec![
+        plan.at(line::DOOR_TOP_CREDIT),
+        plan.at(line::DOOR_OTHER_CREDIT),
+    ]);
+    let cap = shared_cap(plan, LawKey::DoorCapAll, &items);
+    plan.line(line::DOOR_CREDIT, sum.or_smaller(cap), &joint_rule(&items));
+}
+
+/// Plans the cost to all owners of each door, and returns the rows.
+fn door_owner_rows(plan: &mut Plan<'_>, items: &[Planned<'_>]) -> Vec<Place> {
+    for one in items {
+        let key = &one.item.key.value;
+        let count = one.item.units.value.max(1);
+        let all_owners = one.item.paid_by_others.is_some();
+        for n in 1..=count {
+            let own = Expr::At(Place {
+                year: plan.year,
+                line: line::UNIT_QUALIFIED,
+                of: Of::Unit(key.clone(), n),
+            });
+            let expr = if all_owners {
+                let others = Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, key));
+                let one_unit = others.share(Expr::Number(1, "unit"), Expr::Number(u32::from(count), "units"));
+                Expr::Sum(vec![own, one_unit])
+            } else {
+                own
+            };
+            plan.row(
+                line::UNIT_ALL_OWNERS,
+                Of::Unit(key.clone(), n),
+                Some(format!("{key}, unit {n} of {count}")),
+                expr,
+                &[],
+            );
+        }
+    }
+    unit_rows(plan, line::UNIT_ALL_OWNERS, items)
+}
+
+/// Plans a category's costs and, where its cap is its own, its credit.
+fn category(plan: &mut Plan<'_>, category: &Category) {
+    let items = plan.counting(Credit::Improvement, category.kind);
+    match plan.year_law.form_rows.get(&category.kind).copied() {
+        Some(form_rows) => {
+            let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+            let codes = unit_codes(&items);
+            let pick = |pick| Expr::Rows {
+                rows: rows.clone(),
+                by: Vec::new(),
+                pick,
+            };
+            if form_rows == 1 {
+                plan.line(category.top, plan.entry(pick(Pick::Nth(1))), &[]);
+                if !rows.is_empty() {
+                    let code = Expr::WordsOfRow {
+                        rows: rows.clone(),
+                        words: codes,
+                        nth: 1,
+                    };
+                    plan.line(category.code, code, &["maker_code"]);
+                }
+            } else {
+                let mut parts = Vec::new();
+                for rank in 1..=form_rows {
+                    let of = Of::Rank(rank);
+                    plan.row(
+                        category.top,
+                        of.clone(),
+                        None,
+                        plan.entry(pick(Pick::Nth(rank))),
+                        &[],
+                    );
+                    parts.push(Expr::At(Place {
+                        year: plan.year,
+                        line: category.top,
+                        of: of.clone(),
+                    }));
+                    if usize::from(rank) <= rows.len() {
+                        let code = Expr::WordsOfRow {
+                            rows: rows.clone(),
+                            words: codes.clone(),
+                            nth: rank,
+                        };
+                        plan.row(category.code, of, None, code, &["maker_code"]);
+                    }
+                }
+                plan.line(category.top, Expr::Sum(parts), &[]);
+            }
+            plan.line(category.other, plan.entry(pick(Pick::After(form_rows))), &[]);
+            let sum = Expr::Sum(vec![plan.at(category.top), plan.at(category.other)]);
+            plan.line(category.cost, sum, &[]);
+        }
+        None => {
+            plan.line(
+                category.cost,
+                plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
+                &[],
+            );
+        }
+    }
+    if let Some((line, key)) = category.credit {
+        credit(plan, category.cost, line, key, &items);
+        several_on_one_line(plan, category, &items);
+    }
+}
+
+/// Says where the form's one capped line gives less than the statute's cap for each item would.
+fn several_on_one_line(plan: &mut Plan<'_>, category: &Category, items: &[Planned<'_>]) {
+    let count: u32 = items.iter().map(|one| u32::from(one.item.units.value)).sum();
+    if count > 1 && category.kind != Kind::WindowOrSkylight {
+        let label = category.kind.label();
+        plan.findings.push(
+            crate::finding::Finding::note(
+                "form-or-statute",
+                format!(
+                    "{count} items of the kind {label} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
+                    plan.year
+                ),
+            )
+            .at(items[0].item.key.span)
+            .help("the form's arithmetic is followed; a preparer who takes the statute's reading should say so on the return")
+            .under(plan.authority("form_or_statute.two_items").join("; ")),
+        );
+    }
+}
+
+fn enabling(plan: &mut Plan<'_>) {
+    let items = plan.counting(Credit::Improvement, Kind::EnablingProperty);
+    if let Some(rows) = plan.year_law.form_rows.get(&Kind::EnablingProperty).copied() {
+        let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
+        let because = match items.is_empty() {
+            true => "no enabling property counts".to_string(),
+            false => "each item names what it made possible, installed in the same year".to_string(),
+        };
+        answer(
+            plan,
+            line::ENABLING_QUESTION,
+            Value::YesNo(!items.is_empty()),
+            because,
+            from.clone(),
+            &["enabling"],
+        );
+        if !items.is_empty() {
+            let mut kinds: Vec<&str> = items
+                .iter()
+                .flat_map(|one| &one.item.enables)
+                .filter_map(|key| plan.case.item(&key.value))
+                .map(|other| other.kind.value.label())
+                .collect();
+            kinds.sort_unstable();
+            kinds.dedup();
+            let words = Value::Text(kinds.join("; "));
+            answer(
+                plan,
+                line::ENABLING_KINDS,
+                words,
+                "from the items it enables".to_string(),
+                from,
+                &[],
+            );
+            let rows_of = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+            let codes = unit_codes(&items);
+            for rank in (1..=rows).take(rows_of.len()) {
+                let code = Expr::WordsOfRow {
+                    rows: rows_of.clone(),
+                    words: codes.clone(),
+                    nth: rank,
+                };
+                plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &["maker_code"]);
+            }
+        }
+    }
+    plan.line(
+        line::ENABLING_COST,
+        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
+        &[],
+    );
+    credit(
+        plan,
+        line::ENABLING_COST,
+        line::ENABLING_CREDIT,
+        LawKey::EnergyPropertyCap,
+        &items,
+    );
+}
+
+fn audit(plan: &mut Plan<'_>) {
+    let items = plan.counting(Credit::Improvement, Kind::HomeEnergyAudit);
+    let from = items.iter().map(|one| kind_fact(one.item)).collect();
+    let because = if items.is_empty() {
+        "no audit counts"
+    } else {
+        "the case has an audit of the main home"
+    };
+    answer(
+        plan,
+        line::AUDIT_QUESTION,
+        Value::YesNo(!items.is_empty()),
+        because.to_string(),
+        from,
+        &["audit.year_paid"],
+    );
+    plan.line(
+        line::AUDIT_COST,
+        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
+        &[],
+    );
+    credit(
+        plan,
+        line::AUDIT_COST,
+        line::AUDIT_CREDIT,
+        LawKey::AuditCap,
+        &items,
+    );
+}
+
+/// The lines whose costs the general yearly limit covers, and the lines of their credits.
+const GENERAL_CREDITS: [Line; 8] = [
+    line::INSULATION_CREDIT,
+    line::DOOR_CREDIT,
+    line::WINDOW_CREDIT,
+    line::AIR_CONDITIONER_CREDIT,
+    line::FUEL_WATER_HEATER_CREDIT,
+    line::FURNACE_CREDIT,
+    line::ENABLING_CREDIT,
+    line::AUDIT_CREDIT,
+];
+
+/// The yearly limit over the general items. Where joint occupants paid for some of them and this return's own
+/// items pass the limit, the limit is shared by payments (IRS clarification to the 2023 instructions).
+fn general(plan: &mut Plan<'_>) {
+    let parts = GENERAL_CREDITS.iter().map(|line| plan.at(*line)).collect();
+    plan.line(line::GENERAL_BEFORE_CAP, Expr::Sum(parts), &[]);
+    let before = plan.at(line::GENERAL_BEFORE_CAP);
+    let cap = plan.value(LawKey::GeneralCap);
+    let items: Vec<Planned<'_>> = plan
+        .items
+        .iter()
+        .filter(|one| one.counts_for(Credit::Improvement))
+        .filter(|one| {
+            one.kind_law
+                .is_some_and(|law| law.group == crate::law::Group::General)
+        })
+        .cloned()
+        .collect();
+    if !is_joint(&items) {
+        plan.line(line::GENERAL_CREDIT, before.or_smaller(cap), &[]);
+        return;
+    }
+    let share = plan.entry(
+        cap.clone()
+            .share(own_costs(plan, &items), all_costs(plan, &items)),
+    );
+    let expr = Expr::Passing {
+        amount: Box::new(before.clone()),
+        limit: Box::new(cap),
+        above: Box::new(share),
+        otherwise: Box::new(before),
+    };
+    plan.line(line::GENERAL_CREDIT, expr, &["joint.improvement"]);
+}
+
+fn heat_pumps(plan: &mut Plan<'_>) {
+    let mut parts = Vec::new();
+    let mut items = Vec::new();
+    for one in &HEAT_PUMPS {
+        category(plan, one);
+        parts.push(plan.at(one.cost));
+        items.extend(plan.counting(Credit::Improvement, one.kind));
+    }
+    plan.line(line::HEAT_PUMP_GROUP_COST, Expr::Sum(parts), &[]);
+    credit(
+        plan,
+        line::HEAT_PUMP_GROUP_COST,
+        line::HEAT_PUMP_GROUP_CREDIT,
+        LawKey::HeatPumpCap,
+        &items,
+    );
+}
+
+/// Plans a credit: the rate times the cost, at most the cap or this return's share of it.
+fn credit(plan: &mut Plan<'_>, cost: Line, line: Line, cap: LawKey, items: &[Planned<'_>]) {
+    let product = plan.entry(plan.value(LawKey::ImprovementRate).times(plan.at(cost)));
+    let cap = shared_cap(plan, cap, items);
+    plan.line(line, product.or_smaller(cap), &joint_rule(items));
+}
+
+/// Returns a cap, or this return's share of it by payments where joint occupants paid for some of the items.
+///
+/// The smaller of the own credit and the shared cap is the own credit exactly when all occupants together stay
+/// below the cap, so the cap is shared only when all together pass it.
+fn shared_cap(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
+    let cap = plan.value(key);
+    if !is_joint(items) {
+        return cap;
+    }
+    plan.entry(cap.share(own_costs(plan, items), all_costs(plan, items)))
+}
+
+fn is_joint(items: &[Planned<'_>]) -> bool {
+    items.iter().any(|one| {
+        one.item
+            .paid_by_others
+            .as_ref()
+            .is_some_and(|paid| !paid.value.is_zero())
+    })
+}
+
+fn joint_rule(items: &[Planned<'_>]) -> Vec<&'static str> {
+    if is_joint(items) {
+        vec!["joint.improvement"]
+    } else {
+        Vec::new()
+    }
+}
+
+fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
+    plan.sum_over(line::ITEM_QUALIFIED, items)
+}
+
+fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
+    let rows = items.iter().map(|one| {
+        let line = if one.item.paid_by_others.is_some() {
+            line::ITEM_ALL_OWNERS
+        } else {
+            line::ITEM_QUALIFIED
+        };
+        Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
+    });
+    Expr::Sum(rows.collect())
+}
+
+/// Returns the places of every unit of the items, in case order.
+fn unit_rows(plan: &Plan<'_>, line: Line, items: &[Planned<'_>]) -> Vec<Place> {
+    let units = items
+        .iter()
+        .flat_map(|one| (1..=one.item.units.value.max(1)).map(|n| (one.item.key.value.clone(), n)));
+    units
+        .map(|(key, n)| Place {
+            year: plan.year,
+            line,
+            of: Of::Unit(key, n),
+        })
+        .collect()
+}
+
+/// Returns the maker's code of every unit of the items: the four-character code, else the first four characters
+/// of the product number, which begins with it.
+fn unit_codes(items: &[Planned<'_>]) -> Vec<CaseRef> {
+    let mut codes = Vec::new();
+    for one in items {
+        for n in 0..usize::from(one.item.units.value.max(1)) {
+            let written = one.item.maker_code.get(n).or(one.item.maker_code.first());
+            let pin = one.item.pin.get(n).or(one.item.pin.first());
+            let (text, span) = match (written, pin) {
+                (Some(code), _) => (code.value.clone(), code.span),
+                (None, Some(pin)) => (pin.value.chars().take(4).collect(), pin.span),
+                (None, None) => (String::new(), one.item.key.span),
+            };
+            codes.push(item_fact(one.item, "maker_code", span, Value::Text(text)));
+        }
+    }
+    codes
+}
+
+/// The answers of Section A: main home, original user, five years, address, part of building.
+fn envelope_answers(plan: &mut Plan<'_>) {
+    let items = plan.counting_class(Credit::Improvement, Class::Envelope);
+    if items.is_empty() {
+        return;
+    }
+    let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
+    let yes = |plan: &mut Plan<'_>, line, because: &str| {
+        answer(
+            plan,
+            line,
+            Value::YesNo(true),
+            because.to_string(),
+            from.clone(),
+            &[],
+        );
+    };
+    yes(
+        plan,
+        line::IMPROVEMENT_MAIN_HOME,
+        "the home's use on the day of installation is main home",
+    );
+    yes(plan, line::IMPROVEMENT_ORIGINAL_USER, "the parts were bought new");
+    yes(
+        plan,
+        line::IMPROVEMENT_FIVE_YEARS,
+        "expected of new parts; the preparer confirms it",
+    );
+    let address = Value::Text(one_line(items[0].home));
+    answer(
+        plan,
+        line::IMPROVEMENT_ADDRESS,
+        address,
+        "the home of the case".to_string(),
+        from.clone(),
+        &[],
+    );
+    let built = plan.items.iter().any(|one| {
+        one.kind_law.is_some_and(|law| law.class == Class::Envelope)
+            && one.item.part_of.value == crate::case::PartOf::NewHome
+    });
+    let because = "from `part_of` of each item; parts of building a home are left out".to_string();
+    answer(
+        plan,
+        line::IMPROVEMENT_CONSTRUCTION,
+        Value::YesNo(built),
+        because,
+        from,
+        &[],
+    );
+}
+
+/// The answers of Section B: a home in the United States, first placed in service, addresses.
+fn energy_property_answers(plan: &mut Plan<'_>) {
+    let mut items = plan.counting_class(Credit::Improvement, Class::EnergyProperty);
+    items.extend(plan.counting_class(Credit::Improvement, Class::Enabling));
+    if items.is_empty() {
+        return;
+    }
+    let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
+    let because = "the home is in the United States and used as a residence".to_string();
+    answer(
+        plan,
+        line::ENERGY_PROPERTY_HOME,
+        Value::YesNo(true),
+        because,
+        from.clone(),
+        &[],
+    );
+    let because = "the property was bought new".to_string();
+    answer(
+        plan,
+        line::ENERGY_PROPERTY_FIRST_USE,
+        Value::YesNo(true),
+        because,
+        from.clone(),
+        &[],
+    );
+    let mut addresses: Vec<String> = Vec::new();
+    for one in &items {
+        let address = one_line(one.home);
+        if !addresses.contains(&address) {
+            addresses.push(address);
+        }
+    }
+    let words = Value::Text(addresses.join("; "));
+    answer(
+        plan,
+        line::ENERGY_PROPERTY_ADDRESSES,
+        words,
+        "the homes of the case".to_string(),
+        from,
+        &[],
+    );
+}
+
+/// The boxes of the end of the form: joint occupants, and condominium or cooperative.
+fn boxes(plan: &mut Plan<'_>) {
+    let items: Vec<Planned<'_>> = plan
+        .items
+        .iter()
+        .filter(|one| one.counts_for(Credit::Improvement))
+        .cloned()
+        .collect();
+    if items.is_empty() {
+        return;
+    }
+    let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
+    let because = "from `paid_by_others` of the items".to_string();
+    answer(
+        plan,
+        line::IMPROVEMENT_JOINT,
+        Value::YesNo(is_joint(&items)),
+        because,
+        from.clone(),
+        &["joint.improvement"],
+    );
+    let association = items.iter().any(|one| one.item.association.is_some());
+    let because = "from `association` of the items".to_string();
+    answer(
+        plan,
+        line::IMPROVEMENT_ASSOCIATION,
+        Value::YesNo(association),
+        because,
+        from,
+        &["association"],
+    );
+}
+
+/// Plans an answer the facts give.
+pub(super) fn answer(
+    plan: &mut Plan<'_>,
+    line: Line,
+    value: Value,
+    because: String,
+    from: Vec<CaseRef>,
+    rules: &[&str],
+) {
+    plan.line(line, Expr::Answer { value, because, from }, rules);
+}
+
+/// Makes the reference to what an item is.
+pub(super) fn kind_fact(item: &Item) -> CaseRef {
+    item_fact(
+        item,
+        "kind",
+        item.kind.span,
+        Value::Text(item.kind.value.label().to_string()),
+    )
+}

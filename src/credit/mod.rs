@@ -1,0 +1,385 @@
+//! From facts and law to numbered lines.
+//!
+//! Comes in: a case and the law. Goes out: the figures of every year that can be computed, chained, and all that
+//! was found on the way. A line is an expression and expressions are data: the plan writes them, `evaluate`
+//! is the only arithmetic, and everything later reads them.
+
+mod basis;
+mod carryforward;
+mod clean;
+pub mod evaluate;
+pub mod expression;
+pub mod facts;
+mod improvement;
+mod limit;
+pub mod line;
+mod plan;
+mod purchase;
+pub mod qualify;
+mod transfer;
+pub mod why;
+
+pub use evaluate::{Fault, Figure, Figures, Step, Used};
+pub use expression::{CaseRef, Expr, Ruling, Value};
+pub use line::{Line, LineKind, Of, Place};
+
+use crate::case::{Case, TaxYear};
+use crate::finding::Finding;
+use crate::law::{Class, Law};
+use crate::money::Money;
+use jiff::civil::Date;
+use plan::{Plan, Planned};
+use qualify::{Qualified, Timing};
+use std::collections::BTreeSet;
+
+/// Everything the credits of a case come to.
+#[derive(Clone, Debug, Default)]
+pub struct Outcome {
+    /// The figures.
+    pub figures: Figures,
+    /// The years with figures, in order.
+    pub years: Vec<TaxYear>,
+    /// What was found on the way.
+    pub findings: Vec<Finding>,
+}
+
+/// Computes every year of a case that has a return or property, chained from year to year.
+///
+/// Fails only through a mistake of the program: a plan that asks for what is not there.
+pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
+    let mut chain = Chain {
+        case,
+        law,
+        outcome: Outcome::default(),
+        origins: Vec::new(),
+    };
+    chain.untimed();
+    for year in chain.years() {
+        chain.year(year)?;
+    }
+    let mut outcome = chain.outcome;
+    let mut seen: Vec<Finding> = Vec::new();
+    outcome.findings.retain(|finding| {
+        let new = !seen.contains(finding);
+        if new {
+            seen.push(finding.clone());
+        }
+        new
+    });
+    Ok(outcome)
+}
+
+/// The chain of years in the making.
+struct Chain<'a> {
+    case: &'a Case,
+    law: &'a Law,
+    outcome: Outcome,
+    /// The years whose credit may still be alive, oldest first.
+    origins: Vec<TaxYear>,
+}
+
+impl<'a> Chain<'a> {
+    /// Complains about items whose year is not known.
+    fn untimed(&mut self) {
+        for item in &self.case.property {
+            let Some(home) = self.case.home(&item.home.value) else {
+                continue;
+            };
+            let timing = qualify::timing(item, home);
+            self.outcome.findings.extend(qualify::untimed(item, home, timing));
+        }
+    }
+
+    /// Returns the years from the first to the last that the case speaks of.
+    fn years(&self) -> Vec<TaxYear> {
+        let mut years: BTreeSet<TaxYear> = self.case.returns.iter().map(|one| one.year.value).collect();
+        years.extend(self.case.carried_in.iter().map(|one| one.year.value));
+        for item in &self.case.property {
+            years.extend(
+                self.case
+                    .home(&item.home.value)
+                    .and_then(|home| qualify::timing(item, home).year()),
+            );
+        }
+        match (years.first(), years.last()) {
+            (Some(first), Some(last)) => (first.0..=last.0).map(TaxYear).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    fn year(&mut self, year: TaxYear) -> Result<(), Fault> {
+        let items = self.items(year);
+        let Some(year_law) = self.law.year(year) else {
+            self.year_without_law(year, &items);
+            return Ok(());
+        };
+        let tax_return = self.case.tax_return(year);
+        let mut plan = Plan {
+            case: self.case,
+            year_law,
+            year,
+            tax_return,
+            items: Vec::new(),
+            steps: Vec::new(),
+            findings: Vec::new(),
+        };
+        plan.items = planned(&mut plan, &items);
+        purchase::plan(&mut plan);
+        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
+        let restart = self.checkpoint(year);
+        let balance = self.balance(year.before());
+        let starts_later = self.case.carried_in(year.after()).is_some();
+        if tax_return.is_none() {
+            self.without_return(year, &plan, balance, starts_later);
+        }
+        if improvement {
+            improvement::before_limit(&mut plan);
+        }
+        if clean {
+            clean::new_property(&mut plan);
+        }
+        if let Some(tax_return) = tax_return {
+            let carried_in = self.carried_in(&plan, restart);
+            clean::before_limit(&mut plan, carried_in, clean);
+            limit::for_improvement(&mut plan, tax_return, improvement);
+            if improvement {
+                improvement::after_limit(&mut plan);
+            }
+            limit::for_clean(&mut plan, tax_return, improvement);
+            clean::after_limit(&mut plan);
+            if restart {
+                self.origins = vec![year.before()];
+            }
+            if clean
+                && plan
+                    .items
+                    .iter()
+                    .any(|one| one.counts_for(crate::law::Credit::Clean))
+            {
+                self.origins.push(year);
+            }
+            carryforward::plan(&mut plan, &self.origins, restart);
+            basis::plan_basis(&mut plan, &self.outcome.figures);
+            basis::plan_net_cost(&mut plan, &self.outcome.figures);
+            transfer::plan(&mut plan, tax_return, improvement);
+        }
+        let Plan { steps, findings, .. } = plan;
+        let any = !steps.is_empty();
+        self.outcome.findings.extend(findings);
+        evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
+        if any {
+            self.outcome.years.push(year);
+        }
+        Ok(())
+    }
+
+    /// Returns the items whose credit falls in a year, with their homes and days.
+    fn items(&self, year: TaxYear) -> Vec<(&'a crate::case::Item, &'a crate::case::Home, Date)> {
+        let case = self.case;
+        case.property
+            .iter()
+            .filter_map(|item| {
+                let home = case.home(&item.home.value)?;
+                match qualify::timing(item, home) {
+                    Timing::On(day) if TaxYear::of(day) == year => Some((item, home, day)),
+                    _ => None,
+                }
+            })
+            .collect()
+    }
+
+    /// Returns what the case itself carries out of a year.
+    fn balance(&self, year: TaxYear) -> Option<Money> {
+        self.outcome
+            .figures
+            .money(&Place::of_return(year, line::CARRIED_OUT))
+    }
+
+    /// Says whether a year's chain starts at a balance the case gives, and compares it with what the case yields.
+    fn checkpoint(&mut self, year: TaxYear) -> bool {
+        let Some(given) = self.case.carried_in(year) else {
+            return false;
+        };
+        let Some(computed) = self.balance(year.before()) else {
+            return true;
+        };
+        if computed == given.amount.value {
+            return false;
+        }
+        if given.instead_of_computed.is_some() {
+            self.outcome.findings.push(
+                Finding::note(
+                    "carried-in-instead",
+                    format!(
+                        "{} is carried into {year} as the case asks; the case itself yields {}",
+                        given.amount.value.spoken(),
+                        computed.spoken()
+                    ),
+                )
+                .at(given.amount.span),
+            );
+            return true;
+        }
+        self.outcome.findings.push(
+            Finding::error(
+                "carried-in-differs",
+                format!(
+                    "the case gives {} carried into {year}, and its own figures for {} yield {}",
+                    given.amount.value.spoken(),
+                    year.before(),
+                    computed.spoken()
+                ),
+            )
+            .at(given.amount.span)
+            .help("correct the amount, or add `instead_of_computed:` with the reason why the amount given is right"),
+        );
+        true
+    }
+
+    /// Returns the expression for what is carried in.
+    fn carried_in(&self, plan: &Plan<'_>, restart: bool) -> Expr {
+        let year = plan.year;
+        if restart && let Some(given) = self.case.carried_in(year) {
+            let shown = given.shown_on.as_ref().map(|shown| shown.value.clone());
+            return plan.entry(Expr::Fact(CaseRef {
+                path: format!("carried_in.{year}.amount"),
+                words: shown.map_or_else(
+                    || "carried in".to_string(),
+                    |shown| format!("carried in, shown on {shown}"),
+                ),
+                span: given.amount.span,
+                value: expression::Value::Money(given.amount.value),
+                evidence: None,
+            }));
+        }
+        match self.balance(year.before()) {
+            Some(_) => Expr::at(year.before(), line::CARRIED_OUT),
+            None => Expr::nothing(),
+        }
+    }
+
+    /// Complains where a year without a return stands in the way of a balance, or of a credit.
+    fn without_return(&mut self, year: TaxYear, plan: &Plan<'_>, balance: Option<Money>, starts_later: bool) {
+        let later = self.case.returns.iter().any(|one| one.year.value > year);
+        let earns = plan.items.iter().any(|one| one.qualified.ruling.counts);
+        let carries = balance.is_some_and(|amount| !amount.is_zero());
+        if starts_later {
+            for one in &plan.items {
+                self.outcome.findings.push(
+                    Finding::note(
+                        "before-checkpoint",
+                        format!(
+                            "`{}` was complete before the balance carried into {} starts the chain; it is kept for basis and papers only",
+                            one.item.key.value,
+                            year.after()
+                        ),
+                    )
+                    .at(one.item.key.span),
+                );
+            }
+            return;
+        }
+        if later && (earns || carries) {
+            let why = if earns {
+                "property counts in that year"
+            } else {
+                "a carryforward passes through it"
+            };
+            self.outcome.findings.push(
+                Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
+                    .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
+                    .help(format!("add `returns: {year}:` with `filing_status` and `tax_before_credits`, even if the tax was zero"))
+                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year"),
+            );
+        } else if earns {
+            self.outcome.findings.push(
+                Finding::warning(
+                    "no-return-yet",
+                    format!("there is no return for {year} in the case, so its credit is figured only up to the tax limit"),
+                )
+                .at(plan.items.iter().find(|one| one.qualified.ruling.counts).map_or(self.case.whole, |one| one.item.key.span))
+                .help(format!("add `returns: {year}:` with `stage: projected` if the return is not prepared yet")),
+            );
+        }
+    }
+
+    /// A year outside the law in the program: an error where a credit or a return needs it.
+    fn year_without_law(&mut self, year: TaxYear, items: &[(&crate::case::Item, &crate::case::Home, Date)]) {
+        let covered = self.case.carried_in.iter().any(|one| one.year.value > year);
+        if covered {
+            return;
+        }
+        let span = self
+            .case
+            .tax_return(year)
+            .map(|one| one.year.span)
+            .or(items.first().map(|(item, _, _)| item.key.span));
+        if let Some(span) = span {
+            self.outcome.findings.push(
+                Finding::error("year-without-law", format!("the law of {year} is not in this program"))
+                    .at(span)
+                    .help("start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown"),
+            );
+        }
+    }
+}
+
+/// Decides for each item whether it qualifies; enabling property last, since it depends on the others.
+fn planned<'a>(
+    plan: &mut Plan<'a>,
+    items: &[(&'a crate::case::Item, &'a crate::case::Home, Date)],
+) -> Vec<Planned<'a>> {
+    let mut found = std::mem::take(&mut plan.findings);
+    let mut list: Vec<Planned<'a>> = items
+        .iter()
+        .map(|(item, home, day)| Planned {
+            item,
+            home,
+            kind_law: plan.year_law.kinds.get(&item.kind.value),
+            qualified: qualify::qualify(item, home, plan.year_law, *day, &mut found),
+        })
+        .collect();
+    let classes: Vec<(crate::case::Key, Option<Class>)> = list
+        .iter()
+        .map(|one| {
+            let counts = one.counts_for(crate::law::Credit::Improvement);
+            (
+                one.item.key.value.clone(),
+                one.kind_law.filter(|_| counts).map(|law| law.class),
+            )
+        })
+        .collect();
+    for one in &mut list {
+        if one.kind_law.is_none_or(|law| law.class != Class::Enabling) || !one.qualified.ruling.counts {
+            continue;
+        }
+        let class_of = |item: &crate::case::Item| {
+            classes
+                .iter()
+                .find(|(key, _)| *key == item.key.value)
+                .and_then(|(_, class)| *class)
+        };
+        if let Some(because) = qualify::enabling_objection(one.item, plan.case, class_of) {
+            let authority = plan.authority("enabling");
+            found.push(
+                Finding::warning(
+                    "enables-nothing",
+                    format!("`{}` does not count: {because}", one.item.key.value),
+                )
+                .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
+                .under(authority.join("; ")),
+            );
+            one.qualified = Qualified {
+                ruling: Ruling {
+                    counts: false,
+                    because,
+                    authority,
+                    settled: true,
+                    chosen: None,
+                },
+            };
+        }
+    }
+    plan.findings = found;
+    list
+}

@@ -1,0 +1,165 @@
+//! What a year's plan is made of: the facts, the year's law, and the steps gathered so far.
+//!
+//! The plan decides which rows exist and which rules apply. It looks at facts and law, never at figures.
+
+use super::evaluate::Step;
+use super::expression::{CaseRef, Expr, Rounding, Ruling, Value};
+use super::line::{Line, Of, Place};
+use super::qualify::Qualified;
+use crate::case::{Case, Home, Item, Kind, RoundingChoice, TaxReturn, TaxYear};
+use crate::finding::Finding;
+use crate::law::{Class, Credit, KindLaw, LawKey, YearLaw};
+
+/// One year's plan in the making.
+pub(super) struct Plan<'a> {
+    /// The facts.
+    pub case: &'a Case,
+    /// The law of the year.
+    pub year_law: &'a YearLaw,
+    /// The year.
+    pub year: TaxYear,
+    /// The year's return, where the case has one.
+    pub tax_return: Option<&'a TaxReturn>,
+    /// The items whose credit falls in the year, in case order.
+    pub items: Vec<Planned<'a>>,
+    /// The steps, in the order they can be made.
+    pub steps: Vec<Step>,
+    /// What was found on the way.
+    pub findings: Vec<Finding>,
+}
+
+/// An item whose credit falls in the year.
+#[derive(Clone)]
+pub(super) struct Planned<'a> {
+    /// The item.
+    pub item: &'a Item,
+    /// The home it serves.
+    pub home: &'a Home,
+    /// What the year's law says of its kind; none where it falls under no credit of the year.
+    pub kind_law: Option<&'a KindLaw>,
+    /// Whether it qualifies.
+    pub qualified: Qualified,
+}
+
+impl Planned<'_> {
+    /// Says whether the item counts toward a credit.
+    pub fn counts_for(&self, credit: Credit) -> bool {
+        self.qualified.ruling.counts && self.kind_law.is_some_and(|law| law.credit == credit)
+    }
+}
+
+impl<'a> Plan<'a> {
+    /// Adds a step about the return as a whole, resting on named rules of the year.
+    pub fn line(&mut self, line: Line, expr: Expr, rules: &[&str]) {
+        self.row(line, Of::Return, None, expr, rules);
+    }
+
+    /// Adds a step about a row.
+    pub fn row(&mut self, line: Line, of: Of, about: Option<String>, expr: Expr, rules: &[&str]) {
+        let authority = rules.iter().flat_map(|rule| self.authority(rule)).collect();
+        self.steps.push(Step {
+            place: Place {
+                year: self.year,
+                line,
+                of,
+            },
+            about,
+            expr,
+            authority,
+        });
+    }
+
+    /// Returns the sources of a named rule of the year.
+    pub fn authority(&self, rule: &str) -> Vec<String> {
+        self.year_law
+            .rules
+            .get(rule)
+            .map(|rule| rule.authority.source.clone())
+            .unwrap_or_default()
+    }
+
+    /// Returns another figure of the return in the same year.
+    pub fn at(&self, line: Line) -> Expr {
+        Expr::at(self.year, line)
+    }
+
+    /// Returns a value of the year's law.
+    pub fn value(&self, key: LawKey) -> Expr {
+        Expr::Law(self.year, key)
+    }
+
+    /// Rounds an amount where it enters an official line, by the return's choice.
+    pub fn entry(&self, expr: Expr) -> Expr {
+        let choice = self
+            .tax_return
+            .map_or(RoundingChoice::WholeDollars, |one| one.rounding);
+        expr.rounded(match choice {
+            RoundingChoice::WholeDollars => Rounding::EntryInWholeDollars,
+            RoundingChoice::Cents => Rounding::ProductInCents,
+        })
+    }
+
+    /// Returns the items of a kind that count toward a credit, in case order.
+    pub fn counting(&self, credit: Credit, kind: Kind) -> Vec<Planned<'a>> {
+        self.items
+            .iter()
+            .filter(|one| one.counts_for(credit) && one.item.kind.value == kind)
+            .cloned()
+            .collect()
+    }
+
+    /// Returns the items of a class that count toward a credit, in case order.
+    pub fn counting_class(&self, credit: Credit, class: Class) -> Vec<Planned<'a>> {
+        let of_class = |one: &&Planned<'a>| one.kind_law.is_some_and(|law| law.class == class);
+        self.items
+            .iter()
+            .filter(|one| one.counts_for(credit))
+            .filter(of_class)
+            .cloned()
+            .collect()
+    }
+
+    /// Returns the sum of a line over items.
+    pub fn sum_over(&self, line: Line, items: &[Planned<'_>]) -> Expr {
+        let rows = items
+            .iter()
+            .map(|one| Expr::At(Place::of_item(self.year, line, &one.item.key.value)));
+        Expr::Sum(rows.collect())
+    }
+}
+
+/// Makes the reference to a fact of an item.
+pub(super) fn item_fact(item: &Item, name: &str, span: crate::finding::Span, value: Value) -> CaseRef {
+    CaseRef {
+        path: format!("property.{}.{name}", item.key.value),
+        words: name.replace('_', " "),
+        span,
+        value,
+        evidence: None,
+    }
+}
+
+/// Makes a ruling of settled law that an amount counts.
+pub(super) fn counts(because: impl Into<String>, authority: Vec<String>) -> Ruling {
+    Ruling {
+        counts: true,
+        because: because.into(),
+        authority,
+        settled: true,
+        chosen: None,
+    }
+}
+
+/// Writes an address in one line.
+pub(super) fn one_line(home: &Home) -> String {
+    let address = &home.address;
+    let unit = address
+        .unit
+        .as_ref()
+        .map(|unit| format!(" {}", unit.value))
+        .unwrap_or_default();
+    format!(
+        "{}{unit}, {}, {} {}",
+        address.street.value, address.city.value, address.state.value, address.zip.value
+    )
+}

@@ -1,0 +1,655 @@
+//! Schedules 100 and 200: what was bought, what it cost, which incentives came, and what of it qualifies.
+//!
+//! Comes in: the items of a year. Goes out: steps from each cost and incentive row to the qualified cost of each
+//! item (line 230). Keeps cents; official lines round later.
+
+use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
+use super::line::{self, Line, Of, Place};
+use super::plan::{Plan, Planned, counts, item_fact};
+use crate::case::{Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TreatAs};
+use crate::finding::Finding;
+use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
+use crate::money::Money;
+
+/// A cost or incentive as one item bears it: its own row, or its part of a shared one.
+struct Borne<'a, T> {
+    row: &'a T,
+    amount: Expr,
+    shared: bool,
+}
+
+/// Plans schedules 100 and 200 of every item of the year.
+pub(super) fn plan(plan: &mut Plan<'_>) {
+    for planned in plan.items.clone() {
+        schedule(plan, &planned);
+    }
+}
+
+fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
+    let item = planned.item;
+    let key = &item.key.value;
+    let class = planned.kind_law.map(|law| law.class);
+    let credit = planned.kind_law.map(|law| law.credit);
+    let costs = costs_of(plan, item);
+    let incentives = incentives_of(plan, item);
+
+    let mut paid = Vec::new();
+    let mut counted = Vec::new();
+    let mut basis = Vec::new();
+    for (n, cost) in (1u16..).zip(&costs) {
+        let of = Of::Cost(key.clone(), n);
+        let about = Some(format!(
+            "{} ({})",
+            cost.row.item.value,
+            cost.row.nature.value.label()
+        ));
+        let signed = |amount: Expr| match cost.row.nature.value {
+            CostNature::Discount => Expr::nothing().less(amount),
+            _ => amount,
+        };
+        plan.row(
+            line::COST_PAID,
+            of.clone(),
+            about.clone(),
+            signed(cost.amount.clone()),
+            &[],
+        );
+        let amount = Expr::At(Place {
+            year: plan.year,
+            line: line::COST_PAID,
+            of: of.clone(),
+        });
+        let (expr, in_basis) = counted_part(plan, planned, class, cost.row, amount.clone(), &cost.amount);
+        plan.row(line::COST_COUNTED, of.clone(), about, expr, &[]);
+        paid.push(amount.clone());
+        if in_basis {
+            basis.push(amount);
+        }
+        counted.push(Expr::At(Place {
+            year: plan.year,
+            line: line::COST_COUNTED,
+            of,
+        }));
+    }
+    let of_item = |line: Line| Expr::At(Place::of_item(plan.year, line, key));
+    let at_counted = of_item(line::ITEM_COUNTED);
+    let (at_reductions, at_subsidized) = (of_item(line::ITEM_REDUCTIONS), of_item(line::ITEM_SUBSIDIZED));
+    let (at_net, at_association) = (of_item(line::ITEM_NET), of_item(line::ITEM_ASSOCIATION_SHARE));
+    let at_nonbusiness = of_item(line::ITEM_NONBUSINESS);
+    item_line(plan, line::ITEM_PAID, item, Expr::Sum(paid).not_below_zero());
+    item_line(
+        plan,
+        line::ITEM_COUNTED,
+        item,
+        Expr::Sum(counted).not_below_zero(),
+    );
+
+    let mut reductions = Vec::new();
+    for (n, incentive) in (1u16..).zip(&incentives) {
+        let of = Of::Incentive(key.clone(), n);
+        let about = Some(format!(
+            "{} ({})",
+            incentive.row.from.value,
+            incentive.row.kind.value.label()
+        ));
+        plan.row(
+            line::INCENTIVE_AMOUNT,
+            of.clone(),
+            about.clone(),
+            incentive.amount.clone(),
+            &[],
+        );
+        let amount = Expr::At(Place {
+            year: plan.year,
+            line: line::INCENTIVE_AMOUNT,
+            of: of.clone(),
+        });
+        let ruling = incentive_ruling(plan, credit, incentive.row);
+        plan.row(
+            line::INCENTIVE_REDUCES,
+            of.clone(),
+            about,
+            amount.ruled(ruling),
+            &[],
+        );
+        reductions.push(Expr::At(Place {
+            year: plan.year,
+            line: line::INCENTIVE_REDUCES,
+            of,
+        }));
+    }
+    item_line(plan, line::ITEM_REDUCTIONS, item, Expr::Sum(reductions));
+    incentive_above_cost(plan, item, &costs, &incentives);
+
+    let mut net = at_counted.less(at_reductions.clone());
+    if let Some(ruling) = subsidized(plan, credit, item) {
+        let financed = item
+            .financed
+            .as_ref()
+            .expect("a ruling on financing needs financing");
+        let fact = item_fact(
+            item,
+            "financed.amount",
+            financed.amount.span,
+            Value::Money(financed.amount.value),
+        );
+        item_line(plan, line::ITEM_SUBSIDIZED, item, Expr::Fact(fact).ruled(ruling));
+        net = net.less(at_subsidized);
+    }
+    item_line(plan, line::ITEM_NET, item, net.not_below_zero());
+    let mut last = at_net;
+    let mut basis_total = Expr::Sum(basis).less(at_reductions).not_below_zero();
+    if let Some(association) = &item.association {
+        let fact = item_fact(
+            item,
+            "association.share",
+            association.share.span,
+            share_value(association.share.value),
+        );
+        let share = Expr::Fact(fact);
+        let rules = plan.authority("association");
+        let ruling = counts(
+            format!(
+                "a member is treated as having paid {} of the association's cost",
+                association.share.value
+            ),
+            rules,
+        );
+        let expr = last
+            .times(share.clone())
+            .rounded(Rounding::ProductInCents)
+            .ruled(ruling);
+        item_line(plan, line::ITEM_ASSOCIATION_SHARE, item, expr);
+        last = at_association;
+        basis_total = basis_total.times(share).rounded(Rounding::ProductInCents);
+    }
+    if let Some((share, ruling)) = nonbusiness(plan, item) {
+        item_line(
+            plan,
+            line::ITEM_NONBUSINESS,
+            item,
+            last.times(share).rounded(Rounding::ProductInCents).ruled(ruling),
+        );
+        last = at_nonbusiness;
+    }
+    item_line(
+        plan,
+        line::ITEM_QUALIFIED,
+        item,
+        last.ruled(planned.qualified.ruling.clone()),
+    );
+    if plan.year_law.form_rows.contains_key(&item.kind.value) {
+        units(plan, item);
+    }
+    others(plan, item);
+    item_line(plan, line::ITEM_BASIS, item, basis_total);
+}
+
+/// Adds a step about an item.
+fn item_line(plan: &mut Plan<'_>, line: Line, item: &Item, expr: Expr) {
+    plan.row(
+        line,
+        Of::Item(item.key.value.clone()),
+        Some(item_words(item)),
+        expr,
+        &[],
+    );
+}
+
+/// Names an item for people.
+pub(super) fn item_words(item: &Item) -> String {
+    let units = if item.units.value > 1 {
+        format!(", {} units", item.units.value)
+    } else {
+        String::new()
+    };
+    format!("{} ({}{units})", item.key.value, item.kind.value.label())
+}
+
+/// Decides what of a cost counts. Returns the expression and whether the cost adds to the home's basis.
+fn counted_part(
+    plan: &mut Plan<'_>,
+    planned: &Planned<'_>,
+    class: Option<Class>,
+    cost: &Cost,
+    amount: Expr,
+    unsigned: &Expr,
+) -> (Expr, bool) {
+    let Some(class) = class else {
+        return (amount.ruled(planned.qualified.ruling.clone()), true);
+    };
+    let Some(law) = plan.year_law.costs.get(&(class, cost.nature.value)) else {
+        return (amount.ruled(planned.qualified.ruling.clone()), true);
+    };
+    let law = law.clone();
+    let ruling = |counts: bool| Ruling {
+        counts,
+        because: law.because.clone(),
+        authority: law.authority.source.clone(),
+        settled: law.authority.settled,
+        chosen: None,
+    };
+    if let Some(chosen) = &cost.treat_as {
+        if law.authority.settled {
+            plan.findings
+                .push(overruled(chosen.span, &law.because, &law.authority));
+        } else if let Some(expr) = chosen_cost(plan, cost, chosen, amount.clone(), &law.authority) {
+            return (expr, law.adds_to_basis);
+        }
+    }
+    let expr = match law.counts {
+        Counts::Yes => amount.ruled(ruling(true)),
+        Counts::No => amount.ruled(ruling(false)),
+        Counts::MaterialsOnly => match &cost.materials {
+            Some(materials) => {
+                let fact = cost_fact(
+                    planned.item,
+                    cost,
+                    "materials",
+                    materials.span,
+                    share_value(materials.value),
+                );
+                let part = unsigned
+                    .clone()
+                    .times(Expr::Fact(fact))
+                    .rounded(Rounding::ProductInCents);
+                part.ruled(ruling(true))
+            }
+            None => {
+                plan.findings.push(
+                    Finding::error(
+                        "missing-materials-share",
+                        format!("`{}` is one price for goods and labor, and only the materials count for {}", cost.item.value, planned.item.kind.value.label()),
+                    )
+                    .at(cost.nature.span)
+                    .help("add `materials: 60%` with the installer's split, and `because:` saying how it was made")
+                    .under(law.authority.source.join("; ")),
+                );
+                amount.ruled(ruling(false))
+            }
+        },
+    };
+    (expr, law.adds_to_basis)
+}
+
+/// Applies a treatment the preparer chose where the law leaves it open.
+fn chosen_cost(
+    plan: &mut Plan<'_>,
+    cost: &Cost,
+    chosen: &crate::finding::At<TreatAs>,
+    amount: Expr,
+    authority: &Authority,
+) -> Option<Expr> {
+    let because = cost
+        .because
+        .as_ref()
+        .map_or_else(String::new, |because| because.value.clone());
+    let ruling = |counts| Ruling {
+        counts,
+        because: format!("preparer's judgement: {because}"),
+        authority: authority.source.clone(),
+        settled: false,
+        chosen: Some(chosen.span),
+    };
+    match chosen.value {
+        TreatAs::Counted => Some(amount.ruled(ruling(true))),
+        TreatAs::NotCounted => Some(amount.ruled(ruling(false))),
+        TreatAs::CountedInPart(part) if part <= cost.amount.value => {
+            let fact = CaseRef {
+                path: "treat_as.counted".to_string(),
+                words: format!("part of {} that counts", cost.item.value),
+                span: chosen.span,
+                value: Value::Money(part),
+                evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
+            };
+            Some(Expr::Fact(fact).ruled(ruling(true)))
+        }
+        TreatAs::CountedInPart(part) => {
+            plan.findings.push(
+                Finding::error(
+                    "counted-above-cost",
+                    format!(
+                        "{} is to count of a cost of {}",
+                        part.spoken(),
+                        cost.amount.value.spoken()
+                    ),
+                )
+                .at(chosen.span)
+                .with(cost.amount.span, "the whole cost")
+                .help("the part that counts is at most the whole cost"),
+            );
+            None
+        }
+        TreatAs::ReducesCost | TreatAs::DoesNotReduce => {
+            plan.findings.push(
+                Finding::error(
+                    "treatment-does-not-fit",
+                    "a cost is counted or not counted; it does not reduce anything",
+                )
+                .at(chosen.span)
+                .help("write `counted`, `not_counted`, or `{counted: 3200.00}`"),
+            );
+            None
+        }
+    }
+}
+
+/// Complains about a choice where the law leaves none.
+fn overruled(span: crate::finding::Span, because: &str, authority: &Authority) -> Finding {
+    Finding::error(
+        "settled-law",
+        format!("the law is settled here and leaves no choice: {because}"),
+    )
+    .at(span)
+    .help("remove `treat_as:`")
+    .under(authority.source.join("; "))
+}
+
+/// Decides what an incentive does to the cost.
+fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Incentive) -> Ruling {
+    let credit = credit.unwrap_or(Credit::Clean);
+    let Some(law) = plan
+        .year_law
+        .incentives
+        .get(&(credit, incentive.kind.value))
+        .cloned()
+    else {
+        return counts("reduces the price paid", Vec::new());
+    };
+    let by_law = Ruling {
+        counts: law.effect == Effect::ReducesCost,
+        because: law.because.clone(),
+        authority: law.authority.source.clone(),
+        settled: law.authority.settled,
+        chosen: None,
+    };
+    let Some(chosen) = &incentive.treat_as else {
+        return by_law;
+    };
+    if law.authority.settled {
+        plan.findings
+            .push(overruled(chosen.span, &law.because, &law.authority));
+        return by_law;
+    }
+    let reduces = match chosen.value {
+        TreatAs::ReducesCost => true,
+        TreatAs::DoesNotReduce => false,
+        _ => {
+            plan.findings.push(
+                Finding::error(
+                    "treatment-does-not-fit",
+                    "an incentive reduces the cost or does not; it is not counted",
+                )
+                .at(chosen.span)
+                .help("write `reduces_cost` or `does_not_reduce`"),
+            );
+            return by_law;
+        }
+    };
+    let because = incentive
+        .because
+        .as_ref()
+        .map_or_else(String::new, |because| because.value.clone());
+    Ruling {
+        counts: reduces,
+        because: format!("preparer's judgement: {because}"),
+        settled: false,
+        chosen: Some(chosen.span),
+        ..by_law
+    }
+}
+
+/// Says when incentives are larger than what they were paid for.
+fn incentive_above_cost(
+    plan: &mut Plan<'_>,
+    item: &Item,
+    costs: &[Borne<'_, Cost>],
+    incentives: &[Borne<'_, Incentive>],
+) {
+    let paid: Money = costs
+        .iter()
+        .filter(|cost| !cost.shared)
+        .map(|cost| cost.row.amount.value)
+        .sum();
+    let own: Vec<&Borne<'_, Incentive>> = incentives.iter().filter(|one| !one.shared).collect();
+    let received: Money = own.iter().map(|one| one.row.amount.value).sum();
+    if let (Some(first), false) = (own.first(), costs.iter().any(|cost| cost.shared))
+        && received > paid
+    {
+        plan.findings.push(
+            Finding::warning(
+                "incentive-above-cost",
+                format!(
+                    "the incentives of `{}` come to {}, more than its cost of {}; the cost stops at zero",
+                    item.key.value,
+                    received.spoken(),
+                    paid.spoken()
+                ),
+            )
+            .at(first.row.amount.span),
+        );
+    }
+}
+
+/// Returns the ruling on subsidized energy financing, where the item has some.
+fn subsidized(plan: &Plan<'_>, credit: Option<Credit>, item: &Item) -> Option<Ruling> {
+    let financed = item.financed.as_ref()?;
+    if financed.how.value != FinancedAs::SubsidizedEnergyFinancing {
+        return None;
+    }
+    let (counts_in_cost, authority) = plan.year_law.subsidized_financing_counts.get(&credit?)?.clone();
+    let because = if counts_in_cost {
+        "subsidized energy financing does not take anything from the cost of this credit"
+    } else {
+        "cost paid from subsidized energy financing does not count for this credit"
+    };
+    Some(Ruling {
+        counts: !counts_in_cost,
+        because: because.to_string(),
+        authority: authority.source,
+        settled: authority.settled,
+        chosen: None,
+    })
+}
+
+/// Returns the share and the ruling on nonbusiness use, where it lies below the threshold.
+fn nonbusiness(plan: &Plan<'_>, item: &Item) -> Option<(Expr, Ruling)> {
+    let share = item.nonbusiness_use.as_ref()?;
+    let entry = plan.year_law.values.get(&LawKey::BusinessThreshold)?;
+    let Amount::Rate(threshold) = entry.amount else {
+        return None;
+    };
+    if share.value >= threshold {
+        return None;
+    }
+    let because = format!("below {threshold} of nonbusiness use only the nonbusiness share counts");
+    let fact = item_fact(item, "nonbusiness_use", share.span, share_value(share.value));
+    Some((Expr::Fact(fact), counts(because, entry.authority.source.clone())))
+}
+
+/// Plans one row per unit of an item; the last unit takes the cents that do not divide.
+fn units(plan: &mut Plan<'_>, item: &Item) {
+    let key = &item.key.value;
+    let whole = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+    let count = item.units.value.max(1);
+    let mut earlier = Vec::new();
+    for n in 1..=count {
+        let of = Of::Unit(key.clone(), n);
+        let expr = if n == count {
+            match earlier.is_empty() {
+                true => whole.clone(),
+                false => whole.clone().less(Expr::Sum(earlier.clone())),
+            }
+        } else {
+            let units = Expr::Number(u32::from(count), "units");
+            whole
+                .clone()
+                .share(Expr::Number(1, "unit"), units)
+                .rounded(Rounding::ProductInCents)
+        };
+        plan.row(
+            line::UNIT_QUALIFIED,
+            of.clone(),
+            Some(format!("{key}, unit {n} of {count}")),
+            expr,
+            &[],
+        );
+        earlier.push(Expr::At(Place {
+            year: plan.year,
+            line: line::UNIT_QUALIFIED,
+            of,
+        }));
+    }
+}
+
+/// Plans what joint occupants paid, and per unit what all owners paid.
+fn others(plan: &mut Plan<'_>, item: &Item) {
+    let Some(paid) = &item.paid_by_others else { return };
+    let key = &item.key.value;
+    let fact = item_fact(item, "paid_by_others", paid.span, Value::Money(paid.value));
+    let mut expr = Expr::Fact(fact);
+    if let Some((share, ruling)) = nonbusiness(plan, item) {
+        expr = expr.times(share).rounded(Rounding::ProductInCents).ruled(ruling);
+    }
+    item_line(plan, line::ITEM_OTHERS, item, expr);
+    let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+    let rest = Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, key));
+    item_line(plan, line::ITEM_ALL_OWNERS, item, Expr::Sum(vec![own, rest]));
+}
+
+/// Returns the costs an item bears: its own, then its parts of shared ones.
+fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
+    let own = item.costs.iter().enumerate().map(|(n, cost)| {
+        let fact = CaseRef {
+            path: format!("property.{}.costs.{}.amount", item.key.value, n + 1),
+            words: cost.item.value.clone(),
+            span: cost.amount.span,
+            value: Value::Money(cost.amount.value),
+            evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
+        };
+        Borne {
+            row: cost,
+            amount: Expr::Fact(fact),
+            shared: false,
+        }
+    });
+    let shared = plan
+        .case
+        .shared
+        .iter()
+        .enumerate()
+        .filter_map(|(n, shared)| match &shared.row {
+            SharedRow::Cost(cost) => {
+                let amount = part_of(
+                    shared,
+                    n,
+                    &item.key.value,
+                    &cost.item.value,
+                    cost.amount.span,
+                    cost.amount.value,
+                    cost.evidence.as_ref().map(|key| key.value.to_string()),
+                )?;
+                Some(Borne {
+                    row: cost,
+                    amount,
+                    shared: true,
+                })
+            }
+            SharedRow::Incentive(_) => None,
+        });
+    own.chain(shared).collect()
+}
+
+/// Returns the incentives an item bears: its own, then its parts of shared ones.
+fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive>> {
+    let own = item.incentives.iter().enumerate().map(|(n, incentive)| {
+        let fact = CaseRef {
+            path: format!("property.{}.incentives.{}.amount", item.key.value, n + 1),
+            words: incentive.from.value.clone(),
+            span: incentive.amount.span,
+            value: Value::Money(incentive.amount.value),
+            evidence: incentive.evidence.as_ref().map(|key| key.value.to_string()),
+        };
+        Borne {
+            row: incentive,
+            amount: Expr::Fact(fact),
+            shared: false,
+        }
+    });
+    let shared = plan
+        .case
+        .shared
+        .iter()
+        .enumerate()
+        .filter_map(|(n, shared)| match &shared.row {
+            SharedRow::Incentive(incentive) => {
+                let amount = part_of(
+                    shared,
+                    n,
+                    &item.key.value,
+                    &incentive.from.value,
+                    incentive.amount.span,
+                    incentive.amount.value,
+                    incentive.evidence.as_ref().map(|key| key.value.to_string()),
+                )?;
+                Some(Borne {
+                    row: incentive,
+                    amount,
+                    shared: true,
+                })
+            }
+            SharedRow::Cost(_) => None,
+        });
+    own.chain(shared).collect()
+}
+
+/// Returns the part of a shared row that one item bears; the last item bears the cents that do not divide.
+fn part_of(
+    shared: &Shared,
+    n: usize,
+    item: &Key,
+    words: &str,
+    span: crate::finding::Span,
+    whole: Money,
+    evidence: Option<String>,
+) -> Option<Expr> {
+    let at = shared.over.iter().position(|(key, _)| key.value == *item)?;
+    let fact = |name: String, span, value| CaseRef {
+        path: format!("shared.{}.{name}", n + 1),
+        words: words.to_string(),
+        span,
+        value,
+        evidence: evidence.clone(),
+    };
+    let whole_fact = || Expr::Fact(fact("amount".to_string(), span, Value::Money(whole)));
+    let one = |(key, part): &(crate::finding::At<Key>, crate::finding::At<Part>)| match part.value {
+        Part::Share(rate) => {
+            let share = Expr::Fact(fact(format!("over.{}", key.value), part.span, share_value(rate)));
+            whole_fact().times(share).rounded(Rounding::ProductInCents)
+        }
+        Part::Amount(amount) => Expr::Fact(fact(
+            format!("over.{}", key.value),
+            part.span,
+            Value::Money(amount),
+        )),
+    };
+    let shares_only = shared
+        .over
+        .iter()
+        .all(|(_, part)| matches!(part.value, Part::Share(_)));
+    if shares_only && at + 1 == shared.over.len() && at > 0 {
+        return Some(whole_fact().less(Expr::Sum(shared.over[..at].iter().map(one).collect())));
+    }
+    Some(one(&shared.over[at]))
+}
+
+/// Makes the reference to a fact of a cost.
+fn cost_fact(item: &Item, cost: &Cost, name: &str, span: crate::finding::Span, value: Value) -> CaseRef {
+    CaseRef {
+        path: format!("property.{}.costs.{name}", item.key.value),
+        words: format!("{name} of {}", cost.item.value),
+        span,
+        value,
+        evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
+    }
+}

@@ -1,0 +1,476 @@
+//! Whether an item qualifies for a credit of its year, and in which year its credit falls.
+//!
+//! Comes in: an item, its home, and the law of the year. Goes out: a ruling with its reason, and findings for
+//! whatever counts as nothing. Looks at facts and law only.
+
+use super::expression::Ruling;
+use crate::case::{Acquired, Case, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
+use crate::finding::{Finding, Span};
+use crate::law::{Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Requirement, YearLaw};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+/// Whether an item qualifies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Qualified {
+    /// The decision, its reason and authority.
+    pub ruling: Ruling,
+}
+
+/// When an item's credit falls.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Timing {
+    /// On this day, so in its year.
+    On(Date),
+    /// The work is not complete yet.
+    NotYet,
+    /// A date the law needs is not given; the finding says which.
+    Unsaid,
+}
+
+impl Timing {
+    /// Returns the tax year, where there is one.
+    pub fn year(self) -> Option<TaxYear> {
+        match self {
+            Timing::On(day) => Some(TaxYear::of(day)),
+            _ => None,
+        }
+    }
+}
+
+/// Returns the day that decides an item's tax year.
+///
+/// Property counts when its original installation is complete, and in a building or rebuilding when the client
+/// first uses the finished home (26 U.S.C. 25D(e)(8)(A) and (B); 25C(f)(1) borrows it); a home energy audit
+/// counts when it is paid (25C(a)(3)). The day of payment of anything else does not matter.
+pub fn timing(item: &Item, home: &Home) -> Timing {
+    if item.kind.value == Kind::HomeEnergyAudit {
+        let from_costs = || {
+            item.costs
+                .iter()
+                .filter_map(|cost| cost.paid.as_ref())
+                .map(|paid| paid.value)
+                .max()
+        };
+        return item
+            .paid
+            .as_ref()
+            .map(|paid| paid.value)
+            .or_else(from_costs)
+            .map_or(Timing::Unsaid, Timing::On);
+    }
+    let Some(installed) = &item.installed else {
+        return Timing::NotYet;
+    };
+    match (item.part_of.value, &home.original_use) {
+        (PartOf::ExistingHome, _) | (PartOf::Renovation, None) => Timing::On(installed.value),
+        (PartOf::NewHome, None) => Timing::Unsaid,
+        (PartOf::NewHome | PartOf::Renovation, Some(first_use)) => {
+            Timing::On(installed.value.max(first_use.value))
+        }
+    }
+}
+
+/// Complains about an item whose day is not known.
+pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Finding> {
+    let name = &item.key.value;
+    match timing {
+        Timing::On(_) => None,
+        Timing::NotYet => Some(
+            Finding::warning("not-complete", format!("`{name}` has no day of completed installation, so it counts in no year yet"))
+                .at(item.key.span)
+                .help("add `installed:` with the day the original installation was complete; payments before it do not matter"),
+        ),
+        Timing::Unsaid if item.kind.value == Kind::HomeEnergyAudit => Some(
+            Finding::error("missing-paid-date", format!("the audit `{name}` counts in the year it was paid, and no day of payment is given"))
+                .at(item.key.span)
+                .help("add `paid:` with the day the audit was paid")
+                .under("26 U.S.C. 25C(a)(3)"),
+        ),
+        Timing::Unsaid => Some(
+            Finding::error(
+                "missing-original-use",
+                format!("`{name}` is part of a new home, and the day of its first use is not given for `{}`", home.key.value),
+            )
+            .at(item.part_of.span)
+            .with(home.key.span, "this home has no `original_use`")
+            .help("add `original_use:` to the home, with the day the client first used the finished home")
+            .under("26 U.S.C. 25D(e)(8)(B)"),
+        ),
+    }
+}
+
+/// Decides whether an item qualifies, apart from what enabling property asks of other items.
+pub(super) fn qualify(
+    item: &Item,
+    home: &Home,
+    law: &YearLaw,
+    day: Date,
+    found: &mut Vec<Finding>,
+) -> Qualified {
+    let mut objections = Objections {
+        item,
+        law,
+        list: Vec::new(),
+        found,
+    };
+    objections.gather(home, day);
+    let Objections { list, .. } = objections;
+    let ruling = match list.into_iter().next() {
+        Some((because, authority)) => Ruling {
+            counts: false,
+            because,
+            authority: authority.source,
+            settled: authority.settled,
+            chosen: None,
+        },
+        None => {
+            let kind_law = law.kinds.get(&item.kind.value);
+            Ruling {
+                counts: true,
+                because: format!("{} qualifies in {}", item.kind.value.label(), law.year),
+                authority: kind_law
+                    .map(|kind| kind.authority.source.clone())
+                    .unwrap_or_default(),
+                settled: true,
+                chosen: None,
+            }
+        }
+    };
+    Qualified { ruling }
+}
+
+/// The reasons why an item does not qualify, worst first, each with its finding.
+struct Objections<'a> {
+    item: &'a Item,
+    law: &'a YearLaw,
+    list: Vec<(String, Authority)>,
+    found: &'a mut Vec<Finding>,
+}
+
+impl Objections<'_> {
+    fn gather(&mut self, home: &Home, day: Date) {
+        let year = self.law.year;
+        let label = self.item.kind.value.label();
+        let Some(kind_law) = self.law.kinds.get(&self.item.kind.value) else {
+            self.without_law(day);
+            return;
+        };
+        let (in_force, authority) = match kind_law.credit {
+            Credit::Improvement => self.law.improvement_in_force.clone(),
+            Credit::Clean => self.law.clean_in_force.clone(),
+        };
+        if !in_force {
+            self.object(
+                "ended",
+                self.item.key.span,
+                ended(label, day, kind_law.credit),
+                authority,
+                None,
+            );
+            return;
+        }
+        self.placed_in_service(kind_law);
+        if self.item.condition.value == Condition::Used {
+            let because = format!("{label} must be new; equipment that was used before never counts");
+            self.object(
+                "used-equipment",
+                self.item.condition.span,
+                because,
+                self.rule("new_only"),
+                None,
+            );
+        }
+        if self.item.acquired.value != Acquired::Bought {
+            let because = format!(
+                "the client does not own it ({}), so the client has no expenditure for {label}",
+                self.item.acquired.value.label()
+            );
+            self.object(
+                "not-owned-equipment",
+                self.item.acquired.span,
+                because,
+                self.rule("lease"),
+                None,
+            );
+        }
+        if home.country.value != "US" {
+            let because = "the home is not in the United States".to_string();
+            self.object(
+                "outside-us",
+                home.country.span,
+                because,
+                kind_law.authority.clone(),
+                None,
+            );
+        }
+        if kind_law.existing_home_only && self.item.part_of.value == PartOf::NewHome {
+            let because =
+                format!("{label} counts only in a home that stood already, never as part of building it");
+            self.object(
+                "new-home-improvement",
+                self.item.part_of.span,
+                because,
+                self.rule("new_home.improvement"),
+                None,
+            );
+        }
+        self.home(home, day, kind_law);
+        for requirement in &kind_law.requires {
+            self.requirement(requirement);
+        }
+        if kind_law.maker_code && self.item.maker_code.is_empty() && self.item.pin.is_empty() {
+            let because = format!(
+                "from {year} on the maker's code must stand on the return for {label}, and none is given"
+            );
+            let help = "add `maker_code:` with the four characters from the label or the maker's letter";
+            self.object(
+                "missing-maker-code",
+                self.item.key.span,
+                because,
+                self.rule("maker_code"),
+                Some(help),
+            );
+        }
+    }
+
+    /// The year's law has no such kind: either the credits have ended or the kind falls under neither.
+    fn without_law(&mut self, day: Date) {
+        let label = self.item.kind.value.label();
+        let year = self.law.year;
+        let (both_ended, authority) = match (&self.law.improvement_in_force, &self.law.clean_in_force) {
+            ((false, _), (false, authority)) => (true, authority.clone()),
+            ((_, authority), _) => (false, authority.clone()),
+        };
+        if both_ended {
+            let span = self
+                .item
+                .installed
+                .as_ref()
+                .or(self.item.paid.as_ref())
+                .map_or(self.item.key.span, |day| day.span);
+            self.object("ended", span, ended(label, day, Credit::Clean), authority, None);
+        } else {
+            let because = format!("{label} falls under neither credit in {year}");
+            self.object("kind-not-in-law", self.item.kind.span, because, authority, None);
+        }
+    }
+
+    /// Property placed in service after the end of the 25C credit earns none (26 U.S.C. 25C, termination).
+    fn placed_in_service(&mut self, kind_law: &KindLaw) {
+        let Some(served) = &self.item.placed_in_service else {
+            return;
+        };
+        if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
+            let because = format!("placed in service on {}, after the credit ended", served.value);
+            self.object(
+                "placed-in-service-late",
+                served.span,
+                because,
+                self.rule("ends"),
+                None,
+            );
+        }
+    }
+
+    fn home(&mut self, home: &Home, day: Date, kind_law: &KindLaw) {
+        let label = self.item.kind.value.label();
+        let Some(home_use) = home.use_on(day) else {
+            let span = home.uses.first().map_or(home.key.span, |one| one.is.span);
+            self.found.push(
+                Finding::error(
+                    "home-use-unsaid",
+                    format!(
+                        "how `{}` was used on {day} is not said, and the credit for `{}` depends on it",
+                        home.key.value, self.item.key.value
+                    ),
+                )
+                .at(span)
+                .help("let the first entry under `use:` begin on or before that day"),
+            );
+            return;
+        };
+        let residence = matches!(home_use, HomeUse::MainHome | HomeUse::OtherResidence);
+        let owned = matches!(
+            home.held_as.value,
+            HeldAs::Owner | HeldAs::CoopShareholder | HeldAs::CondoMember
+        );
+        let fits = match kind_law.home {
+            HomeRule::AnyResidence => residence,
+            HomeRule::MainHome => home_use == HomeUse::MainHome,
+            HomeRule::OwnedMainHome => home_use == HomeUse::MainHome && owned,
+        };
+        if !fits {
+            let held = if kind_law.home == HomeRule::OwnedMainHome && !owned {
+                format!(", {}", home.held_as.value.label())
+            } else {
+                String::new()
+            };
+            let because = format!(
+                "{label} must serve the {}; on {day} the home was: {}{held}",
+                kind_law.home.label().trim_start_matches("the "),
+                home_use.label()
+            );
+            self.object(
+                "home-does-not-fit",
+                self.item.home.span,
+                because,
+                kind_law.authority.clone(),
+                None,
+            );
+        }
+    }
+
+    fn requirement(&mut self, requirement: &Requirement) {
+        let item = self.item;
+        let given: Option<(Decimal, Span)> = match requirement.fact {
+            FactName::CapacityKw => item.capacity_kw.as_ref().map(|fact| (fact.value.0, fact.span)),
+            FactName::CapacityKwh => item.capacity_kwh.as_ref().map(|fact| (fact.value.0, fact.span)),
+            FactName::SolarShare => item
+                .solar_share
+                .as_ref()
+                .map(|fact| (fact.value.factor(), fact.span)),
+            FactName::Efficiency => item
+                .efficiency
+                .as_ref()
+                .map(|fact| (fact.value.factor(), fact.span)),
+            FactName::Amperage => item.amperage.as_ref().map(|fact| (fact.value.0, fact.span)),
+            FactName::Certified => {
+                if item.certified.is_none() {
+                    let help = "add `certified: {by: .., number: ..}` from the certificate";
+                    self.object(
+                        "not-certified",
+                        item.key.span,
+                        requirement.because.clone(),
+                        requirement.authority.clone(),
+                        Some(help),
+                    );
+                }
+                return;
+            }
+            FactName::Auditor => return self.auditor(requirement),
+            FactName::Enables => {
+                if item.enables.is_empty() {
+                    let help = "add `enables: [key, ..]` with the items it was installed with";
+                    self.object(
+                        "enables-nothing",
+                        item.key.span,
+                        requirement.because.clone(),
+                        requirement.authority.clone(),
+                        Some(help),
+                    );
+                }
+                return;
+            }
+        };
+        let Some((given, span)) = given else {
+            self.found.push(
+                Finding::error(
+                    "missing-fact",
+                    format!(
+                        "the law asks for the {} of `{}`, and the case does not give it",
+                        requirement.fact.label(),
+                        item.key.value
+                    ),
+                )
+                .at(item.key.span)
+                .help(format!(
+                    "add `{}:` to the item; {}",
+                    requirement.fact.word(),
+                    requirement.because
+                ))
+                .under(requirement.authority.source.join("; ")),
+            );
+            return;
+        };
+        let least = match requirement.at_least {
+            Some(Amount::Quantity(quantity)) => quantity.0,
+            Some(Amount::Rate(rate)) => rate.factor(),
+            Some(Amount::Money(_)) | None => return,
+        };
+        if given < least {
+            self.object(
+                "below-requirement",
+                span,
+                requirement.because.clone(),
+                requirement.authority.clone(),
+                None,
+            );
+        }
+    }
+
+    /// From 2024 on an audit must be made by or under a certified auditor (Notice 2023-59). Silence is a question.
+    fn auditor(&mut self, requirement: &Requirement) {
+        if self.item.auditor.is_none() && self.item.certified.is_none() {
+            self.found.push(
+                Finding::question("auditor-unsaid", format!("was the audit `{}` made by or under a certified home energy auditor", self.item.key.value))
+                    .at(self.item.key.span)
+                    .help("add `auditor: {name: .., number: .., program: ..}` from the report; without a certified auditor the audit does not count")
+                    .under(requirement.authority.source.join("; ")),
+            );
+        }
+    }
+
+    fn rule(&self, name: &str) -> Authority {
+        self.law
+            .rules
+            .get(name)
+            .map(|rule| rule.authority.clone())
+            .unwrap_or_else(|| self.law.clean_in_force.1.clone())
+    }
+
+    fn object(
+        &mut self,
+        code: &'static str,
+        span: Span,
+        because: String,
+        authority: Authority,
+        help: Option<&str>,
+    ) {
+        let message = format!("`{}` does not count: {because}", self.item.key.value);
+        let mut finding = Finding::warning(code, message)
+            .at(span)
+            .under(authority.source.join("; "));
+        if let Some(help) = help {
+            finding = finding.help(help);
+        }
+        self.found.push(finding);
+        self.list.push((because, authority));
+    }
+}
+
+/// Says why nothing is earned after the end of a credit.
+fn ended(label: &str, day: Date, credit: Credit) -> String {
+    format!(
+        "{label} was complete on {day}; both credits ended for work completed after December 31, 2025, and paying earlier \
+         does not change that ({})",
+        credit.label()
+    )
+}
+
+/// Decides what enabling property asks of the items it enables: each must be a 25C envelope part or energy
+/// property that counts in the same year. Returns the objection where none does.
+pub(super) fn enabling_objection(
+    item: &Item,
+    case: &Case,
+    counts_in_year: impl Fn(&Item) -> Option<Class>,
+) -> Option<String> {
+    let fits = item
+        .enables
+        .iter()
+        .filter_map(|key| case.item(&key.value))
+        .any(|other| {
+            matches!(
+                counts_in_year(other),
+                Some(Class::Envelope | Class::EnergyProperty)
+            )
+        });
+    if fits || item.enables.is_empty() {
+        return None;
+    }
+    let names: Vec<&str> = item.enables.iter().map(|key| key.value.as_str()).collect();
+    Some(format!(
+        "enabling property counts only with 25C property that counts in the same year, and {} does not",
+        names.join(", ")
+    ))
+}

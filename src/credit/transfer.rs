@@ -1,0 +1,60 @@
+//! Lines 900: what goes on the return, and how it compares with what was filed.
+
+use super::expression::{CaseRef, Expr, Value};
+use super::line::{self, Line};
+use super::plan::Plan;
+use crate::case::TaxReturn;
+use crate::finding::At;
+use crate::money::Money;
+
+/// Plans the amounts for the return and, where the case says what was filed, the comparison.
+pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
+    if improvement_in_force {
+        plan.line(
+            line::TO_RETURN_IMPROVEMENT,
+            plan.at(line::IMPROVEMENT_ALLOWED),
+            &[],
+        );
+    }
+    plan.line(line::TO_RETURN_CLEAN, plan.at(line::CLEAN_ALLOWED), &[]);
+    plan.line(line::TO_NEXT_YEAR, plan.at(line::CARRIED_OUT), &["carryforward"]);
+    let Some(claimed) = &tax_return.claimed else {
+        return;
+    };
+    let improvement = claimed.improvement.as_ref().filter(|_| improvement_in_force);
+    let rows: [(Option<&At<Money>>, &str, Line, Line, Line); 3] = [
+        (
+            improvement,
+            "improvement",
+            line::FILED_IMPROVEMENT,
+            line::TO_RETURN_IMPROVEMENT,
+            line::CHANGE_IMPROVEMENT,
+        ),
+        (
+            claimed.clean.as_ref(),
+            "clean",
+            line::FILED_CLEAN,
+            line::TO_RETURN_CLEAN,
+            line::CHANGE_CLEAN,
+        ),
+        (
+            claimed.carried_out.as_ref(),
+            "carried_out",
+            line::FILED_CARRIED_OUT,
+            line::TO_NEXT_YEAR,
+            line::CHANGE_CARRIED_OUT,
+        ),
+    ];
+    for (filed, name, filed_line, computed, change) in rows {
+        let Some(filed) = filed else { continue };
+        let fact = CaseRef {
+            path: format!("returns.{}.claimed.{name}", plan.year),
+            words: "as the filed return shows".to_string(),
+            span: filed.span,
+            value: Value::Money(filed.value),
+            evidence: None,
+        };
+        plan.line(filed_line, Expr::Fact(fact), &[]);
+        plan.line(change, plan.at(computed).less(plan.at(filed_line)), &[]);
+    }
+}
