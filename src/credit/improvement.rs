@@ -199,7 +199,7 @@ fn doors(plan: &mut Plan<'_>) {
                 plan.row(line::DOOR_NEXT_CODE, of, None, code, &["maker_code"]);
             }
         }
-        plan.line(line::DOOR_NEXT_COST, Expr::Sum(parts), &[]);
+        plan.line(line::DOOR_NEXT_COST, plan.entry(Expr::Sum(parts)), &[]);
         plan.line(
             line::DOOR_REST_COST,
             plan.entry(pick(Pick::After(form_rows))),
@@ -301,7 +301,7 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
                         plan.row(category.code, of, None, code, &["maker_code"]);
                     }
                 }
-                plan.line(category.top, Expr::Sum(parts), &[]);
+                plan.line(category.top, plan.entry(Expr::Sum(parts)), &[]);
             }
             plan.line(category.other, plan.entry(pick(Pick::After(form_rows))), &[]);
             let sum = Expr::Sum(vec![plan.at(category.top), plan.at(category.other)]);

@@ -215,7 +215,11 @@ impl Objections<'_> {
                 None,
             );
         }
-        self.home(home, day, kind_law);
+        let day_of_use = match &self.item.performed {
+            Some(performed) if kind_law.class == Class::Audit => performed.value,
+            _ => day,
+        };
+        self.home(home, day_of_use, kind_law);
         for requirement in &kind_law.requires {
             self.requirement(requirement);
         }
@@ -399,14 +403,22 @@ impl Objections<'_> {
         }
     }
 
-    /// From 2024 on an audit must be made by or under a certified auditor (Notice 2023-59). Silence is a question.
+    /// An audit made from 2024 on must be made by or under a certified auditor whose particulars its report shows
+    /// (Notice 2023-59); one made in 2023 needs none, whenever it was paid.
     fn auditor(&mut self, requirement: &Requirement) {
-        if self.item.auditor.is_none() && self.item.certified.is_none() {
-            self.found.push(
-                Finding::question("auditor-unsaid", format!("was the audit `{}` made by or under a certified home energy auditor", self.item.key.value))
-                    .at(self.item.key.span)
-                    .help("add `auditor: {name: .., number: .., program: ..}` from the report; without a certified auditor the audit does not count")
-                    .under(requirement.authority.source.join("; ")),
+        let made_in_2023 = self
+            .item
+            .performed
+            .as_ref()
+            .is_some_and(|day| day.value.year() < 2024);
+        if self.item.auditor.is_none() && self.item.certified.is_none() && !made_in_2023 {
+            let help = "add `auditor: {name: .., number: .., program: ..}` or `certified: {by: .., number: ..}` from the report";
+            self.object(
+                "auditor-not-certified",
+                self.item.key.span,
+                requirement.because.clone(),
+                requirement.authority.clone(),
+                Some(help),
             );
         }
     }
