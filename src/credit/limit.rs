@@ -19,10 +19,7 @@ const LINES: [(OtherCredit, Line); 12] = [
     (OtherCredit::Education, line::BEFORE_EDUCATION),
     (OtherCredit::RetirementSavings, line::BEFORE_RETIREMENT),
     (OtherCredit::NewCleanVehicle, line::BEFORE_NEW_VEHICLE),
-    (
-        OtherCredit::PreviouslyOwnedCleanVehicle,
-        line::BEFORE_USED_VEHICLE,
-    ),
+    (OtherCredit::PreviouslyOwnedCleanVehicle, line::BEFORE_USED_VEHICLE),
     (OtherCredit::ChildTax, line::BEFORE_CHILD_TAX),
     (OtherCredit::MortgageInterest, line::BEFORE_MORTGAGE_INTEREST),
     (OtherCredit::Adoption, line::BEFORE_ADOPTION),
@@ -47,37 +44,25 @@ pub(super) fn for_improvement(plan: &mut Plan<'_>, tax_return: &TaxReturn, impro
     }
     let total = plan.entry(Expr::Sum(amounts(plan, tax_return, &first)));
     plan.line(line::BEFORE_IMPROVEMENT, total, &["order"]);
-    let left = plan
-        .at(line::TAX)
-        .less(plan.at(line::BEFORE_IMPROVEMENT))
-        .not_below_zero();
+    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_IMPROVEMENT)).not_below_zero();
     plan.line(line::IMPROVEMENT_TAX_LEFT, left, &["nonrefundable"]);
 }
 
 /// Plans the credits before 25D, 25C among them, and what is left for it.
 pub(super) fn for_clean(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
     let first = first_credits(plan);
-    let later: Vec<OtherCredit> = before(plan, Credit::Clean)
-        .into_iter()
-        .filter(|one| !first.contains(one))
-        .collect();
+    let later: Vec<OtherCredit> =
+        before(plan, Credit::Clean).into_iter().filter(|one| !first.contains(one)).collect();
     let mut parts = amounts(plan, tax_return, &first);
     if improvement_in_force {
-        plan.line(
-            line::BEFORE_IMPROVEMENT_ALLOWED,
-            plan.at(line::IMPROVEMENT_ALLOWED),
-            &["order"],
-        );
+        plan.line(line::BEFORE_IMPROVEMENT_ALLOWED, plan.at(line::IMPROVEMENT_ALLOWED), &["order"]);
         parts.push(plan.at(line::BEFORE_IMPROVEMENT_ALLOWED));
     }
     rows(plan, tax_return, &later);
     parts.extend(amounts(plan, tax_return, &later));
     let total = plan.entry(Expr::Sum(parts));
     plan.line(line::BEFORE_CLEAN, total, &["order"]);
-    let left = plan
-        .at(line::TAX)
-        .less(plan.at(line::BEFORE_CLEAN))
-        .not_below_zero();
+    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_CLEAN)).not_below_zero();
     plan.line(line::CLEAN_TAX_LEFT, left, &["nonrefundable"]);
 }
 
@@ -87,18 +72,11 @@ fn first_credits(plan: &Plan<'_>) -> Vec<OtherCredit> {
 }
 
 fn before(plan: &Plan<'_>, credit: Credit) -> Vec<OtherCredit> {
-    plan.year_law
-        .before
-        .get(&credit)
-        .map(|order| order.credits.clone())
-        .unwrap_or_default()
+    plan.year_law.before.get(&credit).map(|order| order.credits.clone()).unwrap_or_default()
 }
 
 fn line_of(credit: OtherCredit) -> Option<Line> {
-    LINES
-        .iter()
-        .find(|(one, _)| *one == credit)
-        .map(|(_, line)| *line)
+    LINES.iter().find(|(one, _)| *one == credit).map(|(_, line)| *line)
 }
 
 /// Returns the amounts of some credits as the case gives them: a worksheet line adds them with their cents and
@@ -109,10 +87,7 @@ fn amounts(plan: &Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) -> Ve
 }
 
 fn entries(tax_return: &TaxReturn, credit: OtherCredit) -> impl Iterator<Item = &OtherCreditEntry> {
-    tax_return
-        .other_credits
-        .iter()
-        .filter(move |entry| entry.credit.value == credit)
+    tax_return.other_credits.iter().filter(move |entry| entry.credit.value == credit)
 }
 
 /// Plans a line for each of some credits.
@@ -136,20 +111,19 @@ fn rows(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) {
 fn clean_matters(plan: &Plan<'_>) -> bool {
     plan.items.iter().any(|one| one.counts_for(Credit::Clean))
         || plan.case.carried_in(plan.year).is_some()
-        || plan.case.property.iter().any(|item| {
-            item.installed
-                .as_ref()
-                .is_some_and(|day| day.value.year() < plan.year.0)
-        })
+        || plan
+            .case
+            .property
+            .iter()
+            .any(|item| item.installed.as_ref().is_some_and(|day| day.value.year() < plan.year.0))
 }
 
 fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     let credit = entry.credit.value;
     let (amount, words) = match &entry.worksheet_b {
-        Some(amount) => (
-            amount,
-            "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812".to_string(),
-        ),
+        Some(amount) => {
+            (amount, "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812".to_string())
+        }
         None => (&entry.amount, credit.label().to_string()),
     };
     CaseRef {

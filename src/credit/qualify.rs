@@ -45,13 +45,8 @@ impl Timing {
 /// counts when it is paid (25C(a)(3)). The day of payment of anything else does not matter.
 pub fn timing(item: &Item, home: &Home) -> Timing {
     if item.kind.value == Kind::HomeEnergyAudit {
-        let from_costs = || {
-            item.costs
-                .iter()
-                .filter_map(|cost| cost.paid.as_ref())
-                .map(|paid| paid.value)
-                .max()
-        };
+        let from_costs =
+            || item.costs.iter().filter_map(|cost| cost.paid.as_ref()).map(|paid| paid.value).max();
         return item
             .paid
             .as_ref()
@@ -108,12 +103,7 @@ pub(super) fn qualify(
     day: Date,
     found: &mut Vec<Finding>,
 ) -> Qualified {
-    let mut objections = Objections {
-        item,
-        law,
-        list: Vec::new(),
-        found,
-    };
+    let mut objections = Objections { item, law, list: Vec::new(), found };
     objections.gather(home, day);
     let Objections { list, .. } = objections;
     let ruling = match list.into_iter().next() {
@@ -129,9 +119,7 @@ pub(super) fn qualify(
             Ruling {
                 counts: true,
                 because: format!("{} qualifies in {}", item.kind.value.label(), law.year),
-                authority: kind_law
-                    .map(|kind| kind.authority.source.clone())
-                    .unwrap_or_default(),
+                authority: kind_law.map(|kind| kind.authority.source.clone()).unwrap_or_default(),
                 settled: true,
                 chosen: None,
             }
@@ -161,48 +149,24 @@ impl Objections<'_> {
             Credit::Clean => self.law.clean_in_force.clone(),
         };
         if !in_force {
-            self.object(
-                "ended",
-                self.item.key.span,
-                ended(label, day, kind_law.credit),
-                authority,
-                None,
-            );
+            self.object("ended", self.item.key.span, ended(label, day, kind_law.credit), authority, None);
             return;
         }
         self.placed_in_service(kind_law);
         if self.item.condition.value == Condition::Used {
             let because = format!("{label} must be new; equipment that was used before never counts");
-            self.object(
-                "used-equipment",
-                self.item.condition.span,
-                because,
-                self.rule("new_only"),
-                None,
-            );
+            self.object("used-equipment", self.item.condition.span, because, self.rule("new_only"), None);
         }
         if self.item.acquired.value != Acquired::Bought {
             let because = format!(
                 "the client does not own it ({}), so the client has no expenditure for {label}",
                 self.item.acquired.value.label()
             );
-            self.object(
-                "not-owned-equipment",
-                self.item.acquired.span,
-                because,
-                self.rule("lease"),
-                None,
-            );
+            self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), None);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();
-            self.object(
-                "outside-us",
-                home.country.span,
-                because,
-                kind_law.authority.clone(),
-                None,
-            );
+            self.object("outside-us", home.country.span, because, kind_law.authority.clone(), None);
         }
         if kind_law.existing_home_only && self.item.part_of.value == PartOf::NewHome {
             let because =
@@ -267,13 +231,7 @@ impl Objections<'_> {
         };
         if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
             let because = format!("placed in service on {}, after the credit ended", served.value);
-            self.object(
-                "placed-in-service-late",
-                served.span,
-                because,
-                self.rule("ends"),
-                None,
-            );
+            self.object("placed-in-service-late", served.span, because, self.rule("ends"), None);
         }
     }
 
@@ -295,10 +253,8 @@ impl Objections<'_> {
             return;
         };
         let residence = matches!(home_use, HomeUse::MainHome | HomeUse::OtherResidence);
-        let owned = matches!(
-            home.held_as.value,
-            HeldAs::Owner | HeldAs::CoopShareholder | HeldAs::CondoMember
-        );
+        let owned =
+            matches!(home.held_as.value, HeldAs::Owner | HeldAs::CoopShareholder | HeldAs::CondoMember);
         let fits = match kind_law.home {
             HomeRule::AnyResidence => residence,
             HomeRule::MainHome => home_use == HomeUse::MainHome,
@@ -315,13 +271,7 @@ impl Objections<'_> {
                 kind_law.home.label().trim_start_matches("the "),
                 home_use.label()
             );
-            self.object(
-                "home-does-not-fit",
-                self.item.home.span,
-                because,
-                kind_law.authority.clone(),
-                None,
-            );
+            self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), None);
         }
     }
 
@@ -330,14 +280,8 @@ impl Objections<'_> {
         let given: Option<(Decimal, Span)> = match requirement.fact {
             FactName::CapacityKw => item.capacity_kw.as_ref().map(|fact| (fact.value.0, fact.span)),
             FactName::CapacityKwh => item.capacity_kwh.as_ref().map(|fact| (fact.value.0, fact.span)),
-            FactName::SolarShare => item
-                .solar_share
-                .as_ref()
-                .map(|fact| (fact.value.factor(), fact.span)),
-            FactName::Efficiency => item
-                .efficiency
-                .as_ref()
-                .map(|fact| (fact.value.factor(), fact.span)),
+            FactName::SolarShare => item.solar_share.as_ref().map(|fact| (fact.value.factor(), fact.span)),
+            FactName::Efficiency => item.efficiency.as_ref().map(|fact| (fact.value.factor(), fact.span)),
             FactName::Amperage => item.amperage.as_ref().map(|fact| (fact.value.0, fact.span)),
             FactName::Certified => {
                 if item.certified.is_none() {
@@ -378,11 +322,7 @@ impl Objections<'_> {
                     ),
                 )
                 .at(item.key.span)
-                .help(format!(
-                    "add `{}:` to the item; {}",
-                    requirement.fact.word(),
-                    requirement.because
-                ))
+                .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
                 .under(requirement.authority.source.join("; ")),
             );
             return;
@@ -406,11 +346,7 @@ impl Objections<'_> {
     /// An audit made from 2024 on must be made by or under a certified auditor whose particulars its report shows
     /// (Notice 2023-59); one made in 2023 needs none, whenever it was paid.
     fn auditor(&mut self, requirement: &Requirement) {
-        let made_in_2023 = self
-            .item
-            .performed
-            .as_ref()
-            .is_some_and(|day| day.value.year() < 2024);
+        let made_in_2023 = self.item.performed.as_ref().is_some_and(|day| day.value.year() < 2024);
         if self.item.auditor.is_none() && self.item.certified.is_none() && !made_in_2023 {
             let help = "add `auditor: {name: .., number: .., program: ..}` or `certified: {by: .., number: ..}` from the report";
             self.object(
@@ -440,9 +376,7 @@ impl Objections<'_> {
         help: Option<&str>,
     ) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
-        let mut finding = Finding::warning(code, message)
-            .at(span)
-            .under(authority.source.join("; "));
+        let mut finding = Finding::warning(code, message).at(span).under(authority.source.join("; "));
         if let Some(help) = help {
             finding = finding.help(help);
         }
@@ -471,12 +405,7 @@ pub(super) fn enabling_objection(
         .enables
         .iter()
         .filter_map(|key| case.item(&key.value))
-        .any(|other| {
-            matches!(
-                counts_in_year(other),
-                Some(Class::Envelope | Class::EnergyProperty)
-            )
-        });
+        .any(|other| matches!(counts_in_year(other), Some(Class::Envelope | Class::EnergyProperty)));
     if fits || item.enables.is_empty() {
         return None;
     }

@@ -119,27 +119,15 @@ impl Why<'_> {
             });
             fresh.filter_map(|used| self.operand(used, depth, seen)).collect()
         };
-        let about = figure
-            .about
-            .as_ref()
-            .map(|about| format!(": {about}"))
-            .unwrap_or_default();
+        let about = figure.about.as_ref().map(|about| format!(": {about}")).unwrap_or_default();
         Derivation::Line {
             place: figure.place.to_string(),
             label: format!("{}{about}", figure.label),
             value: figure.value.shown(),
             how: figure.how.clone(),
             worked: worked(figure),
-            rulings: figure
-                .rulings()
-                .into_iter()
-                .map(|ruling| self.decision(ruling))
-                .collect(),
-            authority: figure
-                .authority
-                .iter()
-                .map(|source| self.document(figure, source))
-                .collect(),
+            rulings: figure.rulings().into_iter().map(|ruling| self.decision(ruling)).collect(),
+            authority: figure.authority.iter().map(|source| self.document(figure, source)).collect(),
             operands,
             shown_above,
             deeper: deeper && !shown_above,
@@ -184,11 +172,7 @@ impl Why<'_> {
     /// Names a source and the document behind it.
     fn document(&self, figure: &Figure, source: &str) -> String {
         let key = source.split(' ').next().unwrap_or(source);
-        match self
-            .law
-            .year(figure.place.year)
-            .and_then(|law| law.sources.get(key))
-        {
+        match self.law.year(figure.place.year).and_then(|law| law.sources.get(key)) {
             Some(document) => format!("{source}: {document}"),
             None => source.to_string(),
         }
@@ -200,12 +184,7 @@ impl Why<'_> {
     }
 
     fn paper(&self, key: &str) -> String {
-        let Some(paper) = self
-            .case
-            .evidence
-            .iter()
-            .find(|one| one.key.value.as_str() == key)
-        else {
+        let Some(paper) = self.case.evidence.iter().find(|one| one.key.value.as_str() == key) else {
             return format!("{key} (not listed under `evidence`)");
         };
         let kept = match (paper.on_file.value, &paper.kept_at) {
@@ -280,11 +259,8 @@ impl Derivation {
                 for ruling in rulings {
                     let verb = if ruling.counts { "counts" } else { "does not count" };
                     let open = if ruling.settled { "" } else { " [not settled]" };
-                    let chosen = ruling
-                        .chosen
-                        .as_ref()
-                        .map(|at| format!(" [chosen at {at}]"))
-                        .unwrap_or_default();
+                    let chosen =
+                        ruling.chosen.as_ref().map(|at| format!(" [chosen at {at}]")).unwrap_or_default();
                     let under = if ruling.authority.is_empty() {
                         String::new()
                     } else {
@@ -302,32 +278,15 @@ impl Derivation {
                     operand.write(out, depth + 1);
                 }
             }
-            Derivation::Law {
-                year,
-                key,
-                label,
-                value,
-                source,
-                standing,
-                settled,
-            } => {
+            Derivation::Law { year, key, label, value, source, standing, settled } => {
                 let open = if *settled { "" } else { ", not settled" };
                 say(format!(
                     "law of {year}: {label} ({key})  =  {value}  [{}; {standing}{open}]",
                     source.join("; ")
                 ));
             }
-            Derivation::Fact {
-                path,
-                words,
-                value,
-                at,
-                evidence,
-            } => {
-                let paper = evidence
-                    .as_ref()
-                    .map(|paper| format!("; paper: {paper}"))
-                    .unwrap_or_default();
+            Derivation::Fact { path, words, value, at, evidence } => {
+                let paper = evidence.as_ref().map(|paper| format!("; paper: {paper}")).unwrap_or_default();
                 say(format!("case: {words}  =  {value}  [{path}, {at}{paper}]"));
             }
         }

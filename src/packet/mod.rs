@@ -20,10 +20,7 @@ pub struct Packet {
 impl Packet {
     /// Starts a packet.
     pub fn new(name: impl Into<String>) -> Packet {
-        Packet {
-            name: name.into(),
-            files: Vec::new(),
-        }
+        Packet { name: name.into(), files: Vec::new() }
     }
 
     /// Adds a file.
@@ -77,10 +74,7 @@ impl Request {
 
 /// Returns the SHA-256 of some bytes as lower-case hexadecimal digits.
 pub fn fingerprint(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Returns the first sixteen bytes of the SHA-256 of some bytes, for a file's identifier.

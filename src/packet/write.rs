@@ -27,11 +27,9 @@ pub enum Trouble {
 impl std::fmt::Display for Trouble {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Trouble::Stands(path) => write!(
-                f,
-                "{} stands already, and a packet is never overwritten",
-                path.display()
-            ),
+            Trouble::Stands(path) => {
+                write!(f, "{} stands already, and a packet is never overwritten", path.display())
+            }
             Trouble::File { doing, path, error } => write!(f, "cannot {doing} {}: {error}", path.display()),
         }
     }
@@ -79,11 +77,7 @@ pub fn may_take_its_place(place: &Path, packet: &Packet) -> Result<bool, Trouble
     }
     let both_drafts =
         place.join(DRAFT_MARK).is_file() && packet.files.iter().any(|(path, _)| path == DRAFT_MARK);
-    if both_drafts {
-        Ok(true)
-    } else {
-        Err(Trouble::Stands(place.to_path_buf()))
-    }
+    if both_drafts { Ok(true) } else { Err(Trouble::Stands(place.to_path_buf())) }
 }
 
 fn write_all(folder: &Path, packet: &Packet) -> Result<(), Trouble> {
@@ -93,18 +87,8 @@ fn write_all(folder: &Path, packet: &Packet) -> Result<(), Trouble> {
         if let Some(parent) = full.parent() {
             create_folder(parent)?;
         }
-        let fail = |doing| {
-            move |error| Trouble::File {
-                doing,
-                path: folder.join(path),
-                error,
-            }
-        };
-        let mut file = OpenOptions::new()
-            .write(true)
-            .create_new(true)
-            .open(&full)
-            .map_err(fail("create"))?;
+        let fail = |doing| move |error| Trouble::File { doing, path: folder.join(path), error };
+        let mut file = OpenOptions::new().write(true).create_new(true).open(&full).map_err(fail("create"))?;
         private(&file).map_err(fail("protect"))?;
         file.write_all(bytes).map_err(fail("write"))?;
         file.sync_all().map_err(fail("sync"))?;
@@ -168,18 +152,8 @@ fn private(file: &File) -> io::Result<()> {
 }
 
 fn sync_folder(path: &Path) -> Result<(), Trouble> {
-    let fail = |error| Trouble::File {
-        doing: "sync",
-        path: path.to_path_buf(),
-        error,
-    };
-    if cfg!(unix) {
-        File::open(path)
-            .and_then(|folder| folder.sync_all())
-            .map_err(fail)
-    } else {
-        Ok(())
-    }
+    let fail = |error| Trouble::File { doing: "sync", path: path.to_path_buf(), error };
+    if cfg!(unix) { File::open(path).and_then(|folder| folder.sync_all()).map_err(fail) } else { Ok(()) }
 }
 
 #[cfg(test)]
@@ -205,18 +179,9 @@ mod tests {
     fn what_stands_is_never_overwritten() {
         let out = scratch("stands");
         put(&out, &packet("first", false)).unwrap();
-        assert!(matches!(
-            put(&out, &packet("second", false)),
-            Err(Trouble::Stands(_))
-        ));
-        assert!(matches!(
-            put(&out, &packet("second", true)),
-            Err(Trouble::Stands(_))
-        ));
-        assert_eq!(
-            fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(),
-            "first"
-        );
+        assert!(matches!(put(&out, &packet("second", false)), Err(Trouble::Stands(_))));
+        assert!(matches!(put(&out, &packet("second", true)), Err(Trouble::Stands(_))));
+        assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "first");
         fs::remove_dir_all(out).unwrap();
     }
 
@@ -225,10 +190,7 @@ mod tests {
         let out = scratch("draft");
         put(&out, &packet("first", true)).unwrap();
         put(&out, &packet("second", true)).unwrap();
-        assert_eq!(
-            fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(),
-            "second"
-        );
+        assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "second");
         assert_eq!(fs::read_dir(&out).unwrap().count(), 1);
         fs::remove_dir_all(out).unwrap();
     }
