@@ -175,6 +175,15 @@ impl Written for u16 {
     }
 }
 
+impl Written for u8 {
+    fn from_text(text: &str) -> Result<u8, String> {
+        let number = u16::from_text(text)?;
+        number
+            .try_into()
+            .map_err(|_| "the number is too large".to_string())
+    }
+}
+
 impl Written for Money {
     fn from_text(text: &str) -> Result<Money, String> {
         Money::read(text).map_err(str::to_string)
