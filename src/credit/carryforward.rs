@@ -21,12 +21,10 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
     for origin in origins {
         let brought = *origin < plan.year;
         let source = if brought {
-            let expr = if checkpoint && *origin == origins[0] {
-                plan.at(line::CARRIED_IN)
+            let expr = if *origin == origins[0] {
+                oldest_in(plan, origins, checkpoint)
             } else {
-                let before =
-                    Place { year: plan.year.before(), line: line::ORIGIN_LEFT, of: Of::Origin(*origin) };
-                Expr::At(before)
+                plan.entry(Expr::At(left_before(plan, *origin)))
             };
             rows.push((line::ORIGIN_IN, *origin, expr));
             at(line::ORIGIN_IN, *origin)
@@ -54,4 +52,19 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
     plan.line(line::CHAIN_AVAILABLE, Expr::Sum(available), &["carryforward"]);
     plan.line(line::CHAIN_USED, Expr::Sum(used), &["carryforward"]);
     plan.line(line::CHAIN_LEFT, Expr::Sum(left), &["carryforward"]);
+}
+
+/// Returns what is brought in from the oldest origin year: what line 430 holds, less what the other origin years
+/// bring. Should roundings differ from year to year, the oldest takes the difference.
+fn oldest_in(plan: &Plan<'_>, origins: &[TaxYear], checkpoint: bool) -> Expr {
+    let others = origins.iter().skip(1).filter(|origin| **origin < plan.year);
+    let others: Vec<Expr> = others.map(|origin| plan.entry(Expr::At(left_before(plan, *origin)))).collect();
+    if checkpoint || others.is_empty() {
+        return plan.at(line::CARRIED_IN);
+    }
+    plan.at(line::CARRIED_IN).less(Expr::Sum(others)).not_below_zero()
+}
+
+fn left_before(plan: &Plan<'_>, origin: TaxYear) -> Place {
+    Place { year: plan.year.before(), line: line::ORIGIN_LEFT, of: Of::Origin(origin) }
 }

@@ -238,7 +238,8 @@ impl<'a> Chain<'a> {
             }));
         }
         match self.balance(year.before()) {
-            Some(_) => Expr::at(year.before(), line::CARRIED_OUT),
+            // A year in cents may go before a year in whole dollars; the amount is rounded where it is entered.
+            Some(_) => plan.entry(Expr::at(year.before(), line::CARRIED_OUT)),
             None => Expr::nothing(),
         }
     }
