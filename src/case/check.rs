@@ -47,12 +47,19 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
         );
     } else if RESERVED.contains(&upper.as_str()) || port {
         found.push(
-            Finding::error("reference-form", format!("`{text}` is reserved on some computers and cannot name a folder there"))
-                .at(reference.span)
-                .help(format!("write it like {text}-1")),
+            Finding::error(
+                "reference-form",
+                format!("`{text}` is reserved on some computers and cannot name a folder there"),
+            )
+            .at(reference.span)
+            .help(format!("write it like {text}-1")),
         );
     }
-    client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
+    client
+        .people
+        .iter()
+        .filter_map(|one| one.tin.as_ref())
+        .for_each(|one| tin(one, found));
     if let Some(mail_to) = &client.mail_to {
         address(&mail_to.address, found);
     }
@@ -81,23 +88,29 @@ fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
     }
     let digits: Vec<char> = tin.value.chars().filter(char::is_ascii_digit).collect();
     let help = match digits.len() {
-        4 => format!("write \"***-**-{}\", in quotes", digits.iter().collect::<String>()),
+        4 => format!(
+            "write \"***-**-{}\", in quotes",
+            digits.iter().collect::<String>()
+        ),
         _ => "write it like \"***-**-1234\", in quotes, or leave it out".to_string(),
     };
     found.push(
-        Finding::error("tin-form", "a taxpayer number is written masked, with its last four digits only")
-            .at(tin.span)
-            .help(help),
+        Finding::error(
+            "tin-form",
+            "a taxpayer number is written masked, with its last four digits only",
+        )
+        .at(tin.span)
+        .help(help),
     );
 }
 
 /// Two-letter abbreviations of states and territories, and of military post, for the mail (United States
 /// Postal Service, Publication 28, Appendix B; from memory).
 const STATES: [&str; 62] = [
-    "AL", "AK", "AZ", "AR", "CA", "CO", "CT", "DE", "DC", "FL", "GA", "HI", "ID", "IL", "IN", "IA", "KS", "KY", "LA",
-    "ME", "MD", "MA", "MI", "MN", "MS", "MO", "MT", "NE", "NV", "NH", "NJ", "NM", "NY", "NC", "ND", "OH", "OK", "OR",
-    "PA", "RI", "SC", "SD", "TN", "TX", "UT", "VT", "VA", "WA", "WV", "WI", "WY", "AS", "GU", "MP", "PR", "VI", "FM",
-    "MH", "PW", "AA", "AE", "AP",
+    "AL", "AK", "AZ", "AR", "CA", "CO", "CT", "DE", "DC", "FL", "GA", "HI", "ID", "IL", "IN", "IA", "KS",
+    "KY", "LA", "ME", "MD", "MA", "MI", "MN", "MS", "MO", "MT", "NE", "NV", "NH", "NJ", "NM", "NY", "NC",
+    "ND", "OH", "OK", "OR", "PA", "RI", "SC", "SD", "TN", "TX", "UT", "VT", "VA", "WA", "WV", "WI", "WY",
+    "AS", "GU", "MP", "PR", "VI", "FM", "MH", "PW", "AA", "AE", "AP",
 ];
 
 fn address(address: &Address, found: &mut Vec<Finding>) {
@@ -109,9 +122,12 @@ fn address(address: &Address, found: &mut Vec<Finding>) {
             false => "write the two letters that the mail uses, such as MA".to_string(),
         };
         found.push(
-            Finding::error("state-form", format!("`{state}` is not the two-letter name of a state or territory"))
-                .at(address.state.span)
-                .help(help),
+            Finding::error(
+                "state-form",
+                format!("`{state}` is not the two-letter name of a state or territory"),
+            )
+            .at(address.state.span)
+            .help(help),
         );
     }
     let zip = address.zip.value.as_str();
@@ -141,14 +157,20 @@ fn home(home: &Home, found: &mut Vec<Finding>) {
         let (earlier, later) = (&pair[0], &pair[1]);
         match (&earlier.from, &later.from) {
             (_, None) => found.push(
-                Finding::error("use-order", format!("this use of {} does not say from when on", home.key.value))
-                    .at(later.is.span)
-                    .help("add `from:` with the first day; only the first use may be without"),
+                Finding::error(
+                    "use-order",
+                    format!("this use of {} does not say from when on", home.key.value),
+                )
+                .at(later.is.span)
+                .help("add `from:` with the first day; only the first use may be without"),
             ),
             (Some(first), Some(second)) if second.value <= first.value => found.push(
                 Finding::error(
                     "use-order",
-                    format!("this use of {} begins on {}, not after the one above it", home.key.value, second.value),
+                    format!(
+                        "this use of {} begins on {}, not after the one above it",
+                        home.key.value, second.value
+                    ),
                 )
                 .at(second.span)
                 .with(first.span, format!("the one above begins on {}", first.value))
@@ -162,7 +184,12 @@ fn home(home: &Home, found: &mut Vec<Finding>) {
 fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
     let installed = item.installed.as_ref();
     if let (Some(began), Some(installed)) = (&item.construction_began, installed) {
-        in_order(("construction_began", began), ("installed", installed), Finding::error, found);
+        in_order(
+            ("construction_began", began),
+            ("installed", installed),
+            Finding::error,
+            found,
+        );
     }
     for (name, day) in [
         ("inspected", &item.inspected),
@@ -177,17 +204,26 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
     for (n, enabled) in item.enables.iter().enumerate() {
         if enabled.value == item.key.value {
             found.push(
-                Finding::error("enables-itself", format!("`{enabled}` is named as enabled by itself", enabled = enabled.value))
-                    .at(enabled.span)
-                    .help("name the heat pump, water heater or other item that it serves"),
+                Finding::error(
+                    "enables-itself",
+                    format!(
+                        "`{enabled}` is named as enabled by itself",
+                        enabled = enabled.value
+                    ),
+                )
+                .at(enabled.span)
+                .help("name the heat pump, water heater or other item that it serves"),
             );
         }
         if let Some(first) = item.enables[..n].iter().find(|one| one.value == enabled.value) {
             found.push(
-                Finding::error("named-twice", format!("`{}` stands in this list twice", enabled.value))
-                    .at(enabled.span)
-                    .with(first.span, "the first time")
-                    .help("name it once"),
+                Finding::error(
+                    "named-twice",
+                    format!("`{}` stands in this list twice", enabled.value),
+                )
+                .at(enabled.span)
+                .with(first.span, "the first time")
+                .help("name it once"),
             );
         }
     }
@@ -209,7 +245,11 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
             .sum()
     };
     if !is_shared && of(true) > of(false) {
-        let last = item.costs.iter().rev().find(|one| one.nature.value == CostNature::Discount);
+        let last = item
+            .costs
+            .iter()
+            .rev()
+            .find(|one| one.nature.value == CostNature::Discount);
         let mut finding = Finding::error(
             "discount-above-costs",
             format!(
@@ -237,9 +277,12 @@ fn codes(item: &Item, found: &mut Vec<Finding>) {
                     _ => ("pin-form", "a product number has 17 letters or digits"),
                 };
                 found.push(
-                    Finding::error(label, format!("{which}, and `{}` has {}", code.value, counted(&code.value)))
-                        .at(code.span)
-                        .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
+                    Finding::error(
+                        label,
+                        format!("{which}, and `{}` has {}", code.value, counted(&code.value)),
+                    )
+                    .at(code.span)
+                    .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
                 );
             }
         }
@@ -266,7 +309,11 @@ fn codes(item: &Item, found: &mut Vec<Finding>) {
 fn counted(code: &str) -> String {
     let length = code.chars().count();
     let other = code.chars().filter(|c| !c.is_ascii_alphanumeric()).count();
-    let whole = if length == 1 { "1 character".to_string() } else { format!("{length} characters") };
+    let whole = if length == 1 {
+        "1 character".to_string()
+    } else {
+        format!("{length} characters")
+    };
     match other {
         0 => whole,
         _ => format!("{whole}, {other} of them neither a letter from A to Z nor a digit"),
@@ -280,11 +327,31 @@ fn facts_of_another_kind(item: &Item, found: &mut Vec<Finding>) {
         ("performed", item.performed.as_ref().map(|one| one.span), audit),
         ("paid", item.paid.as_ref().map(|one| one.span), audit),
         ("auditor", item.auditor.as_ref().map(|one| one.name.span), audit),
-        ("enables", item.enables.first().map(|one| one.span), &[Kind::EnablingProperty]),
-        ("amperage", item.amperage.as_ref().map(|one| one.span), &[Kind::EnablingProperty]),
-        ("capacity_kwh", item.capacity_kwh.as_ref().map(|one| one.span), &[Kind::BatteryStorage]),
-        ("solar_share", item.solar_share.as_ref().map(|one| one.span), &[Kind::SolarWaterHeating]),
-        ("construction_began", item.construction_began.as_ref().map(|one| one.span), &[Kind::FuelCell]),
+        (
+            "enables",
+            item.enables.first().map(|one| one.span),
+            &[Kind::EnablingProperty],
+        ),
+        (
+            "amperage",
+            item.amperage.as_ref().map(|one| one.span),
+            &[Kind::EnablingProperty],
+        ),
+        (
+            "capacity_kwh",
+            item.capacity_kwh.as_ref().map(|one| one.span),
+            &[Kind::BatteryStorage],
+        ),
+        (
+            "solar_share",
+            item.solar_share.as_ref().map(|one| one.span),
+            &[Kind::SolarWaterHeating],
+        ),
+        (
+            "construction_began",
+            item.construction_began.as_ref().map(|one| one.span),
+            &[Kind::FuelCell],
+        ),
     ];
     for (key, span, kinds) in facts {
         let Some(span) = span else { continue };
@@ -298,7 +365,10 @@ fn facts_of_another_kind(item: &Item, found: &mut Vec<Finding>) {
         found.push(
             Finding::warning(
                 "fact-without-effect",
-                format!("`{key}` is read only for `{}`, and this is `{}`; here it changes nothing", kinds[0], item.kind.value),
+                format!(
+                    "`{key}` is read only for `{}`, and this is `{}`; here it changes nothing",
+                    kinds[0], item.kind.value
+                ),
             )
             .at(span)
             .with(item.kind.span, "the kind")
@@ -314,7 +384,10 @@ fn cost(cost: &Cost, found: &mut Vec<Finding>) {
         found.push(
             Finding::error(
                 "materials-without-lump-sum",
-                format!("`materials` divides one price for goods and labor, and this cost is `{}`", cost.nature.value),
+                format!(
+                    "`materials` divides one price for goods and labor, and this cost is `{}`",
+                    cost.nature.value
+                ),
             )
             .at(materials.span)
             .with(cost.nature.span, "the nature of the cost")
@@ -326,9 +399,19 @@ fn cost(cost: &Cost, found: &mut Vec<Finding>) {
 
 fn incentive(incentive: &Incentive, found: &mut Vec<Finding>) {
     if let (Some(agreed), Some(received)) = (&incentive.agreed, &incentive.received) {
-        in_order(("agreed", agreed), ("received", received), Finding::warning, found);
+        in_order(
+            ("agreed", agreed),
+            ("received", received),
+            Finding::warning,
+            found,
+        );
     }
-    treatment(incentive.treat_as.as_ref(), incentive.because.as_ref(), &incentive.amount, found);
+    treatment(
+        incentive.treat_as.as_ref(),
+        incentive.because.as_ref(),
+        &incentive.amount,
+        found,
+    );
 }
 
 fn treatment(
@@ -340,9 +423,12 @@ fn treatment(
     let Some(treat_as) = treat_as else { return };
     if because.is_none() {
         found.push(
-            Finding::error("because-missing", "`treat_as` chooses a treatment, and the reason is missing")
-                .at(treat_as.span)
-                .help("add `because:` with the reason; it is printed beside the figure"),
+            Finding::error(
+                "because-missing",
+                "`treat_as` chooses a treatment, and the reason is missing",
+            )
+            .at(treat_as.span)
+            .help("add `because:` with the reason; it is printed beside the figure"),
         );
     }
     if let TreatAs::CountedInPart(part) = treat_as.value
@@ -363,9 +449,13 @@ fn treatment(
 /// A payment after the return was filed is possible, where a contractor was paid later, and is more often a
 /// wrong year. It is an error where the case was also prepared before that day, for then it cannot be known.
 fn paid_and_filed(cost: &Cost, item: &Item, case: &Case, found: &mut Vec<Finding>) {
-    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else { return };
+    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else {
+        return;
+    };
     let year = TaxYear::of(installed.value);
-    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else { return };
+    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else {
+        return;
+    };
     if paid.value <= filed.value {
         return;
     }
@@ -376,11 +466,17 @@ fn paid_and_filed(cost: &Cost, item: &Item, case: &Case, found: &mut Vec<Finding
     found.push(
         make(
             "cost-paid-after-return",
-            format!("the payment date lies after the return for {year} was filed ({})", filed.value),
+            format!(
+                "the payment date lies after the return for {year} was filed ({})",
+                filed.value
+            ),
         )
         .at(paid.span)
         .with(filed.span, format!("filed {}", filed.value))
-        .with(installed.span, format!("installed {}: this is what decides the year", installed.value))
+        .with(
+            installed.span,
+            format!("installed {}: this is what decides the year", installed.value),
+        )
         .help("correct the date, or leave `paid` out if it is not known"),
     );
 }
@@ -422,15 +518,21 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
     let span = first.span.to(row.over[row.over.len() - 1].1.span);
     if with_share && with_amount {
         found.push(
-            Finding::error("shared-parts", "some parts are percentages and some are amounts, so their sum is unclear")
-                .at(span)
-                .help("write all parts as percentages, or all as amounts"),
+            Finding::error(
+                "shared-parts",
+                "some parts are percentages and some are amounts, so their sum is unclear",
+            )
+            .at(span)
+            .help("write all parts as percentages, or all as amounts"),
         );
     } else if with_share && shares != Decimal::ONE {
         found.push(
             Finding::error(
                 "shared-parts",
-                format!("the parts add up to {}%, not to 100%", (shares * Decimal::ONE_HUNDRED).normalize()),
+                format!(
+                    "the parts add up to {}%, not to 100%",
+                    (shares * Decimal::ONE_HUNDRED).normalize()
+                ),
             )
             .at(span)
             .help("correct the percentages; where they cannot be even, such as thirds, write amounts"),
@@ -439,7 +541,11 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
         found.push(
             Finding::error(
                 "shared-parts",
-                format!("the parts add up to {}, and the whole is {}", amounts.spoken(), amount.spoken()),
+                format!(
+                    "the parts add up to {}, and the whole is {}",
+                    amounts.spoken(),
+                    amount.spoken()
+                ),
             )
             .at(span)
             .with(amount.span, "the whole")
@@ -462,15 +568,24 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
             found.push(
                 Finding::error(
                     "stage-and-filed",
-                    format!("`{key}` belongs to a return that was filed, and the one for {year} is `{}`", one.stage.value),
+                    format!(
+                        "`{key}` belongs to a return that was filed, and the one for {year} is `{}`",
+                        one.stage.value
+                    ),
                 )
                 .at(span)
                 .with(one.stage.span, stage_word(one))
-                .help(format!("write `stage: filed` or `stage: amended`, or leave `{key}` out")),
+                .help(format!(
+                    "write `stage: filed` or `stage: amended`, or leave `{key}` out"
+                )),
             );
         }
     }
-    for (key, day) in [("filed", &one.filed), ("due", &one.due), ("extended_to", &one.extended_to)] {
+    for (key, day) in [
+        ("filed", &one.filed),
+        ("due", &one.due),
+        ("extended_to", &one.extended_to),
+    ] {
         if let Some(day) = day
             && TaxYear::of(day.value) <= year
         {
@@ -481,7 +596,10 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
                 )
                 .at(day.span)
                 .with(one.year.span, "the tax year")
-                .help(format!("a return for {year} is filed in {} or later; correct the date or the year", year.after())),
+                .help(format!(
+                    "a return for {year} is filed in {} or later; correct the date or the year",
+                    year.after()
+                )),
             );
         }
     }
@@ -498,7 +616,10 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
         found.push(
             Finding::error(
                 "separate-main-homes",
-                format!("`separate_main_homes` speaks of a married couple, and the filing status is `{}`", one.filing_status.value),
+                format!(
+                    "`separate_main_homes` speaks of a married couple, and the filing status is `{}`",
+                    one.filing_status.value
+                ),
             )
             .at(separate.span)
             .with(one.filing_status.span, "the filing status")
@@ -540,9 +661,12 @@ fn evidence(paper: &Evidence, found: &mut Vec<Finding>) {
         || path.split('/').any(|part| matches!(part, "" | "." | ".."));
     if outside {
         found.push(
-            Finding::error("file-path", "a paper's file lies beside the case or in a folder below it, and its path says so")
-                .at(file.span)
-                .help("write it like papers/inv-118.pdf, with / between folder and file and no .. in it"),
+            Finding::error(
+                "file-path",
+                "a paper's file lies beside the case or in a folder below it, and its path says so",
+            )
+            .at(file.span)
+            .help("write it like papers/inv-118.pdf, with / between folder and file and no .. in it"),
         );
     }
 }
@@ -553,10 +677,13 @@ fn answers(answers: &[Answer], found: &mut Vec<Finding>) {
         let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
         match seen.get(&(answer.question.value.as_str(), about)) {
             Some(first) => found.push(
-                Finding::error("answered-twice", format!("the question `{}` is answered twice", answer.question.value))
-                    .at(answer.question.span)
-                    .with(*first, "the first answer")
-                    .help("keep the answer that holds"),
+                Finding::error(
+                    "answered-twice",
+                    format!("the question `{}` is answered twice", answer.question.value),
+                )
+                .at(answer.question.span)
+                .with(*first, "the first answer")
+                .help("keep the answer that holds"),
             ),
             None => {
                 seen.insert((&answer.question.value, about), answer.question.span);
@@ -576,7 +703,12 @@ fn signed_on(case: &Case) -> Option<&At<Date>> {
 fn signatures(case: &Case, found: &mut Vec<Finding>) {
     let day = |one: &Option<Signed>| one.as_ref().and_then(|one| one.on.clone());
     if let (Some(prepared), Some(reviewed)) = (day(&case.prepared), day(&case.reviewed)) {
-        in_order(("prepared", &prepared), ("reviewed", &reviewed), Finding::error, found);
+        in_order(
+            ("prepared", &prepared),
+            ("reviewed", &reviewed),
+            Finding::error,
+            found,
+        );
     }
     let Some(signed) = signed_on(case) else { return };
     let mut happened: Vec<(&str, &At<Date>)> = Vec::new();
@@ -589,8 +721,15 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
             ("performed", &item.performed),
             ("paid", &item.paid),
         ];
-        happened.extend(days.iter().filter_map(|(key, day)| day.as_ref().map(|day| (*key, day))));
-        happened.extend(item.costs.iter().filter_map(|one| one.paid.as_ref().map(|day| ("paid", day))));
+        happened.extend(
+            days.iter()
+                .filter_map(|(key, day)| day.as_ref().map(|day| (*key, day))),
+        );
+        happened.extend(
+            item.costs
+                .iter()
+                .filter_map(|one| one.paid.as_ref().map(|day| ("paid", day))),
+        );
         happened.extend(item.incentives.iter().flat_map(incentive_days));
     }
     for row in &case.shared {
@@ -599,7 +738,11 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
             SharedRow::Incentive(one) => happened.extend(incentive_days(one)),
         }
     }
-    happened.extend(case.returns.iter().filter_map(|one| one.filed.as_ref().map(|day| ("filed", day))));
+    happened.extend(
+        case.returns
+            .iter()
+            .filter_map(|one| one.filed.as_ref().map(|day| ("filed", day))),
+    );
     for (key, day) in happened {
         let said_already = found.iter().any(|one| one.at == Some(day.span));
         if day.value <= signed.value || said_already {
@@ -619,7 +762,8 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
 
 fn incentive_days(one: &Incentive) -> impl Iterator<Item = (&'static str, &At<Date>)> {
     let days = [("agreed", &one.agreed), ("received", &one.received)];
-    days.into_iter().filter_map(|(key, day)| day.as_ref().map(|day| (key, day)))
+    days.into_iter()
+        .filter_map(|(key, day)| day.as_ref().map(|day| (key, day)))
 }
 
 /// Reports two days of which the second lies before the first.
@@ -635,7 +779,10 @@ fn in_order(
     found.push(
         make(
             "date-order",
-            format!("`{}` ({}) lies before `{}` ({})", second.0, second.1.value, first.0, first.1.value),
+            format!(
+                "`{}` ({}) lies before `{}` ({})",
+                second.0, second.1.value, first.0, first.1.value
+            ),
         )
         .at(second.1.span)
         .with(first.1.span, format!("`{}`", first.0))

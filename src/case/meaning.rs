@@ -40,9 +40,12 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
-            Finding::error("empty-file", "the file holds no case; there is nothing in it but blanks and comments")
-                .at(Span { end: 0, ..whole })
-                .help("a case begins with `format: 1`; the command `begin` makes a new one"),
+            Finding::error(
+                "empty-file",
+                "the file holds no case; there is nothing in it but blanks and comments",
+            )
+            .at(Span { end: 0, ..whole })
+            .help("a case begins with `format: 1`; the command `begin` makes a new one"),
         );
         return Meant {
             case,
@@ -73,12 +76,15 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         .collect();
     case.returns = by_year(&top, &mut reading, "returns", RETURN_YEARS, tax_return);
     case.carried_in = by_year(&top, &mut reading, "carried_in", RETURN_YEARS, carried_in);
-    case.earlier_credits = by_year(&top, &mut reading, "earlier_credits", RETURN_YEARS, earlier_credits);
+    case.earlier_credits = by_year(
+        &top,
+        &mut reading,
+        "earlier_credits",
+        RETURN_YEARS,
+        earlier_credits,
+    );
     case.planning = planning(&top, &mut reading);
-    let mut usable = !reading
-        .findings
-        .iter()
-        .any(|one| one.severity == Severity::Error);
+    let mut usable = !reading.findings.iter().any(|one| one.severity == Severity::Error);
 
     case.prepared = signed(&top, &mut reading, "prepared");
     case.reviewed = signed(&top, &mut reading, "reviewed");
@@ -130,9 +136,15 @@ fn format_number(top: &Fields<'_>, reading: &mut Reading<'_>) {
         && number.value != "1"
     {
         reading.findings.push(
-            Finding::error("format-number", format!("this file says it is written in format {}; known is format 1", number.value))
-                .at(number.span)
-                .help("write `format: 1`, or read the case with a newer version of the program"),
+            Finding::error(
+                "format-number",
+                format!(
+                    "this file says it is written in format {}; known is format 1",
+                    number.value
+                ),
+            )
+            .at(number.span)
+            .help("write `format: 1`, or read the case with a newer version of the program"),
         );
     }
 }
@@ -285,12 +297,19 @@ fn signed<'t>(top: &Fields<'t>, reading: &mut Reading<'t>, key: &str) -> Option<
 }
 
 fn home<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Home> {
-    let fields = reading.fields(node, key.span, &rules::HOME, format!("homes.{key}", key = key.value))?;
+    let fields = reading.fields(
+        node,
+        key.span,
+        &rules::HOME,
+        format!("homes.{key}", key = key.value),
+    )?;
     let address = fields
         .block(reading, "address", &rules::ADDRESS)
         .and_then(|one| address(&one, reading));
     let country = fields.line(reading, "country");
-    let uses = fields.get(reading, "use").map(|node| uses(node, &fields, reading));
+    let uses = fields
+        .get(reading, "use")
+        .map(|node| uses(node, &fields, reading));
     let held_as = fields.word(reading, "held_as", HeldAs::ALL, HeldAs::word);
     let original_use = fields.date(reading, "original_use");
     Some(Home {
@@ -379,14 +398,16 @@ fn item<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<I
         .collect();
     let nonbusiness_use = f.rate(reading, "nonbusiness_use");
     let paid_by_others = f.money(reading, "paid_by_others");
-    let association = f.block(reading, "association", &rules::ASSOCIATION).and_then(|one| {
-        let name = one.line(reading, "name");
-        let share = one.rate(reading, "share");
-        Some(Association {
-            name: name?,
-            share: share?,
-        })
-    });
+    let association = f
+        .block(reading, "association", &rules::ASSOCIATION)
+        .and_then(|one| {
+            let name = one.line(reading, "name");
+            let share = one.rate(reading, "share");
+            Some(Association {
+                name: name?,
+                share: share?,
+            })
+        });
     let financed = f.block(reading, "financed", &rules::FINANCED).and_then(|one| {
         let how = one.word(reading, "as", FinancedAs::ALL, FinancedAs::word);
         let amount = one.money(reading, "amount");
@@ -500,7 +521,10 @@ fn incentive<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Incen
     })
 }
 
-const COST_TREATMENTS: [(&str, TreatAs); 2] = [("counted", TreatAs::Counted), ("not_counted", TreatAs::NotCounted)];
+const COST_TREATMENTS: [(&str, TreatAs); 2] = [
+    ("counted", TreatAs::Counted),
+    ("not_counted", TreatAs::NotCounted),
+];
 const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] = [
     ("reduces_cost", TreatAs::ReducesCost),
     ("does_not_reduce", TreatAs::DoesNotReduce),
@@ -524,7 +548,13 @@ fn treatment<'t>(
             false => "write `reduces_cost` or `does_not_reduce`",
         };
         reading
-            .wrong_shape(node.span, format!("these keys are no treatment of {}", if of_cost { "a cost" } else { "an incentive" }))
+            .wrong_shape(
+                node.span,
+                format!(
+                    "these keys are no treatment of {}",
+                    if of_cost { "a cost" } else { "an incentive" }
+                ),
+            )
             .help(help);
         return None;
     }
@@ -538,8 +568,14 @@ fn treatment<'t>(
         .chain(&INCENTIVE_TREATMENTS)
         .any(|(word, _)| *word == text.value);
     let message = match (other, of_cost) {
-        (true, true) => format!("`{}` is a treatment of an incentive, and this is a cost", text.value),
-        (true, false) => format!("`{}` is a treatment of a cost, and this is an incentive", text.value),
+        (true, true) => format!(
+            "`{}` is a treatment of an incentive, and this is a cost",
+            text.value
+        ),
+        (true, false) => format!(
+            "`{}` is a treatment of a cost, and this is an incentive",
+            text.value
+        ),
         (false, _) => format!("`{}` is none of the words that `treat_as` takes", text.value),
     };
     reading.findings.push(
@@ -566,17 +602,23 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
                 false => ("a cost", "because `from` does not stand here"),
             };
             reading.findings.push(
-                Finding::error("unknown-key", format!("`{key}` is not a key of {what}, which {} is {why}", fields.place))
-                    .at(span)
-                    .help("delete it, or make two entries, one for the cost and one for the incentive"),
+                Finding::error(
+                    "unknown-key",
+                    format!("`{key}` is not a key of {what}, which {} is {why}", fields.place),
+                )
+                .at(span)
+                .help("delete it, or make two entries, one for the cost and one for the incentive"),
             );
         }
     }
     if !is_incentive && !fields.has("item") {
         reading.findings.push(
-            Finding::error("missing-key", format!("`item` or `from` is missing in {}", fields.place))
-                .at(fields.head)
-                .help("add `item: permit` for a cost, or `from: ..` with the payer's name for an incentive"),
+            Finding::error(
+                "missing-key",
+                format!("`item` or `from` is missing in {}", fields.place),
+            )
+            .at(fields.head)
+            .help("add `item: permit` for a cost, or `from: ..` with the payer's name for an incentive"),
         );
     }
     let row = match is_incentive {
@@ -622,7 +664,12 @@ fn part(node: &Node, reading: &mut Reading<'_>) -> Option<At<Part>> {
 }
 
 fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) -> Option<TaxReturn> {
-    let fields = reading.fields(node, year.span, &rules::RETURN, format!("returns.{}", year_text(reading, &year)))?;
+    let fields = reading.fields(
+        node,
+        year.span,
+        &rules::RETURN,
+        format!("returns.{}", year_text(reading, &year)),
+    )?;
     let f = &fields;
     let form = f.word(reading, "form", ReturnForm::ALL, ReturnForm::word);
     let stage = f.word(reading, "stage", Stage::ALL, Stage::word);
@@ -691,14 +738,18 @@ fn other_credits<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<Othe
         let Some(credit) = OtherCredit::from_word(&entry.key.value) else {
             let known: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
             reading.findings.push(
-                Finding::error("unknown-key", format!("`{}` is not a credit that {path} knows", entry.key.value))
-                    .at(entry.key.span)
-                    .help(suggest(&entry.key.value, &known)),
+                Finding::error(
+                    "unknown-key",
+                    format!("`{}` is not a credit that {path} knows", entry.key.value),
+                )
+                .at(entry.key.span)
+                .help(suggest(&entry.key.value, &known)),
             );
             continue;
         };
         let credit = At::new(credit, entry.key.span);
-        let has_lines = matches!(entry.value.value, Value::Map { .. }) && credit.value == OtherCredit::ChildTax;
+        let has_lines =
+            matches!(entry.value.value, Value::Map { .. }) && credit.value == OtherCredit::ChildTax;
         let one = match has_lines {
             false => reading
                 .money(&entry.value, &entry.key.value)
@@ -709,7 +760,12 @@ fn other_credits<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<Othe
                     worksheet_b: None,
                 }),
             true => reading
-                .fields(&entry.value, entry.key.span, &rules::CHILD_TAX, format!("{path}.child_tax"))
+                .fields(
+                    &entry.value,
+                    entry.key.span,
+                    &rules::CHILD_TAX,
+                    format!("{path}.child_tax"),
+                )
                 .and_then(|lines| {
                     let amount = lines.money(reading, "return_line");
                     let worksheet_b = lines.money(reading, "worksheet_b");
@@ -743,7 +799,11 @@ fn carried_in<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
     })
 }
 
-fn earlier_credits<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) -> Option<EarlierCredits> {
+fn earlier_credits<'t>(
+    year: At<TaxYear>,
+    node: &'t Node,
+    reading: &mut Reading<'t>,
+) -> Option<EarlierCredits> {
     let place = format!("earlier_credits.{}", year_text(reading, &year));
     let fields = reading.fields(node, year.span, &rules::EARLIER, place)?;
     Some(EarlierCredits {
@@ -768,7 +828,12 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
             key if key.starts_with(|c: char| c.is_ascii_digit()) => {
                 let year = reading.year(&entry.key, PLANNED_YEARS);
                 let amount = reading
-                    .fields(&entry.value, entry.key.span, &rules::PLANNED_YEAR, format!("planning.{key}"))
+                    .fields(
+                        &entry.value,
+                        entry.key.span,
+                        &rules::PLANNED_YEAR,
+                        format!("planning.{key}"),
+                    )
                     .and_then(|one| one.money(reading, "tax_before_credits"));
                 planning.years.extend(year.zip(amount));
             }
@@ -784,7 +849,12 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
 }
 
 fn evidence<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Evidence> {
-    let fields = reading.fields(node, key.span, &rules::EVIDENCE, format!("evidence.{}", key.value))?;
+    let fields = reading.fields(
+        node,
+        key.span,
+        &rules::EVIDENCE,
+        format!("evidence.{}", key.value),
+    )?;
     let kind = fields.word(reading, "type", EvidenceKind::ALL, EvidenceKind::word);
     let on_file = fields.yes_no(reading, "on_file");
     let kept_at = fields.line(reading, "where");
@@ -836,7 +906,10 @@ fn resolve(about: &At<String>, reading: &mut Reading<'_>) {
         };
         let next = match &node.value {
             Value::Map { .. } => node.get(step),
-            Value::List(all) => step.parse::<usize>().ok().and_then(|number| all.get(number.checked_sub(1)?)),
+            Value::List(all) => step
+                .parse::<usize>()
+                .ok()
+                .and_then(|number| all.get(number.checked_sub(1)?)),
             Value::Text { .. } => None,
         };
         match next {

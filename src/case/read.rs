@@ -129,11 +129,26 @@ pub fn tree(
     let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
     let before = findings.len();
     let root = first_reading(&text, base, source, findings);
-    if let Some(root) = &root
-        && findings.len() == before
-        && !had_strange
-    {
-        findings.extend(agree(root, &text[base..], base, source));
+    for hidden in findings[before..].iter().filter(|one| one.code == redact::CODE) {
+        hidden.at.iter().for_each(|at| sources.make_unreadable(*at));
+    }
+    let clean = findings.len() == before;
+    match &root {
+        Some(root) if clean && !had_strange => findings.extend(agree(root, &text[base..], base, source)),
+        // No document at all: nothing stands where the case should.
+        None if clean => {
+            let nothing = Value::Text {
+                text: String::new(),
+                plain: true,
+            };
+            let nothing = Node {
+                span: place(source, base, base),
+                value: nothing,
+                broken: false,
+            };
+            return (source, Some(nothing));
+        }
+        _ => {}
     }
     (source, root)
 }
@@ -187,7 +202,10 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
     if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
         let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
         return Err(unreadable(
-            format!("line {line} holds a zero byte (byte {} of the file): this is no text file", at + 1),
+            format!(
+                "line {line} holds a zero byte (byte {} of the file): this is no text file",
+                at + 1
+            ),
             "name the case itself, a text file that ends in .case.yaml",
         ));
     }
@@ -197,7 +215,10 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
             let at = error.valid_up_to();
             let valid = String::from_utf8_lossy(&bytes[..at]).into_owned();
             let line = 1 + valid.matches('\n').count();
-            let rest = bytes[at..].iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |n| at + n);
+            let rest = bytes[at..]
+                .iter()
+                .position(|byte| *byte == b'\n')
+                .map_or(bytes.len(), |n| at + n);
             // The shown text keeps byte positions up to the bad byte and stands in for the rest of its line.
             let clean = redact::apply(&valid, &redact::find(&valid));
             let tail = String::from_utf8_lossy(&bytes[at..rest]).into_owned();
@@ -384,6 +405,7 @@ impl<'t> Build<'t> {
         match event {
             Event::DocumentStart(_) => {
                 self.documents += 1;
+                self.refuse_directives(span);
                 if self.documents > 1 {
                     return Err(Stop::Limit(
                         Finding::error(
@@ -426,6 +448,19 @@ impl<'t> Build<'t> {
             Event::DocumentEnd | Event::StreamStart | Event::StreamEnd | Event::Nothing => {}
         }
         Ok(())
+    }
+
+    /// Refuses lines that begin with `%` in front of the first document; the reader obeys them in silence.
+    fn refuse_directives(&mut self, document: Span) {
+        let mut start = 0;
+        for line in self.text[..document.start as usize].split_inclusive('\n') {
+            if line.trim_start_matches('\u{feff}').starts_with('%') {
+                let end = start + line.trim_end().len();
+                self.findings
+                    .push(syntax::directive(place(self.source, start, end)));
+            }
+            start += line.len();
+        }
     }
 
     fn excerpt(&self, span: Span) -> &'t str {
@@ -511,7 +546,7 @@ impl<'t> Build<'t> {
             text = String::new();
             broken = true;
         }
-        // A number hidden behind escapes is seen only now; the excerpt shows escapes, never the number.
+        // A number hidden behind escapes is seen only now.
         let numbers = redact::find(&text);
         if !numbers.is_empty() && !broken {
             text = redact::apply(&text, &numbers);
@@ -524,7 +559,10 @@ impl<'t> Build<'t> {
             self.findings.push(
                 Finding::error(
                     "hidden-character",
-                    format!("this text contains a character that cannot be seen, U+{:04X}", hidden as u32),
+                    format!(
+                        "this text contains a character that cannot be seen, U+{:04X}",
+                        hidden as u32
+                    ),
                 )
                 .at(span)
                 .help("leave the escape for that character out"),
@@ -573,14 +611,15 @@ impl<'t> Build<'t> {
             return Err(Stop::Limit(
                 Finding::error(
                     "nested-too-deep",
-                    format!("lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"),
+                    format!(
+                        "lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"
+                    ),
                 )
                 .at(span)
                 .help("no part of a case needs more than seven levels; look for a bracket too many"),
             ));
         }
-        let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '['))
-            && span.end > span.start;
+        let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '[')) && span.end > span.start;
         self.stack.push(Open {
             span,
             braces,
@@ -613,7 +652,10 @@ impl<'t> Build<'t> {
             open.entries.push(Entry { key, value });
         }
         let last = match open.map {
-            true => open.entries.last().map(|one| one.value.span.end.max(one.key.span.end)),
+            true => open
+                .entries
+                .last()
+                .map(|one| one.value.span.end.max(one.key.span.end)),
             false => open.items.last().map(|one| one.span.end),
         };
         let mut finish = last.unwrap_or(open.span.end).max(open.span.end);
@@ -666,10 +708,13 @@ impl<'t> Build<'t> {
             match open.seen.get(&key.value) {
                 Some(first) => {
                     self.findings.push(
-                        Finding::error("duplicate-key", format!("`{}` stands here a second time", key.value))
-                            .at(key.span)
-                            .with(*first, "the first time")
-                            .help("keep one of the two; which one counts would be a guess"),
+                        Finding::error(
+                            "duplicate-key",
+                            format!("`{}` stands here a second time", key.value),
+                        )
+                        .at(key.span)
+                        .with(*first, "the first time")
+                        .help("keep one of the two; which one counts would be a guess"),
                     );
                     open.broken = true;
                 }
@@ -684,9 +729,12 @@ impl<'t> Build<'t> {
             Value::Text { ref text, plain } if !node.broken => {
                 if plain && text == "<<" {
                     self.findings.push(
-                        Finding::error("merge-key", "`<<` takes over the keys of another place, and a case has no such references")
-                            .at(node.span)
-                            .help("write the keys out here"),
+                        Finding::error(
+                            "merge-key",
+                            "`<<` takes over the keys of another place, and a case has no such references",
+                        )
+                        .at(node.span)
+                        .help("write the keys out here"),
                     );
                     open.broken = true;
                 }
@@ -698,9 +746,12 @@ impl<'t> Build<'t> {
             }
             _ => {
                 self.findings.push(
-                    Finding::error("key-not-text", "a list or a group of keys stands here where a key belongs")
-                        .at(node.span)
-                        .help("a key is a word followed by a colon; text that begins with [ or { needs quotes"),
+                    Finding::error(
+                        "key-not-text",
+                        "a list or a group of keys stands here where a key belongs",
+                    )
+                    .at(node.span)
+                    .help("a key is a word followed by a colon; text that begins with [ or { needs quotes"),
                 );
                 open.broken = true;
                 format!("?{}", node.span.start)
@@ -715,10 +766,9 @@ fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Findi
     let error = Same { node: root }
         .deserialize(serde_yaml::Deserializer::from_str(text))
         .err()?;
-    let at = error.location().map(|place| {
-        let start = (place.index() + base).min(base + text.len());
-        start
-    });
+    let at = error
+        .location()
+        .map(|place| (place.index() + base).min(base + text.len()));
     let start = at.unwrap_or(base);
     let mut end = start;
     while end < base + text.len() && !text.is_char_boundary(end + 1 - base) {
@@ -727,12 +777,31 @@ fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Findi
     Some(
         Finding::error(
             "two-readings",
-            format!("two YAML readers understand the text here differently ({error})"),
+            format!(
+                "two YAML readers understand the text here differently ({})",
+                difference(&error.to_string())
+            ),
         )
         .at(place(source, start, (end + 1).min(base + text.len())))
         .help("put the value in quotes, and each key on a line of its own"),
     )
 }
+
+/// Shortens the second reader's error to what it found, without the path and place it adds.
+fn difference(error: &str) -> &str {
+    let known = DIFFERENCES.iter().find(|one| error.contains(**one));
+    known
+        .copied()
+        .unwrap_or_else(|| error.split(" at line").next().unwrap_or(error))
+}
+
+const TEXT_DIFFERS: &str = "the text is not the same";
+const NOTHING: &str = "one of them finds nothing";
+const NO_LIST: &str = "one of them finds a list";
+const LIST_ENDS: &str = "the list ends earlier for one of them";
+const NO_KEYS: &str = "one of them finds keys with values";
+const KEYS_END: &str = "the keys end earlier for one of them";
+const DIFFERENCES: [&str; 6] = [TEXT_DIFFERS, NOTHING, NO_LIST, LIST_ENDS, NO_KEYS, KEYS_END];
 
 /// Deserializes exactly what a node of the first reading says, and fails at the first difference.
 ///
@@ -765,35 +834,35 @@ impl<'de> Visitor<'de> for Same<'_> {
     fn visit_str<E: serde::de::Error>(self, read: &str) -> Result<(), E> {
         match &self.node.value {
             Value::Text { text, .. } if text == read => Ok(()),
-            _ => Err(E::custom("the text is not the same")),
+            _ => Err(E::custom(TEXT_DIFFERS)),
         }
     }
 
     fn visit_unit<E: serde::de::Error>(self) -> Result<(), E> {
         match self.node.is_nothing() {
             true => Ok(()),
-            false => Err(E::custom("one of them finds nothing here")),
+            false => Err(E::custom(NOTHING)),
         }
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
         let Value::List(items) = &self.node.value else {
-            return Err(A::Error::custom("one of them finds a list"));
+            return Err(A::Error::custom(NO_LIST));
         };
         for item in items {
             if list.next_element_seed(Same { node: item })?.is_none() {
-                return Err(A::Error::custom("the list ends earlier"));
+                return Err(A::Error::custom(LIST_ENDS));
             }
         }
         match list.next_element::<serde::de::IgnoredAny>()? {
             None => Ok(()),
-            Some(_) => Err(A::Error::custom("the list goes on")),
+            Some(_) => Err(A::Error::custom(LIST_ENDS)),
         }
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
         let Value::Map { entries, .. } = &self.node.value else {
-            return Err(A::Error::custom("one of them finds keys with values"));
+            return Err(A::Error::custom(NO_KEYS));
         };
         for entry in entries {
             let key = Node {
@@ -805,13 +874,13 @@ impl<'de> Visitor<'de> for Same<'_> {
                 broken: false,
             };
             if map.next_key_seed(Same { node: &key })?.is_none() {
-                return Err(A::Error::custom("the keys end earlier"));
+                return Err(A::Error::custom(KEYS_END));
             }
             map.next_value_seed(Same { node: &entry.value })?;
         }
         match map.next_key::<serde::de::IgnoredAny>()? {
             None => Ok(()),
-            Some(_) => Err(A::Error::custom("there are more keys")),
+            Some(_) => Err(A::Error::custom(KEYS_END)),
         }
     }
 }

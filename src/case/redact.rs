@@ -50,10 +50,13 @@ pub(super) fn apply(text: &str, places: &[Range<usize>]) -> String {
     out
 }
 
+/// The code of the complaint about a number.
+pub(super) const CODE: &str = "taxpayer-number";
+
 /// The complaint about a number.
 pub(super) fn finding(span: Span) -> Finding {
     Finding::error(
-        "taxpayer-number",
+        CODE,
         "a full taxpayer number stands here (not shown); a case holds the last four digits at most, also in comments",
     )
     .at(span)
@@ -121,7 +124,10 @@ fn digit_runs(line: &str) -> Vec<Run> {
 
 /// What may stand between the groups of a number: a hyphen or dash, a point, a blank.
 fn is_separator(gap: &str) -> bool {
-    matches!(gap, "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - ")
+    matches!(
+        gap,
+        "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - "
+    )
 }
 
 /// What ties a neighbouring group of digits to a number, so that both are one longer thing.
@@ -159,11 +165,17 @@ mod tests {
     fn full_numbers_are_found_and_made_unreadable() {
         for (text, after) in [
             ("tin: 123-45-6789", "tin: xxx-xx-6789"),
-            ("# his SSN123-45-6789, see above", "# his SSNxxx-xx-6789, see above"),
+            (
+                "# his SSN123-45-6789, see above",
+                "# his SSNxxx-xx-6789, see above",
+            ),
             ("ssn 123456789", "ssn xxxxx6789"),
             ("because: 123 45 6789", "because: xxx xx 6789"),
             ("tin: 12-3456789", "tin: xx-xxx6789"),
-            ("note: 123\u{2013}45\u{2013}6789", "note: xxx\u{2013}xx\u{2013}6789"),
+            (
+                "note: 123\u{2013}45\u{2013}6789",
+                "note: xxx\u{2013}xx\u{2013}6789",
+            ),
             ("a: 123-45-6789, b: 987-65-4321", "a: xxx-xx-6789, b: xxx-xx-4321"),
         ] {
             assert_eq!(apply(text, &find(text)), after);

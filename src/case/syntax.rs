@@ -42,19 +42,20 @@ pub(super) fn explain(
     }
     if first == Some('!') || info.contains("a tag") || info.contains("handle") {
         let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
-        return (
-            mark("tag", bang),
-            Some(mend(bang, "x")),
-        );
+        return (mark("tag", bang), Some(mend(bang, "x")));
     }
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
         && (info.contains("expected next token")
             || info.contains("unexpected character")
-            || info.contains("cannot start with") || info.contains("expected node content"))
+            || info.contains("block scalar, did not find")
+            || info.contains("cannot start with")
+            || info.contains("expected node content"))
         && !matches!(sign, '}' | ']' | ',')
     {
         let text_end = match open_bracket {
-            Some(_) => text[at..line.end].find([',', '}', ']']).map_or(line.end, |n| at + n),
+            Some(_) => text[at..line.end]
+                .find([',', '}', ']'])
+                .map_or(line.end, |n| at + n),
             None => text[at..line.end].find(" #").map_or(line.end, |n| at + n),
         };
         let word = place(source, at, at + text[at..text_end].trim_end().len());
@@ -82,7 +83,10 @@ pub(super) fn explain(
     {
         // Where the file ends with a bracket open, the bracket says more than the end.
         let word = match open_bracket {
-            Some(open) if at >= text.trim_end().len() => Span { end: open.start + 1, ..open },
+            Some(open) if at >= text.trim_end().len() => Span {
+                end: open.start + 1,
+                ..open
+            },
             _ => word,
         };
         let mut finding = Finding::error(
@@ -94,28 +98,38 @@ pub(super) fn explain(
         if let Some(open) = open_bracket
             && open.start != word.start
         {
-            finding = finding.with(Span { end: open.start + 1, ..open }, "opened here");
+            finding = finding.with(
+                Span {
+                    end: open.start + 1,
+                    ..open
+                },
+                "opened here",
+            );
         }
         return (finding, None);
     }
-    if info.contains("tab") {
-        return (tab_finding(word), None);
+    let behind_tab = text[line.start..at].ends_with('\t');
+    if info.contains("tab") || (behind_tab && info.contains("whitespace")) {
+        let tab = if behind_tab {
+            place(source, at - 1, at)
+        } else {
+            word
+        };
+        return (tab_finding(tab), None);
     }
     if info.contains("recursion") {
         return (
-            Finding::error("nested-too-deep", "brackets lie too deep in each other here; reading stops")
-                .at(word)
-                .help("no part of a case needs more than seven levels; look for a bracket too many"),
+            Finding::error(
+                "nested-too-deep",
+                "brackets lie too deep in each other here; reading stops",
+            )
+            .at(word)
+            .help("no part of a case needs more than seven levels; look for a bracket too many"),
             None,
         );
     }
     if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
-        return (
-            Finding::error("directive", "a line that begins with `%` gives orders to the YAML reader; a case has none")
-                .at(word)
-                .help("delete this line"),
-            None,
-        );
+        return (directive(word), None);
     }
     let indentation = [
         "indentation",
@@ -148,15 +162,20 @@ pub(super) fn explain(
 pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
     let masked = excerpt.starts_with("***");
     let why = match masked {
-        true => "without quotes YAML takes a text that begins with `*` for a reference to another place in the file",
-        false => "a text that begins with `*` refers to another place in the file, and a case has no such references",
+        true => {
+            "without quotes YAML takes a text that begins with `*` for a reference to another place in the file"
+        }
+        false => {
+            "a text that begins with `*` refers to another place in the file, and a case has no such references"
+        }
     };
-    Finding::error("alias", why)
-        .at(at)
-        .help(match masked {
-            true => format!("write it in quotes: {}", quoted(excerpt)),
-            false => format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt)),
-        })
+    Finding::error("alias", why).at(at).help(match masked {
+        true => format!("write it in quotes: {}", quoted(excerpt)),
+        false => format!(
+            "write the value out here, or {} if the text itself begins with `*`",
+            quoted(excerpt)
+        ),
+    })
 }
 
 /// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
@@ -174,14 +193,20 @@ pub(super) fn mark(code: &'static str, at: Span) -> Finding {
     Finding::error(code, message).at(at).help(help)
 }
 
+/// The complaint about a line that begins with `%`.
+pub(super) fn directive(at: Span) -> Finding {
+    Finding::error(
+        "directive",
+        "a line that begins with `%` gives orders to the YAML reader; a case has none",
+    )
+    .at(at)
+    .help("delete this line")
+}
+
 /// Finds the word with the given sign that stands before a node, at most a line above it.
 pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usize, usize)> {
     let head = text.get(..before)?;
-    let window = head
-        .char_indices()
-        .rev()
-        .nth(200)
-        .map_or(0, |(at, _)| at);
+    let window = head.char_indices().rev().nth(200).map_or(0, |(at, _)| at);
     let start = window + head[window..].rfind(sign)?;
     let end = start
         + text[start..]
@@ -204,9 +229,12 @@ fn mend(word: Span, with: &'static str) -> Repair {
 }
 
 fn tab_finding(at: Span) -> Finding {
-    Finding::error("tab", "a tab stands where YAML counts blanks; how far in a line stands would be a guess")
-        .at(at)
-        .help("put blanks in its place, two for each level; most editors can do this for the whole file")
+    Finding::error(
+        "tab",
+        "a tab stands where YAML takes blanks only; how far in it reaches would be a guess",
+    )
+    .at(at)
+    .help("put blanks in its place, two for each level; most editors can do this for the whole file")
 }
 
 fn indentation_finding(at: Span) -> Finding {
@@ -260,9 +288,12 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
             let value = place(source, start, text[..line.end].trim_end().len().max(start));
             let excerpt = &text[value.start as usize..value.end as usize];
             (
-                Finding::error("needs-quotes", "a text with a colon and a blank in it must stand in quotes")
-                    .at(value)
-                    .help(format!("write {}", quoted(excerpt))),
+                Finding::error(
+                    "needs-quotes",
+                    "a text with a colon and a blank in it must stand in quotes",
+                )
+                .at(value)
+                .help(format!("write {}", quoted(excerpt))),
                 Some(Repair {
                     at,
                     with: ";",

@@ -49,9 +49,15 @@ impl<'t> Fields<'t> {
                 && !node.broken
             {
                 reading.findings.push(
-                    Finding::error("nothing-here", format!("nothing stands behind `{key}`, which {} needs", self.place))
-                        .at(entry.key.span)
-                        .help(format!("write it like `{key}: {}` ({})", rule.example, rule.meaning)),
+                    Finding::error(
+                        "nothing-here",
+                        format!("nothing stands behind `{key}`, which {} needs", self.place),
+                    )
+                    .at(entry.key.span)
+                    .help(format!(
+                        "write it like `{key}: {}` ({})",
+                        rule.example, rule.meaning
+                    )),
                 );
             }
             return None;
@@ -136,12 +142,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens a group of keys.
-    pub fn block(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Option<Fields<'t>> {
+    pub fn block(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Option<Fields<'t>> {
         let node = self.get(reading, key)?;
         let head = self.key_span(key).unwrap_or(self.head);
         reading.fields(node, head, block, self.path(key))
@@ -156,12 +157,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens each entry of a list of groups of keys.
-    pub fn blocks(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Vec<Fields<'t>> {
+    pub fn blocks(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Vec<Fields<'t>> {
         let path = self.path(key);
         self.list(reading, key)
             .iter()
@@ -228,8 +224,14 @@ impl Reading<'_> {
                 None
             }
             _ => {
-                self.wrong_shape(node.span, format!("{place} consists of keys with values, and here stands {}", node.in_words()))
-                    .help("write each key on a line of its own, further in, with a colon and a value");
+                self.wrong_shape(
+                    node.span,
+                    format!(
+                        "{place} consists of keys with values, and here stands {}",
+                        node.in_words()
+                    ),
+                )
+                .help("write each key on a line of its own, further in, with a colon and a value");
                 None
             }
         }
@@ -241,8 +243,11 @@ impl Reading<'_> {
             Value::List(items) => items,
             _ if node.broken => &[],
             _ => {
-                self.wrong_shape(node.span, format!("`{key}` takes a list, and here stands {}", node.in_words()))
-                    .help("begin each entry with `- `, or put the entries in [ ]");
+                self.wrong_shape(
+                    node.span,
+                    format!("`{key}` takes a list, and here stands {}", node.in_words()),
+                )
+                .help("begin each entry with `- `, or put the entries in [ ]");
                 &[]
             }
         }
@@ -254,9 +259,12 @@ impl Reading<'_> {
         let length = text.chars().count();
         if text.value.contains('\n') {
             self.findings.push(
-                Finding::error("text-form", format!("`{key}` takes a text on one line, and this one has several"))
-                    .at(text.span)
-                    .help("write it on one line"),
+                Finding::error(
+                    "text-form",
+                    format!("`{key}` takes a text on one line, and this one has several"),
+                )
+                .at(text.span)
+                .help("write it on one line"),
             );
             return None;
         }
@@ -292,9 +300,12 @@ impl Reading<'_> {
             }
             Value::Text { .. } => {
                 self.findings.push(
-                    Finding::error("nothing-here", format!("nothing stands where `{key}` needs a value"))
-                        .at(node.span)
-                        .help("write the value, or delete the key"),
+                    Finding::error(
+                        "nothing-here",
+                        format!("nothing stands where `{key}` needs a value"),
+                    )
+                    .at(node.span)
+                    .help("write the value, or delete the key"),
                 );
                 None
             }
@@ -305,7 +316,9 @@ impl Reading<'_> {
                 );
                 match &node.value {
                     Value::List(_) => finding.help("write the value without `- ` and without [ ]"),
-                    _ => finding.help("write the value behind the colon; text with a colon in it needs quotes"),
+                    _ => {
+                        finding.help("write the value behind the colon; text with a colon in it needs quotes")
+                    }
                 };
                 None
             }
@@ -326,9 +339,15 @@ impl Reading<'_> {
         let end = span.end + line.trim_end().len() as u32;
         let whole = &self.text[span.start as usize..end as usize];
         self.findings.push(
-            Finding::warning("comment-cuts-text", "the text ends before the number sign; all behind it is a comment")
-                .at(Span { start, end, ..span })
-                .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
+            Finding::warning(
+                "comment-cuts-text",
+                "the text ends before the number sign; all behind it is a comment",
+            )
+            .at(Span { start, end, ..span })
+            .help(format!(
+                "if it belongs to the text, write {}",
+                quoted(whole.trim())
+            )),
         );
     }
 
@@ -343,9 +362,12 @@ impl Reading<'_> {
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
                 self.findings.push(
-                    Finding::error("amount-form", format!("`{}` is no amount as they are written here: {reason}", text.value))
-                        .at(text.span)
-                        .help(help),
+                    Finding::error(
+                        "amount-form",
+                        format!("`{}` is no amount as they are written here: {reason}", text.value),
+                    )
+                    .at(text.span)
+                    .help(help),
                 );
                 None
             }
@@ -364,9 +386,12 @@ impl Reading<'_> {
                     _ => "write it like 30% or 1.25%; thirty of a hundred is 30%, not 0.30".to_string(),
                 };
                 self.findings.push(
-                    Finding::error("percentage-form", format!("`{}` is no percentage: {reason}", text.value))
-                        .at(text.span)
-                        .help(help),
+                    Finding::error(
+                        "percentage-form",
+                        format!("`{}` is no percentage: {reason}", text.value),
+                    )
+                    .at(text.span)
+                    .help(help),
                 );
                 None
             }
@@ -380,9 +405,14 @@ impl Reading<'_> {
             Ok(quantity) => Some(At::new(quantity, text.span)),
             Err(reason) => {
                 self.findings.push(
-                    Finding::error("quantity-form", format!("`{}` is no plain number: {reason}", text.value))
-                        .at(text.span)
-                        .help(format!("write the number alone, without its unit, like `{key}: 13.5`")),
+                    Finding::error(
+                        "quantity-form",
+                        format!("`{}` is no plain number: {reason}", text.value),
+                    )
+                    .at(text.span)
+                    .help(format!(
+                        "write the number alone, without its unit, like `{key}: 13.5`"
+                    )),
                 );
                 None
             }
@@ -397,9 +427,12 @@ impl Reading<'_> {
             Ok(number) if digits && (1..=1000).contains(&number) => Some(At::new(number, text.span)),
             _ => {
                 self.findings.push(
-                    Finding::error("count-form", format!("`{}` is no whole number from 1 to 1000", text.value))
-                        .at(text.span)
-                        .help(format!("write it like `{key}: 2`")),
+                    Finding::error(
+                        "count-form",
+                        format!("`{}` is no whole number from 1 to 1000", text.value),
+                    )
+                    .at(text.span)
+                    .help(format!("write it like `{key}: 2`")),
                 );
                 None
             }
@@ -450,9 +483,12 @@ impl Reading<'_> {
         }
         let known: Vec<&str> = all.iter().map(|one| word(*one)).collect();
         self.findings.push(
-            Finding::error("unknown-word", format!("`{}` is none of the words that `{key}` takes", text.value))
-                .at(text.span)
-                .help(suggest(text.value, &known)),
+            Finding::error(
+                "unknown-word",
+                format!("`{}` is none of the words that `{key}` takes", text.value),
+            )
+            .at(text.span)
+            .help(suggest(text.value, &known)),
         );
         None
     }
@@ -495,9 +531,12 @@ impl Reading<'_> {
                 false => suggest(text.value, &names),
             };
             self.findings.push(
-                Finding::error("unknown-reference", format!("there is no `{}` under `{section}`", text.value))
-                    .at(text.span)
-                    .help(help),
+                Finding::error(
+                    "unknown-reference",
+                    format!("there is no `{}` under `{section}`", text.value),
+                )
+                .at(text.span)
+                .help(help),
             );
         }
         Some(found)
@@ -506,7 +545,11 @@ impl Reading<'_> {
     /// Reads a tax year that stands as a key.
     pub fn year(&mut self, written: &At<String>, range: RangeInclusive<i16>) -> Option<At<TaxYear>> {
         let digits = written.value.len() == 4 && written.value.bytes().all(|b| b.is_ascii_digit());
-        let year = written.value.parse::<i16>().ok().filter(|year| digits && range.contains(year));
+        let year = written
+            .value
+            .parse::<i16>()
+            .ok()
+            .filter(|year| digits && range.contains(year));
         if year.is_none() {
             self.findings.push(
                 Finding::error(
@@ -576,11 +619,17 @@ impl Reading<'_> {
                 end: entry.key.span.end,
                 ..before.value.span
             };
-            let written = self.text.get(whole.start as usize..whole.end as usize).unwrap_or(text);
+            let written = self
+                .text
+                .get(whole.start as usize..whole.end as usize)
+                .unwrap_or(text);
             self.findings.push(
-                Finding::error("comma-in-braces", "inside braces a comma ends a value, so this one is cut in two")
-                    .at(whole)
-                    .help(format!("put the whole in quotes: {}", quoted(written))),
+                Finding::error(
+                    "comma-in-braces",
+                    "inside braces a comma ends a value, so this one is cut in two",
+                )
+                .at(whole)
+                .help(format!("put the whole in quotes: {}", quoted(written))),
             );
             return;
         }
@@ -597,7 +646,11 @@ impl Reading<'_> {
         let help = match nearest(key, &known) {
             Some(near) => format!("did you mean `{near}`?"),
             None if !elsewhere.is_empty() && elsewhere.len() <= 4 => {
-                format!("`{key}` belongs to: {}; here may stand: {}", elsewhere.join(", "), known.join(", "))
+                format!(
+                    "`{key}` belongs to: {}; here may stand: {}",
+                    elsewhere.join(", "),
+                    known.join(", ")
+                )
             }
             None => format!("here may stand: {}", known.join(", ")),
         };
@@ -672,7 +725,11 @@ pub(super) fn suggest(written: &str, known: &[&str]) -> String {
     match nearest(written, known) {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.len() <= 24 => format!("write one of: {}", list(known)),
-        None => format!("write one of the {} that stand there, such as: {}", known.len(), list(&known[..12])),
+        None => format!(
+            "write one of the {} that stand there, such as: {}",
+            known.len(),
+            list(&known[..12])
+        ),
     }
 }
 
@@ -692,7 +749,13 @@ fn better_key(text: &str) -> Option<String> {
     let mapped: String = text
         .to_lowercase()
         .chars()
-        .map(|c| if c.is_ascii_lowercase() || c.is_ascii_digit() { c } else { '-' })
+        .map(|c| {
+            if c.is_ascii_lowercase() || c.is_ascii_digit() {
+                c
+            } else {
+                '-'
+            }
+        })
         .collect();
     let parts: Vec<&str> = mapped.split('-').filter(|part| !part.is_empty()).collect();
     let better = parts.join("-");
@@ -730,7 +793,11 @@ fn read_date(text: &str) -> Result<Date, (String, String)> {
     let numbers = |separator: char| -> Option<[i16; 3]> {
         let parts: Vec<i16> = text
             .split(separator)
-            .map(|part| part.parse().ok().filter(|_| part.bytes().all(|b| b.is_ascii_digit())))
+            .map(|part| {
+                part.parse()
+                    .ok()
+                    .filter(|_| part.bytes().all(|b| b.is_ascii_digit()))
+            })
             .collect::<Option<_>>()?;
         parts.try_into().ok()
     };
@@ -761,7 +828,10 @@ fn read_date(text: &str) -> Result<Date, (String, String)> {
             Some(days) => format!("there is no day {day} in month {month} of {year}, which has {days} days"),
             None => format!("`{text}` is no date: there is no month {month}"),
         };
-        return Err((reason, "write a day that exists, as year-month-day like 2024-05-14".to_string()));
+        return Err((
+            reason,
+            "write a day that exists, as year-month-day like 2024-05-14".to_string(),
+        ));
     };
     if !(1900..=2099).contains(&year) {
         return Err((
@@ -788,11 +858,20 @@ mod tests {
         for (text, help) in [
             ("5/14/2024", "write `2024-05-14` if that is the day meant"),
             ("2024-5-14", "write `2024-05-14` if that is the day meant"),
-            ("2023-02-29", "write a day that exists, as year-month-day like 2024-05-14"),
-            ("2024-13-01", "write a day that exists, as year-month-day like 2024-05-14"),
+            (
+                "2023-02-29",
+                "write a day that exists, as year-month-day like 2024-05-14",
+            ),
+            (
+                "2024-13-01",
+                "write a day that exists, as year-month-day like 2024-05-14",
+            ),
             ("May 14", "write year, month and day in digits, like 2024-05-14"),
             ("0202-01-01", "write the year in four digits, from 1900 to 2099"),
-            ("+024-01-01", "write year, month and day in digits, like 2024-05-14"),
+            (
+                "+024-01-01",
+                "write year, month and day in digits, like 2024-05-14",
+            ),
         ] {
             assert_eq!(read_date(text).unwrap_err().1, help, "{text}");
         }
