@@ -10,7 +10,7 @@ use crate::finding::{At, Finding, Span};
 use crate::money::Money;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Finds all contradictions.
 pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
@@ -36,7 +36,7 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
     let edges = !text.starts_with('-') && !text.ends_with('-');
     let upper = text.to_ascii_uppercase();
     let port = (upper.starts_with("COM") || upper.starts_with("LPT")) && upper.len() == 4;
-    if !text.is_empty() && !(plain && edges && text.len() <= 40) {
+    if !text.is_empty() && (!plain || !edges || text.len() > 40) {
         found.push(
             Finding::error(
                 "reference-form",
@@ -201,7 +201,8 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
         }
     }
     codes(item, found);
-    for (n, enabled) in item.enables.iter().enumerate() {
+    let mut named: HashMap<&Key, Span> = HashMap::new();
+    for enabled in &item.enables {
         if enabled.value == item.key.value {
             found.push(
                 Finding::error(
@@ -215,14 +216,14 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
                 .help("name the heat pump, water heater or other item that it serves"),
             );
         }
-        if let Some(first) = item.enables[..n].iter().find(|one| one.value == enabled.value) {
+        if let Some(first) = named.insert(&enabled.value, enabled.span) {
             found.push(
                 Finding::error(
                     "named-twice",
                     format!("`{}` stands in this list twice", enabled.value),
                 )
                 .at(enabled.span)
-                .with(first.span, "the first time")
+                .with(first, "the first time")
                 .help("name it once"),
             );
         }
@@ -743,8 +744,9 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
             .iter()
             .filter_map(|one| one.filed.as_ref().map(|day| ("filed", day))),
     );
+    let said: HashSet<Span> = found.iter().filter_map(|one| one.at).collect();
     for (key, day) in happened {
-        let said_already = found.iter().any(|one| one.at == Some(day.span));
+        let said_already = said.contains(&day.span);
         if day.value <= signed.value || said_already {
             continue;
         }

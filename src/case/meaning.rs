@@ -32,11 +32,7 @@ pub(super) struct Meant {
 
 /// Reads the whole case.
 pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
-    let mut reading = Reading {
-        root,
-        text,
-        findings: Vec::new(),
-    };
+    let mut reading = Reading::new(root, text);
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
@@ -213,7 +209,10 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
                 format!("a return has one person or two, and here stand {}", written.len()),
             )
             .at(fields.key_span("people").unwrap_or(fields.head))
-            .help("a second household on the same property has a case of its own, with what it paid"),
+            .help(match written.len() {
+                0 => "write at least the name, like `- name: Ana Alder`",
+                _ => "a second household on the same property has a case of its own, with what it paid",
+            }),
         );
     }
     let people = fields
@@ -581,7 +580,13 @@ fn treatment<'t>(
     reading.findings.push(
         Finding::error("unknown-word", message)
             .at(text.span)
-            .help(suggest(&text.value, &known)),
+            .help(match of_cost {
+                true => format!(
+                    "{}; a part is written {{counted: 3200.00}}",
+                    suggest(&text.value, &known)
+                ),
+                false => suggest(&text.value, &known),
+            }),
     );
     None
 }

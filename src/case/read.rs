@@ -81,13 +81,13 @@ impl Node {
         }
     }
 
-    /// Says in words what stands here, for messages.
-    pub fn in_words(&self) -> &'static str {
+    /// Says in words what stands here, for messages: `here stands a list`.
+    pub fn stands(&self) -> &'static str {
         match &self.value {
-            _ if self.is_nothing() => "nothing",
-            Value::Text { .. } => "a text",
-            Value::List(_) => "a list",
-            Value::Map { .. } => "keys with values",
+            _ if self.is_nothing() => "here stands nothing",
+            Value::Text { .. } => "here stands a text",
+            Value::List(_) => "here stands a list",
+            Value::Map { .. } => "here stand keys with values",
         }
     }
 }
@@ -106,11 +106,12 @@ pub fn tree(
         Ok(text) => text,
         Err(problem) => {
             let source = sources.add(name, problem.shown);
-            let mut finding = Finding::error(problem.code, problem.message).help(problem.help);
-            if let Some((start, end)) = problem.place {
-                finding = finding.at(Span { source, start, end });
-            }
-            findings.push(finding);
+            let (start, end) = problem.place;
+            findings.push(
+                Finding::error(problem.code, problem.message)
+                    .at(Span { source, start, end })
+                    .help(problem.help),
+            );
             return (source, None);
         }
     };
@@ -168,7 +169,7 @@ struct NotText {
     message: String,
     help: &'static str,
     shown: String,
-    place: Option<(u32, u32)>,
+    place: (u32, u32),
 }
 
 /// Turns bytes into text, or says which byte is none.
@@ -183,7 +184,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
             ),
             help: "check that this is the case and not, for example, a scanned paper",
             shown: String::new(),
-            place: None,
+            place: (0, 0),
         });
     }
     let unreadable = |message: String, help| NotText {
@@ -191,7 +192,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
         message,
         help,
         shown: String::new(),
-        place: None,
+        place: (0, 0),
     };
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         return Err(unreadable(
@@ -232,7 +233,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
                 ),
                 help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason",
                 shown: clean + &tail,
-                place: Some((at as u32, at as u32 + 3)),
+                place: (at as u32, at as u32 + 3),
             })
         }
     }
@@ -243,7 +244,7 @@ fn grouped(number: usize) -> String {
     let digits = number.to_string();
     let mut out = String::new();
     for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n) % 3 == 0 {
+        if n > 0 && (digits.len() - n).is_multiple_of(3) {
             out.push(',');
         }
         out.push(digit);
@@ -299,7 +300,7 @@ fn first_reading(text: &str, base: usize, source: SourceId, findings: &mut Vec<F
             return build.root;
         };
         let (finding, repair) = match stop {
-            Stop::Limit(finding) => (finding, None),
+            Stop::Limit(finding) => (*finding, None),
             Stop::Scan(error) => {
                 let at = offset(&offsets, error.marker().index());
                 syntax::explain(&error, text, at, source, build.innermost_brackets())
@@ -342,7 +343,13 @@ enum Stop {
     /// The reader could not go on.
     Scan(ScanError),
     /// A limit was reached.
-    Limit(Finding),
+    Limit(Box<Finding>),
+}
+
+impl Stop {
+    fn limit(finding: Finding) -> Stop {
+        Stop::Limit(Box::new(finding))
+    }
 }
 
 /// A list or map that is not closed yet.
@@ -407,7 +414,7 @@ impl<'t> Build<'t> {
                 self.documents += 1;
                 self.refuse_directives(span);
                 if self.documents > 1 {
-                    return Err(Stop::Limit(
+                    return Err(Stop::limit(
                         Finding::error(
                             "several-documents",
                             "a second document begins here; one file holds one case",
@@ -505,7 +512,7 @@ impl<'t> Build<'t> {
     fn count(&mut self, span: Span) -> Result<(), Stop> {
         self.nodes += 1;
         if self.nodes > MAX_NODES {
-            return Err(Stop::Limit(
+            return Err(Stop::limit(
                 Finding::error(
                     "too-many-entries",
                     format!(
@@ -608,7 +615,7 @@ impl<'t> Build<'t> {
     fn open(&mut self, span: Span, map: bool) -> Result<(), Stop> {
         self.count(span)?;
         if self.stack.len() == MAX_DEPTH {
-            return Err(Stop::Limit(
+            return Err(Stop::limit(
                 Finding::error(
                     "nested-too-deep",
                     format!(
@@ -727,7 +734,8 @@ impl<'t> Build<'t> {
         }
         let key = match node.value {
             Value::Text { ref text, plain } if !node.broken => {
-                if plain && text == "<<" {
+                let merge = plain && text == "<<";
+                if merge {
                     self.findings.push(
                         Finding::error(
                             "merge-key",
@@ -738,7 +746,11 @@ impl<'t> Build<'t> {
                     );
                     open.broken = true;
                 }
-                text.clone()
+                if merge {
+                    format!("?{}", node.span.start)
+                } else {
+                    text.clone()
+                }
             }
             _ if node.broken => {
                 open.broken = true;
@@ -828,7 +840,7 @@ impl<'de> Visitor<'de> for Same<'_> {
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("what the first reading found: ")?;
-        f.write_str(self.node.in_words())
+        f.write_str(self.node.stands())
     }
 
     fn visit_str<E: serde::de::Error>(self, read: &str) -> Result<(), E> {

@@ -63,7 +63,7 @@ pub(super) fn explain(
         return (
             Finding::error(
                 "needs-quotes",
-                format!("a text that begins with `{sign}` must stand in quotes, because the sign has a meaning of its own in YAML"),
+                format!("a text that begins with {sign} must stand in quotes, because the sign has a meaning of its own in YAML"),
             )
             .at(word)
             .help(format!("write {}", quoted(excerpt))),

@@ -37,7 +37,10 @@ impl Finding {
                     at.line,
                     at.column
                 ));
-                lines.extend(excerpt(source, span));
+                // Of a file that is no text, or empty, there is no line to show.
+                if !source.line(at.line).trim().is_empty() {
+                    lines.extend(excerpt(source, span));
+                }
             }
         }
         lines.extend(self.message.lines().map(|line| format!("   {}", visible(line))));
