@@ -32,7 +32,7 @@ pub(super) struct Meant {
 
 /// Reads the whole case.
 pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
-    let mut reading = Reading { root, text, findings: Vec::new() };
+    let mut reading = Reading::new(root, text);
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
@@ -188,7 +188,10 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
                 format!("a return has one person or two, and here stand {}", written.len()),
             )
             .at(fields.key_span("people").unwrap_or(fields.head))
-            .help("a second household on the same property has a case of its own, with what it paid"),
+            .help(match written.len() {
+                0 => "write at least the name, like `- name: Ana Alder`",
+                _ => "a second household on the same property has a case of its own, with what it paid",
+            }),
         );
     }
     let people = fields
@@ -485,9 +488,10 @@ fn treatment<'t>(
         (true, false) => format!("`{}` is a treatment of a cost, and this is an incentive", text.value),
         (false, _) => format!("`{}` is none of the words that `treat_as` takes", text.value),
     };
-    reading
-        .findings
-        .push(Finding::error("unknown-word", message).at(text.span).help(suggest(&text.value, &known)));
+    reading.findings.push(Finding::error("unknown-word", message).at(text.span).help(match of_cost {
+        true => format!("{}; a part is written {{counted: 3200.00}}", suggest(&text.value, &known)),
+        false => suggest(&text.value, &known),
+    }));
     None
 }
 
