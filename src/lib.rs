@@ -10,3 +10,5 @@ pub mod finding;
 pub mod law;
 pub mod money;
 pub mod packet;
+pub mod sheet;
+mod written;

@@ -6,7 +6,9 @@
 use super::expression::Ruling;
 use crate::case::{Acquired, Case, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
 use crate::finding::{Finding, Span};
-use crate::law::{Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Requirement, YearLaw};
+use crate::law::{
+    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, LawKey, Requirement, YearLaw,
+};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
@@ -187,6 +189,9 @@ impl Objections<'_> {
         for requirement in &kind_law.requires {
             self.requirement(requirement);
         }
+        if self.item.kind.value == Kind::FuelCell {
+            self.fuel_cell_efficiency();
+        }
         if kind_law.maker_code && self.item.maker_code.is_empty() && self.item.pin.is_empty() {
             let because = format!(
                 "from {year} on the maker's code must stand on the return for {label}, and none is given"
@@ -340,6 +345,28 @@ impl Objections<'_> {
                 requirement.authority.clone(),
                 None,
             );
+        }
+    }
+
+    /// A fuel cell's electricity-only efficiency must be greater than the law's figure (26 U.S.C. 48(c)(1)).
+    fn fuel_cell_efficiency(&mut self) {
+        let Some(value) = self.law.values.get(&LawKey::FuelCellEfficiencyAbove) else { return };
+        let Amount::Rate(least) = value.amount else { return };
+        match &self.item.efficiency {
+            Some(given) if given.value <= least => {
+                let because = format!("a fuel cell's electricity-only efficiency must be greater than {least}");
+                self.object("below-requirement", given.span, because, value.authority.clone(), None);
+            }
+            Some(_) => {}
+            None => self.found.push(
+                Finding::question(
+                    "fuel-cell-efficiency-unsaid",
+                    format!("is the electricity-only efficiency of `{}` greater than {least}?", self.item.key.value),
+                )
+                .at(self.item.key.span)
+                .help("add `efficiency:` with the figure from the data sheet; at or below it the fuel cell does not count")
+                .under(value.authority.source.join("; ")),
+            ),
         }
     }
 
