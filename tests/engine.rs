@@ -6,8 +6,8 @@
 #[path = "support/household.rs"]
 mod household;
 
-use gablework::credit::why::{Derivation, Why};
 use gablework::credit::LineKind;
+use gablework::credit::why::{Derivation, Why};
 use gablework::finding::Severity;
 use gablework::law::Law;
 use household::{Household, compute, said};
@@ -587,6 +587,84 @@ fn a_checkpoint_with_a_reason_replaces_what_was_computed() {
         &[("430", "4800.00"), ("601@2023", "4800.00"), ("605@2023", "1800.00"), ("441", "1800.00")],
     );
     found.expect(2025, &[("430", "1800.00"), ("441", "800.00")]);
+}
+
+/// A year in between must be figured, for its tax uses the credit up: 26 U.S.C. 25D(c).
+#[test]
+fn a_missing_year_in_the_chain_is_an_error() {
+    let found = compute(&[], "
+property:
+  roof-array: {kind: solar_electric, installed: 2023-05-01, costs: [{item: array, as: lump_sum, amount: 30000}]}
+returns:
+  2023: {tax_before_credits: 4000}
+  2025: {tax_before_credits: 1000}
+");
+    assert_eq!(found.codes(Severity::Error), ["missing-return"], "{}", said(&found.findings));
+    assert!(found.with_code("missing-return")[0].message.contains("2024"));
+
+    // Where nothing is left to pass through, a gap does no harm.
+    let harmless = compute(&[], "
+property:
+  roof-array: {kind: solar_electric, installed: 2023-05-01, costs: [{item: array, as: lump_sum, amount: 3000}]}
+returns:
+  2023: {tax_before_credits: 4000}
+  2025: {tax_before_credits: 1000}
+").without_errors();
+    harmless.expect(2025, &[("430", "0.00")]);
+}
+
+/// A balance brought into a year that has no return would end in nothing without a word: 26 U.S.C. 25D(c).
+#[test]
+fn a_balance_brought_into_a_year_without_a_return_is_an_error() {
+    let found = compute(
+        &[],
+        "
+returns:
+  2025: {tax_before_credits: 1000}
+carried_in:
+  2024: {amount: 310}
+",
+    );
+    assert_eq!(found.codes(Severity::Error), ["missing-return"], "{}", said(&found.findings));
+    assert!(found.with_code("missing-return")[0].message.contains("2024"));
+}
+
+/// Every year that the balance would pass through is named at once: our rule.
+#[test]
+fn every_missing_year_is_named() {
+    let found = compute(
+        &[],
+        "
+property:
+  roof-array: {kind: solar_electric, installed: 2023-05-01, costs: [{item: array, as: lump_sum, amount: 30000}]}
+returns:
+  2023: {tax_before_credits: 4000}
+  2026: {tax_before_credits: 1000}
+",
+    );
+    let messages: Vec<&str> =
+        found.with_code("missing-return").iter().map(|one| one.message.as_str()).collect();
+    assert_eq!(messages.len(), 2, "{messages:?}");
+    assert!(messages[0].contains("2024") && messages[1].contains("2025"), "{messages:?}");
+}
+
+/// Our rule: a balance that starts the chain anew makes the years before it needless.
+#[test]
+fn years_before_a_new_start_may_be_missing() {
+    let found = compute(
+        &[],
+        "
+property:
+  roof-array: {kind: solar_electric, installed: 2023-05-01, costs: [{item: array, as: lump_sum, amount: 30000}]}
+returns:
+  2023: {tax_before_credits: 4000}
+  2026: {tax_before_credits: 1000}
+carried_in:
+  2026: {amount: 1600, shown_on: 2025 Form 5695 line 16}
+",
+    )
+    .without_errors();
+    found.expect(2026, &[("430", "1600.00"), ("440", "1000.00"), ("601@2025", "1600.00"), ("441", "600.00")]);
 }
 
 /// Our rule: a year whose law the program does not hold is an error with the way out.
