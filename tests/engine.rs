@@ -6,8 +6,8 @@
 #[path = "support/household.rs"]
 mod household;
 
-use gablework::credit::LineKind;
 use gablework::credit::why::{Derivation, Why};
+use gablework::credit::{LineKind, Value};
 use gablework::finding::Severity;
 use gablework::law::Law;
 use household::{Household, compute, said};
@@ -683,6 +683,32 @@ returns:
     covered.expect(2024, &[("430", "600.00"), ("440", "600.00"), ("441", "0.00")]);
 }
 
+/// A fact the law needs and the case lacks is an error, and the figures go on without the item: 26 U.S.C. 25D(b)(1),
+/// (d)(1), (d)(6); 25C(d)(2).
+#[test]
+fn a_fact_the_law_needs_is_asked_for() {
+    for (kind, fact) in [
+        ("fuel_cell", "capacity_kw"),
+        ("battery_storage", "capacity_kwh"),
+        ("solar_water_heating, certified: {by: a body}", "solar_share"),
+        ("biomass_stove_or_boiler", "efficiency"),
+    ] {
+        let found = compute(
+            &[2024],
+            &format!(
+                "
+property:
+  item: {{kind: {kind}, installed: 2024-05-01, paid_by_others: 10, costs: [{{item: it, as: equipment, amount: 1000}}]}}
+"
+            ),
+        );
+        assert_eq!(found.codes(Severity::Error), ["missing-fact"], "{kind}: {}", said(&found.findings));
+        let help = found.with_code("missing-fact")[0].help.clone().unwrap_or_default();
+        assert!(help.contains(fact), "{kind}: {help}");
+        found.expect(2024, &[("230@item", "0.00")]);
+    }
+}
+
 // ---- Which year, which home ----
 
 /// In a new home the later of installation and first use decides: 26 U.S.C. 25D(e)(8)(B).
@@ -1266,4 +1292,21 @@ impl Leaves {
             }
         }
     }
+}
+
+/// A percentage is printed as it was written, however fine: our rule.
+#[test]
+fn a_share_of_the_case_is_explained_exactly() {
+    let household = large();
+    let figure = household.figure("2025:222@insulation").expect("the member's share");
+    let shown: Vec<String> = figure
+        .used
+        .iter()
+        .filter_map(|used| match used {
+            gablework::credit::Used::Fact(fact) => Some(fact.value.plain()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(shown, ["1.25%"]);
+    assert_eq!(Value::Rate("0.7".parse().expect("a number")).plain(), "70%");
 }

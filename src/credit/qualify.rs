@@ -330,6 +330,8 @@ impl Objections<'_> {
                 .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
                 .under(requirement.authority.source.join("; ")),
             );
+            let because = format!("the case does not give its {}", requirement.fact.label());
+            self.list.push((because, requirement.authority.clone()));
             return;
         };
         let least = match requirement.at_least {
