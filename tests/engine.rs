@@ -203,6 +203,45 @@ property:
     assert!(found.found("incentive-above-cost"));
 }
 
+/// What is measured against the cost is what takes something off it, shared incentives included: our rule.
+#[test]
+fn only_what_reduces_the_cost_can_exceed_it() {
+    let found = compute(
+        &[2024],
+        "
+property:
+  heat-pump:
+    kind: heat_pump
+    installed: 2024-05-01
+    costs: [{item: heat pump, as: equipment, amount: 1000}, {item: removal, as: removal_or_disposal, amount: 5000}]
+  solar:
+    kind: solar_electric
+    installed: 2024-05-01
+    costs: [{item: array, as: lump_sum, amount: 1000}]
+    incentives: [{from: the State, as: state_tax_credit, amount: 4000}]
+shared:
+  - {from: Riverton Light Department, as: utility_subsidy, amount: 2000, over: {heat-pump: 90%, solar: 10%}}
+",
+    )
+    .without_errors();
+    found.expect(
+        2024,
+        &[
+            ("111@heat-pump", "1000.00"),
+            ("210@heat-pump", "1800.00"),
+            ("230@heat-pump", "0.00"),
+            ("230@solar", "800.00"),
+        ],
+    );
+    let said: Vec<&str> =
+        found.with_code("incentive-above-cost").iter().map(|one| one.message.as_str()).collect();
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        said[0].contains("`heat-pump`") && said[0].contains("$1,800") && said[0].contains("$1,000"),
+        "{said:?}"
+    );
+}
+
 /// 79 percent of nonbusiness use cuts the cost, 80 percent does not: 26 U.S.C. 25D(e)(7) and 25C(f)(1).
 #[test]
 fn below_four_fifths_only_the_nonbusiness_share_counts() {
@@ -1048,6 +1087,42 @@ returns:
             ("441", "221.60"),
         ],
     );
+}
+
+/// A balance with cents is rounded where it enters a return kept in whole dollars, and the rows by origin year add up
+/// to it: 26 CFR 301.6102-1; our rule for the rows.
+#[test]
+fn a_balance_in_cents_enters_a_year_in_whole_dollars() {
+    let found = |carried_in: &str| {
+        compute(
+            &[],
+            &format!(
+                "
+property:
+  roof-array: {{kind: solar_electric, installed: 2023-05-01, costs: [{{item: array, as: lump_sum, amount: 3001.60}}]}}
+  battery: {{kind: battery_storage, installed: 2024-05-01, capacity_kwh: 10, costs: [{{item: battery, as: lump_sum, amount: 2000.20}}]}}
+returns:
+  2023: {{tax_before_credits: 100, rounding: cents}}
+  2024: {{tax_before_credits: 200.25, rounding: cents}}
+  2025: {{tax_before_credits: 300}}
+{carried_in}"
+            ),
+        )
+        .without_errors()
+    };
+    let chained = found("");
+    // 900.48 - 100 - 200.25 = 600.23, and 600.06 of 2024: 1,200.29 enters as 1,200.
+    chained.expect(
+        2024,
+        &[("605@2023", "600.23"), ("605@2024", "600.06"), ("441", "1200.29"), ("612", "1200.29")],
+    );
+    chained.expect(
+        2025,
+        &[("430", "1200.00"), ("440", "300.00"), ("441", "900.00"), ("610", "1200.00"), ("612", "900.00")],
+    );
+    // A starting balance in whole dollars is the same balance.
+    let checked = found("carried_in: {2025: {amount: 1200}}\n");
+    checked.expect(2025, &[("430", "1200.00"), ("610", "1200.00")]);
 }
 
 // ---- What was filed, basis, net cost ----

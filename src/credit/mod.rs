@@ -23,7 +23,7 @@ pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
 pub use line::{Line, LineKind, Of, Place};
 
-use crate::case::{Case, TaxYear};
+use crate::case::{Case, RoundingChoice, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Class, Law};
 use crate::money::Money;
@@ -102,9 +102,9 @@ impl<'a> Chain<'a> {
     }
 
     fn year(&mut self, year: TaxYear) -> Result<(), Fault> {
-        let items = self.items(year);
+        let of_year = self.items(year);
         let Some(year_law) = self.law.year(year) else {
-            self.year_without_law(year, &items);
+            self.year_without_law(year, &of_year);
             return Ok(());
         };
         let tax_return = self.case.tax_return(year);
@@ -117,7 +117,7 @@ impl<'a> Chain<'a> {
             steps: Vec::new(),
             findings: Vec::new(),
         };
-        plan.items = planned(&mut plan, &items);
+        plan.items = planned(&mut plan, &of_year);
         purchase::plan(&mut plan);
         let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
@@ -149,15 +149,21 @@ impl<'a> Chain<'a> {
             if clean && plan.items.iter().any(|one| one.counts_for(crate::law::Credit::Clean)) {
                 self.origins.push(year);
             }
-            carryforward::plan(&mut plan, &self.origins, restart);
+            let keeps_cents = |one: &crate::case::TaxReturn| one.rounding == RoundingChoice::Cents;
+            let rounded_on_entry =
+                !keeps_cents(tax_return) && self.case.tax_return(year.before()).is_some_and(keeps_cents);
+            carryforward::plan(&mut plan, &self.origins, restart, rounded_on_entry);
             basis::plan_basis(&mut plan, &self.outcome.figures);
             basis::plan_net_cost(&mut plan, &self.outcome.figures);
             transfer::plan(&mut plan, tax_return, improvement);
         }
-        let Plan { steps, findings, .. } = plan;
+        let Plan { steps, findings, items, .. } = plan;
+        let counting: Vec<&crate::case::Item> =
+            items.iter().filter(|one| one.qualified.ruling.counts).map(|one| one.item).collect();
         let any = !steps.is_empty();
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
+        self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
         }
@@ -192,7 +198,10 @@ impl<'a> Chain<'a> {
         let Some(computed) = self.balance(year.before()) else {
             return true;
         };
-        if computed == given.amount.value {
+        let whole_dollars =
+            self.case.tax_return(year).is_some_and(|one| one.rounding == RoundingChoice::WholeDollars);
+        let entered = if whole_dollars { computed.to_whole_dollars() } else { computed };
+        if [computed, entered].contains(&given.amount.value) {
             return false;
         }
         if given.instead_of_computed.is_some() {
@@ -251,7 +260,7 @@ impl<'a> Chain<'a> {
             }));
         }
         match self.balance(year.before()) {
-            Some(_) => Expr::at(year.before(), line::CARRIED_OUT),
+            Some(_) => plan.entry(Expr::at(year.before(), line::CARRIED_OUT)),
             None => Expr::nothing(),
         }
     }
