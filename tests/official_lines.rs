@@ -24,20 +24,11 @@ fn official_entries(year: &OfficialYear) -> Vec<(String, String, String, String,
             let mut add = |name: String, entries: &[String]| {
                 for entry in entries {
                     let place = (form.form.clone(), name.clone());
-                    all.push((
-                        place.0,
-                        place.1,
-                        entry.clone(),
-                        form.read.clone(),
-                        line.not_ours.clone(),
-                    ));
+                    all.push((place.0, place.1, entry.clone(), form.read.clone(), line.not_ours.clone()));
                 }
             };
             for row in ROWS.iter().take(line.rows.as_ref().map_or(0, |rows| rows.count)) {
-                add(
-                    format!("{}{row}", line.line),
-                    &line.rows.as_ref().expect("rows").entries,
-                );
+                add(format!("{}{row}", line.line), &line.rows.as_ref().expect("rows").entries);
             }
             add(line.line.clone(), &line.entries);
         }
@@ -117,23 +108,10 @@ fn every_line_of_our_maps_is_official() {
             .map(|(form, line, entry, ..)| (form, line, entry))
             .collect();
         for one in our_map(year).lines() {
-            let place = (
-                one.place.form.clone(),
-                one.place.line.clone(),
-                one.place.entry.word().to_string(),
-            );
-            assert!(
-                known.contains(&place),
-                "{year}: {} does not hold a {}",
-                one.place,
-                one.place.entry
-            );
+            let place = (one.place.form.clone(), one.place.line.clone(), one.place.entry.word().to_string());
+            assert!(known.contains(&place), "{year}: {} does not hold a {}", one.place, one.place.entry);
             if let Some(rank) = one.rank {
-                assert!(
-                    place.1.ends_with(ROWS[usize::from(rank) - 1]),
-                    "{year} {}",
-                    one.place
-                );
+                assert!(place.1.ends_with(ROWS[usize::from(rank) - 1]), "{year} {}", one.place);
             }
         }
     }
@@ -141,10 +119,8 @@ fn every_line_of_our_maps_is_official() {
 
 #[test]
 fn a_concept_keeps_our_line_in_every_year() {
-    let expected: BTreeMap<&str, BTreeSet<u16>> = OURS
-        .iter()
-        .map(|(concept, lines)| (*concept, lines.iter().copied().collect()))
-        .collect();
+    let expected: BTreeMap<&str, BTreeSet<u16>> =
+        OURS.iter().map(|(concept, lines)| (*concept, lines.iter().copied().collect())).collect();
     for year in YEARS {
         let mut found: BTreeMap<String, BTreeSet<u16>> = BTreeMap::new();
         for form in official_year(year).forms {
@@ -256,10 +232,7 @@ fn every_computation_reads_and_names_lines_of_its_form() {
         let official = official_year(year);
         let exists = |place: &OfficialPlace| {
             let forms = official.forms.iter().filter(|form| form.form == place.form);
-            place.year != year
-                || forms
-                    .flat_map(|form| &form.lines)
-                    .any(|line| line.line == place.line)
+            place.year != year || forms.flat_map(|form| &form.lines).any(|line| line.line == place.line)
         };
         for form in &official.forms {
             for line in &form.lines {
@@ -269,10 +242,7 @@ fn every_computation_reads_and_names_lines_of_its_form() {
                         Expression::read(computation).unwrap_or_else(|told| panic!("{here}: {told}"));
                     for operand in expression.lines() {
                         let place = OfficialPlace::new(year, &form.form, operand);
-                        assert!(
-                            exists(&place) && operand != line.line,
-                            "{here} is made of {operand}"
-                        );
+                        assert!(exists(&place) && operand != line.line, "{here} is made of {operand}");
                     }
                     read += 1;
                 }
@@ -315,14 +285,9 @@ fn the_arithmetic_is_that_of_the_forms() {
         let expression = Expression::read(text).unwrap_or_else(|told| panic!("{text}: {told}"));
         assert_eq!(expression.value(&figure), value.parse().unwrap(), "{text}");
     }
-    for text in [
-        "", "1 +", "min(1, 2", "6a x", "30", "$1.5e3", "18aa", "1 2", "5 %", "max 1",
-    ] {
+    for text in ["", "1 +", "min(1, 2", "6a x", "30", "$1.5e3", "18aa", "1 2", "5 %", "max 1"] {
         let told = Expression::read(text);
-        assert!(
-            told.is_err() || text == "30",
-            "{text} must be refused, not read as {told:?}"
-        );
+        assert!(told.is_err() || text == "30", "{text} must be refused, not read as {told:?}");
     }
     assert_eq!(Expression::read("30"), Ok(Expression::Line("30".to_string())));
 }
@@ -424,18 +389,11 @@ fn fuel_cells_heat_pumps_and_rounding_agree_too() {
             ("32", 2300),
         ],
     );
-    all.insert(
-        OfficialPlace::new(2024, "Form 5695", "10 kW"),
-        Money::exact(Decimal::new(55, 1)),
-    );
+    all.insert(OfficialPlace::new(2024, "Form 5695", "10 kW"), Money::exact(Decimal::new(55, 1)));
     all.extend(filled(2024, LINE_31, &[("1", 9000), ("3", 9000)]));
     all.extend(filled(2024, LINE_14, &[("1", 9000), ("2", 3000), ("3", 6000)]));
     all.extend(filled(2024, "Form 1040", &[("18", 9000), ("19", 400)]));
-    all.extend(filled(
-        2024,
-        "Schedule 8812 Credit Limit Worksheet B",
-        &[("14", 700)],
-    ));
+    all.extend(filled(2024, "Schedule 8812 Credit Limit Worksheet B", &[("14", 700)]));
     all.extend(filled(2024, "Schedule 3", &[("5a", 5500), ("5b", 2300)]));
     assert_eq!(check_official(2024, |place| all.get(place).copied()), Ok(22));
 }
@@ -456,8 +414,7 @@ fn a_departure_is_found_on_every_line_that_is_computed() {
     blank.remove(&OfficialPlace::new(2025, "Form 5695", "32"));
     let told = check_official(2025, |place| blank.get(place).copied()).unwrap_err();
     assert!(
-        told.iter()
-            .any(|one| one == "2025 Form 5695 line 32: blank, but min(30, 31) gives 1200.00"),
+        told.iter().any(|one| one == "2025 Form 5695 line 32: blank, but min(30, 31) gives 1200.00"),
         "{told:?}"
     );
 }
