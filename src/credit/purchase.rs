@@ -8,7 +8,7 @@ use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::{
-    Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TaxYear, TreatAs,
+    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TaxYear, TreatAs,
 };
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
@@ -121,6 +121,11 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         units(plan, item);
     }
     others(plan, item);
+    if item.acquired.value != Acquired::Bought {
+        let because = format!("the client does not own it ({})", item.acquired.value.label());
+        let ruling = Ruling { counts: false, ..counts(because, plan.authority("lease")) };
+        basis_total = basis_total.ruled(ruling);
+    }
     item_line(plan, line::ITEM_BASIS, item, basis_total);
 }
 
