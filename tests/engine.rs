@@ -791,6 +791,39 @@ property:
     found.expect(2026, &[("230@roof-array", "0.00"), ("441", "0.00")]);
 }
 
+/// No authority says whether an installation is complete before permission to operate; the day of completion is taken
+/// and a straddled year end is asked about, at the end of 2025 with a warning: 26 U.S.C. 25D(e)(8); US Department of
+/// Energy homeowner guide (2021); inference.
+#[test]
+fn days_on_both_sides_of_a_year_end_are_asked_about() {
+    let solar = |days: &str| {
+        compute(
+            &[2023, 2024, 2025],
+            &format!(
+                "
+property:
+  solar: {{kind: solar_electric, {days}, costs: [{{item: array, as: lump_sum, amount: 10000}}]}}
+"
+            ),
+        )
+        .without_errors()
+    };
+    let severities = |found: &Household| -> Vec<Severity> {
+        found.with_code("days-straddle-year-end").iter().map(|one| one.severity).collect()
+    };
+    let asked = solar("installed: 2023-12-20, permission_to_operate: 2024-01-15");
+    assert_eq!(severities(&asked), [Severity::Question]);
+    asked.expect(2023, &[("411", "3000.00")]);
+    let warned = solar("installed: 2025-12-20, permission_to_operate: 2026-01-15");
+    assert_eq!(severities(&warned), [Severity::Warning]);
+    warned.expect(2025, &[("411", "3000.00")]);
+    assert_eq!(
+        severities(&solar("installed: 2025-12-20, placed_in_service: 2026-01-15")),
+        [Severity::Warning]
+    );
+    assert_eq!(severities(&solar("installed: 2024-05-20, permission_to_operate: 2024-07-15")), []);
+}
+
 /// An audit counts in the year it is paid: 26 U.S.C. 25C(a)(3). One made in 2023 needs no certified auditor, one made
 /// from 2024 on does: Notice 2023-59.
 #[test]
@@ -1198,6 +1231,49 @@ returns:
             ("711", "16480.00"),
         ],
     );
+}
+
+/// What the client does not own adds nothing to the basis of the client's home: 26 U.S.C. 25D(f), 1016(a)(33) and (34).
+#[test]
+fn leased_property_adds_no_basis() {
+    for acquired in ["leased", "power_contract"] {
+        let found = compute(
+            &[2024],
+            &format!(
+                "
+property:
+  solar: {{kind: solar_electric, acquired: {acquired}, installed: 2024-05-01, costs: [{{item: down payment, as: lump_sum, amount: 3000}}]}}
+"
+            ),
+        )
+        .without_errors();
+        found.expect(2024, &[("701@solar", "0.00"), ("702", "0.00"), ("709", "0.00")]);
+    }
+}
+
+/// Credit of property that is not in the case lowers that property's basis, not that of new property: 26 U.S.C. 25D(f)
+/// speaks of the expenditure that earned it. Oldest first is our bookkeeping rule.
+#[test]
+fn a_balance_brought_in_lowers_no_basis_of_later_property() {
+    let found = compute(
+        &[],
+        "
+property:
+  solar: {kind: solar_electric, installed: 2024-05-01, costs: [{item: array, as: lump_sum, amount: 10000}]}
+returns:
+  2024: {tax_before_credits: 5000}
+  2025: {tax_before_credits: 2000}
+carried_in:
+  2024: {amount: 4000, shown_on: 2023 Form 5695 line 16}
+",
+    )
+    .without_errors();
+    // 4,000 of the 5,000 allowed in 2024 was earned before the chain.
+    found.expect(
+        2024,
+        &[("440", "5000.00"), ("706", "1000.00"), ("709", "9000.00"), ("710", "2000.00"), ("711", "7000.00")],
+    );
+    found.expect(2025, &[("440", "2000.00"), ("706", "3000.00"), ("709", "7000.00"), ("710", "0.00")]);
 }
 
 /// Net cost so far and if all is used; a State credit is worth less to one who itemizes: US Department of Energy

@@ -118,6 +118,11 @@ impl<'a> Chain<'a> {
             findings: Vec::new(),
         };
         plan.items = planned(&mut plan, &of_year);
+        let straddling =
+            of_year.iter().zip(&plan.items).filter(|(_, one)| one.counts_for(crate::law::Credit::Clean));
+        let asked: Vec<Finding> =
+            straddling.filter_map(|((item, _, day), _)| qualify::straddles(item, *day, self.law)).collect();
+        plan.findings.extend(asked);
         purchase::plan(&mut plan);
         let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
@@ -288,7 +293,10 @@ impl<'a> Chain<'a> {
                             one.item.key.value, start
                         ),
                     )
-                    .at(one.item.key.span),
+                    .at(one.item.key.span)
+                    .help(format!(
+                        "credit allowed on it before {start} does not stand in the case; take it off lines 709 and 711 as well"
+                    )),
                 );
             }
             return;
