@@ -190,6 +190,20 @@ fn by_year<'t, T>(
 fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
     let fields = top.block(reading, "client", &rules::CLIENT)?;
     let reference = fields.line(reading, "reference");
+    let written = fields.list(reading, "people");
+    let whole_list = fields
+        .get(reading, "people")
+        .is_some_and(|node| !node.broken && matches!(node.value, Value::List(_)));
+    if whole_list && !(1..=2).contains(&written.len()) {
+        reading.findings.push(
+            Finding::error(
+                "people-count",
+                format!("a return has one person or two, and here stand {}", written.len()),
+            )
+            .at(fields.key_span("people").unwrap_or(fields.head))
+            .help("a second household on the same property has a case of its own, with what it paid"),
+        );
+    }
     let people = fields
         .blocks(reading, "people", &rules::PERSON)
         .into_iter()
@@ -308,7 +322,9 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
         .filter_map(|one| {
             let from = one.date(reading, "from");
             let is = one.word(reading, "is", HomeUse::ALL, HomeUse::word);
-            Some(UseFrom { from, is: is? })
+            // A first day that could not be read must not look like one that is missing.
+            let unread = from.is_none() && one.has("from");
+            is.filter(|_| !unread).map(|is| UseFrom { from, is })
         })
         .collect()
 }
@@ -430,7 +446,11 @@ fn one_or_list<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>, key: &str) ->
     match fields.get(reading, key) {
         None => Vec::new(),
         Some(node) => match &node.value {
-            Value::List(all) => all.iter().filter_map(|one| reading.line(one, key)).collect(),
+            // All or none, so that their number is right.
+            Value::List(all) => {
+                let read: Vec<_> = all.iter().filter_map(|one| reading.line(one, key)).collect();
+                if read.len() == all.len() { read } else { Vec::new() }
+            }
             _ => reading.line(node, key).into_iter().collect(),
         },
     }
@@ -566,7 +586,7 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
     let over = fields.get(reading, "over").map(|node| {
         let head = fields.key_span("over").unwrap_or(fields.head);
         let entries = reading.entries(node, head, &fields.path("over")).unwrap_or(&[]);
-        entries
+        let parts: Vec<_> = entries
             .iter()
             .filter_map(|entry| {
                 let key = Node {
@@ -581,12 +601,14 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
                 let part = part(&entry.value, reading);
                 Some((key?, part?))
             })
-            .collect::<Vec<_>>()
+            .collect();
+        // With a part that could not be read, the sum would be wrong as well.
+        (parts.len() == entries.len() && !node.broken).then_some(parts)
     });
     Some(Shared {
         span: fields.span,
         row: row?,
-        over: over?,
+        over: over??,
     })
 }
 

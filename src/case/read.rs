@@ -563,7 +563,7 @@ impl<'t> Build<'t> {
             }
             let at = syntax::mark_before(self.text, span.start as usize, sign)
                 .map_or(span, |(start, end)| place(self.source, start, end));
-            self.findings.push(syntax::mark(code, self.excerpt(at), at));
+            self.findings.push(syntax::mark(code, at));
         }
     }
 

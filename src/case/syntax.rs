@@ -38,19 +38,27 @@ pub(super) fn explain(
         return (alias(excerpt, word), Some(mend(word, "x")));
     }
     if first == Some('&') && info.contains("anchor") {
-        return (mark("anchor", excerpt, word), Some(mend(word, "x")));
+        return (mark("anchor", word), Some(mend(word, "x")));
     }
     if first == Some('!') || info.contains("a tag") || info.contains("handle") {
         let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
         return (
-            mark("tag", &text[bang.start as usize..bang.end as usize], bang),
+            mark("tag", bang),
             Some(mend(bang, "x")),
         );
     }
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
-        && (info.contains("expected next token") || info.contains("cannot start with") || info.contains("expected node content"))
+        && (info.contains("expected next token")
+            || info.contains("unexpected character")
+            || info.contains("cannot start with") || info.contains("expected node content"))
         && !matches!(sign, '}' | ']' | ',')
     {
+        let text_end = match open_bracket {
+            Some(_) => text[at..line.end].find([',', '}', ']']).map_or(line.end, |n| at + n),
+            None => text[at..line.end].find(" #").map_or(line.end, |n| at + n),
+        };
+        let word = place(source, at, at + text[at..text_end].trim_end().len());
+        let excerpt = text[at..text_end].trim_end();
         return (
             Finding::error(
                 "needs-quotes",
@@ -72,13 +80,20 @@ pub(super) fn explain(
         || info.contains("flow construct")
         || open_bracket.is_some() && info.contains("indentation")
     {
+        // Where the file ends with a bracket open, the bracket says more than the end.
+        let word = match open_bracket {
+            Some(open) if at >= text.trim_end().len() => Span { end: open.start + 1, ..open },
+            _ => word,
+        };
         let mut finding = Finding::error(
             "brackets-open",
             "the brackets do not close: between entries stands a comma, and every { or [ needs its } or ]",
         )
         .at(word)
         .help("look for a missing comma or bracket before this place, or for text with a comma or bracket that needs quotes");
-        if let Some(open) = open_bracket {
+        if let Some(open) = open_bracket
+            && open.start != word.start
+        {
             finding = finding.with(Span { end: open.start + 1, ..open }, "opened here");
         }
         return (finding, None);
@@ -145,7 +160,7 @@ pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
 }
 
 /// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
-pub(super) fn mark(code: &'static str, excerpt: &str, at: Span) -> Finding {
+pub(super) fn mark(code: &'static str, at: Span) -> Finding {
     let (message, help) = match code {
         "anchor" => (
             "`&` in front of a value gives it a name to refer to; a case has no such references",
@@ -156,7 +171,6 @@ pub(super) fn mark(code: &'static str, excerpt: &str, at: Span) -> Finding {
             "delete the `!` and what belongs to it, or put the whole text in quotes if it begins with `!`",
         ),
     };
-    let _ = excerpt;
     Finding::error(code, message).at(at).help(help)
 }
 

@@ -37,24 +37,15 @@ pub(super) struct Fields<'t> {
     /// From the first to the last key.
     pub span: Span,
     entries: &'t [Entry],
-    broken: bool,
 }
 
 impl<'t> Fields<'t> {
-    /// Returns what stands behind a key; reports it if it must stand there and does not.
+    /// Returns what stands behind a key; reports it if something must stand there and nothing does.
     pub fn get(&self, reading: &mut Reading<'_>, key: &str) -> Option<&'t Node> {
-        let required = self.block.rule(key).filter(|rule| rule.required);
-        let Some(entry) = self.entries.iter().find(|one| one.key.value == key) else {
-            if let Some(rule) = required
-                && !self.broken
-            {
-                reading.missing(self, rule);
-            }
-            return None;
-        };
+        let entry = self.entries.iter().find(|one| one.key.value == key)?;
         let node = &entry.value;
         if node.is_nothing() {
-            if let Some(rule) = required
+            if let Some(rule) = self.block.rule(key).filter(|rule| rule.required)
                 && !node.broken
             {
                 reading.findings.push(
@@ -207,18 +198,20 @@ impl Reading<'_> {
                 self.unknown_key(entry, before, braces, block, &place);
             }
         }
-        Some(Fields {
+        let fields = Fields {
             block,
             place,
-            head: if matches!(node.value, Value::Map { braces: false, .. }) && head == node.span {
-                entries.first().map_or(head, |one| one.key.span)
-            } else {
-                head
+            head: match head == node.span && !braces {
+                true => entries.first().map_or(head, |one| one.key.span),
+                false => head,
             },
             span: node.span,
             entries,
-            broken: node.broken,
-        })
+        };
+        if !node.broken {
+            self.missing(&fields);
+        }
+        Some(fields)
     }
 
     /// Opens a group of keys whose names are the client's own; reports what is none.
@@ -226,9 +219,16 @@ impl Reading<'_> {
         match &node.value {
             Value::Map { entries, .. } => Some(entries),
             _ if node.broken => None,
+            _ if node.is_nothing() => {
+                self.findings.push(
+                    Finding::error("nothing-here", format!("nothing stands under {place}"))
+                        .at(head)
+                        .help("write its keys below it, further in, or delete it"),
+                );
+                None
+            }
             _ => {
-                let at = if node.is_nothing() { head } else { node.span };
-                self.wrong_shape(at, format!("{place} consists of keys with values, and here stands {}", node.in_words()))
+                self.wrong_shape(node.span, format!("{place} consists of keys with values, and here stands {}", node.in_words()))
                     .help("write each key on a line of its own, further in, with a colon and a value");
                 None
             }
@@ -531,11 +531,28 @@ impl Reading<'_> {
         Helping(self.findings.last_mut())
     }
 
-    fn missing(&mut self, fields: &Fields<'_>, rule: &KeyRule) {
+    /// Reports every key that must stand in a group and does not, in one finding.
+    fn missing(&mut self, fields: &Fields<'_>) {
+        let absent: Vec<&KeyRule> = fields
+            .block
+            .keys
+            .iter()
+            .filter(|rule| rule.required && fields.key_span(rule.key).is_none())
+            .collect();
+        let names: Vec<String> = absent.iter().map(|rule| format!("`{}`", rule.key)).collect();
+        let message = match names.as_slice() {
+            [] => return,
+            [one] => format!("{one} is missing in {}", fields.place),
+            [all @ .., last] => format!("{} and {last} are missing in {}", all.join(", "), fields.place),
+        };
+        let lines: Vec<String> = absent
+            .iter()
+            .map(|rule| format!("{}: {}   # {}", rule.key, rule.example, rule.meaning))
+            .collect();
         self.findings.push(
-            Finding::error("missing-key", format!("`{}` is missing in {}", rule.key, fields.place))
+            Finding::error("missing-key", message)
                 .at(fields.head)
-                .help(format!("add it like `{}: {}` ({})", rule.key, rule.example, rule.meaning)),
+                .help(format!("add, for example:\n{}", lines.join("\n"))),
         );
     }
 
