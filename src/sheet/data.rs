@@ -24,7 +24,7 @@ pub fn figures_json(case_reference: &str, year: TaxYear, law: &Law, outcome: &Ou
     let findings: Vec<Json> = outcome
         .findings
         .iter()
-        .map(|finding| writer.finding(finding))
+        .map(|finding| finding.to_json(sources))
         .collect();
     json!({
         "format": 1,
@@ -228,16 +228,6 @@ impl Writer<'_> {
         })
     }
 
-    fn finding(&self, finding: &crate::finding::Finding) -> Json {
-        json!({
-            "severity": finding.severity,
-            "code": finding.code,
-            "message": finding.message,
-            "help": finding.help,
-            "at": finding.at.map(|span| self.at(span)),
-        })
-    }
-
     fn at(&self, span: Span) -> Json {
         let place = self.sources.line_column(span);
         json!({"file": self.sources.get(span.source).name, "line": place.line, "column": place.column})
@@ -294,7 +284,7 @@ pub(super) fn dagger(reference: &OfficialRef) -> &'static str {
 }
 
 /// Writes a cell of words, defused where a spreadsheet would read a formula.
-fn words_cell(text: &str) -> String {
+pub(super) fn words_cell(text: &str) -> String {
     match text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         true => quoted(&format!("'{text}")),
         false => quoted(text),

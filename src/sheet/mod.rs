@@ -74,7 +74,6 @@ pub fn write_as(
     let writer = Writer {
         layout,
         case,
-        law,
         year_law: law.year(year),
         outcome,
         year,
@@ -103,7 +102,6 @@ pub fn write_as(
 struct Writer<'a> {
     layout: &'a Layout,
     case: &'a Case,
-    law: &'a Law,
     year_law: Option<&'a YearLaw>,
     outcome: &'a Outcome,
     year: TaxYear,
@@ -353,3 +351,6 @@ fn of_words(of: &Of) -> String {
         other => other.to_string(),
     }
 }
+
+#[cfg(test)]
+mod tests;

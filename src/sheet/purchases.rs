@@ -6,6 +6,7 @@ use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::Figure;
 use crate::credit::qualify::Timing;
+use crate::finding::At;
 use crate::document::{Align, Block, Role, Row, Table, Width, plain};
 use crate::money::Money;
 
@@ -99,13 +100,8 @@ impl Writer<'_> {
                 paper = evidence.value.to_string();
             }
         }
-        let why = counted.map_or_else(String::new, reasons);
-        let chosen = borne.and_then(|(cost, _)| cost.because.as_ref());
-        let why = match chosen {
-            // A judgement already quotes the preparer's reason.
-            Some(because) if !why.contains(&because.value) => format!("{why} Case: {}.", because.value),
-            _ => why,
-        };
+        let because = borne.and_then(|(cost, _)| cost.because.as_ref());
+        let why = with_because(counted.map_or_else(String::new, reasons), because);
         body(vec![
             n.to_string(),
             words,
@@ -123,7 +119,8 @@ impl Writer<'_> {
         });
         let mut words = amount.about.clone().unwrap_or_default();
         let mut paper = String::new();
-        if let Some((incentive, part)) = incentive_of(&self.case.shared, item, n) {
+        let borne = incentive_of(&self.case.shared, item, n);
+        if let Some((incentive, part)) = borne {
             if let Some(day) = &incentive.agreed {
                 words.push_str(&format!(", agreed {}", short_date(day.value)));
             }
@@ -140,7 +137,10 @@ impl Writer<'_> {
             words,
             amount.value.shown(),
             reduces.map_or_else(String::new, |figure| figure.value.shown()),
-            reduces.map_or_else(String::new, reasons),
+            with_because(
+                reduces.map_or_else(String::new, reasons),
+                borne.and_then(|(incentive, _)| incentive.because.as_ref()),
+            ),
             paper,
         ])
     }
@@ -227,6 +227,16 @@ fn reasons(figure: &Figure) -> String {
     let rulings = figure.rulings();
     let words: Vec<String> = rulings.into_iter().map(reason).collect();
     words.join(" ")
+}
+
+/// Adds the case's own reason, where a judgement does not quote it already.
+fn with_because(why: String, because: Option<&At<String>>) -> String {
+    match because {
+        Some(because) if !why.contains(because.value.trim()) => {
+            format!("{why} Case: {}", because.value.trim())
+        }
+        _ => why,
+    }
 }
 
 /// Says which part of something shared an item bears.
