@@ -52,10 +52,7 @@ pub struct Span {
 impl Span {
     /// Returns the stretch from the start of this place to the end of another one.
     pub fn to(self, last: Span) -> Span {
-        Span {
-            end: last.end.max(self.end),
-            ..self
-        }
+        Span { end: last.end.max(self.end), ..self }
     }
 }
 

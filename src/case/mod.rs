@@ -28,15 +28,10 @@ use crate::finding::{Finding, Severity, Sources, Span};
 pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, Vec<Finding>) {
     let mut findings = Vec::new();
     let (source, root) = read::tree(name, bytes, sources, &mut findings);
-    let malformed = findings
-        .iter()
-        .any(|one| one.severity == Severity::Error && one.code != "taxpayer-number");
+    let malformed =
+        findings.iter().any(|one| one.severity == Severity::Error && one.code != "taxpayer-number");
     let text = &sources.get(source).text;
-    let whole = Span {
-        source,
-        start: 0,
-        end: text.len() as u32,
-    };
+    let whole = Span { source, start: 0, end: text.len() as u32 };
     let case = root.and_then(|root| {
         let meant = meaning::case(&root, text, whole);
         findings.extend(meant.findings);
@@ -49,12 +44,8 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, V
 /// Sorts findings by place and drops repetitions: the same complaint, and a second error about the very same
 /// place, which follows from the first.
 fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
-    findings.sort_by_key(|one| {
-        (
-            one.at.map_or((0, 0), |at| (at.start, at.end)),
-            std::cmp::Reverse(one.severity),
-        )
-    });
+    findings
+        .sort_by_key(|one| (one.at.map_or((0, 0), |at| (at.start, at.end)), std::cmp::Reverse(one.severity)));
     findings.dedup_by(|later, earlier| {
         later.at == earlier.at && later.code == earlier.code && later.message == earlier.message
     });

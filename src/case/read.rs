@@ -73,10 +73,9 @@ impl Node {
     /// Finds the value of a key.
     pub fn get(&self, key: &str) -> Option<&Node> {
         match &self.value {
-            Value::Map { entries, .. } => entries
-                .iter()
-                .find(|one| one.key.value == key)
-                .map(|one| &one.value),
+            Value::Map { entries, .. } => {
+                entries.iter().find(|one| one.key.value == key).map(|one| &one.value)
+            }
             _ => None,
         }
     }
@@ -117,11 +116,7 @@ pub fn tree(
     let numbers = redact::find(&text);
     let text = redact::apply(&text, &numbers);
     let source = sources.add(name, text.clone());
-    findings.extend(
-        numbers
-            .iter()
-            .map(|range| redact::finding(place(source, range.start, range.end))),
-    );
+    findings.extend(numbers.iter().map(|range| redact::finding(place(source, range.start, range.end))));
     let strange = strange_characters(&text, source);
     let had_strange = !strange.is_empty();
     findings.extend(strange);
@@ -140,11 +135,7 @@ pub fn tree(
 
 /// Makes a span from byte positions.
 pub(super) fn place(source: SourceId, start: usize, end: usize) -> Span {
-    Span {
-        source,
-        start: start as u32,
-        end: end as u32,
-    }
+    Span { source, start: start as u32, end: end as u32 }
 }
 
 /// Why bytes are no text.
@@ -407,10 +398,7 @@ impl<'t> Build<'t> {
                 self.findings.push(syntax::alias(self.excerpt(span), span));
                 self.put(Node {
                     span,
-                    value: Value::Text {
-                        text: String::new(),
-                        plain: true,
-                    },
+                    value: Value::Text { text: String::new(), plain: true },
                     broken: true,
                 });
             }
@@ -429,9 +417,7 @@ impl<'t> Build<'t> {
     }
 
     fn excerpt(&self, span: Span) -> &'t str {
-        self.text
-            .get(span.start as usize..span.end as usize)
-            .unwrap_or("")
+        self.text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
 
     /// Turns the reader's place, counted in characters, into ours, counted in bytes, without blanks at its end.
@@ -456,10 +442,7 @@ impl<'t> Build<'t> {
                 b'\\' if quote == b'"' => at += 2,
                 byte if byte == quote && quote == b'\'' && bytes.get(at + 1) == Some(&quote) => at += 2,
                 byte if byte == quote => {
-                    return Span {
-                        end: span.start + at as u32 + 1,
-                        ..span
-                    };
+                    return Span { end: span.start + at as u32 + 1, ..span };
                 }
                 _ => at += 1,
             }
@@ -531,28 +514,18 @@ impl<'t> Build<'t> {
             );
             broken = true;
         }
-        Node {
-            span,
-            value: Value::Text { text, plain },
-            broken,
-        }
+        Node { span, value: Value::Text { text, plain }, broken }
     }
 
     /// Returns the empty place behind the key that waits for its value.
     fn after_last_key(&self, otherwise: Span) -> Span {
         let key = self.stack.last().and_then(|open| open.key.as_ref());
         let at = key.map_or(otherwise.start, |key| key.span.end);
-        Span {
-            start: at,
-            end: at,
-            ..otherwise
-        }
+        Span { start: at, end: at, ..otherwise }
     }
 
     fn is_mended(&self, span: Span) -> bool {
-        self.mended
-            .iter()
-            .any(|one| one.start < span.end && span.start < one.end)
+        self.mended.iter().any(|one| one.start < span.end && span.start < one.end)
     }
 
     /// Refuses anchors and tags, which stand before the node they belong to.
@@ -573,14 +546,15 @@ impl<'t> Build<'t> {
             return Err(Stop::Limit(
                 Finding::error(
                     "nested-too-deep",
-                    format!("lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"),
+                    format!(
+                        "lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"
+                    ),
                 )
                 .at(span)
                 .help("no part of a case needs more than seven levels; look for a bracket too many"),
             ));
         }
-        let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '['))
-            && span.end > span.start;
+        let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '[')) && span.end > span.start;
         self.stack.push(Open {
             span,
             braces,
@@ -598,18 +572,9 @@ impl<'t> Build<'t> {
         let Some(mut open) = self.stack.pop() else { return };
         if let Some(key) = open.key.take() {
             // Cut off between a key and its value.
-            let at = Span {
-                start: key.span.end,
-                ..key.span
-            };
-            let value = Node {
-                span: at,
-                value: Value::Text {
-                    text: String::new(),
-                    plain: true,
-                },
-                broken: true,
-            };
+            let at = Span { start: key.span.end, ..key.span };
+            let value =
+                Node { span: at, value: Value::Text { text: String::new(), plain: true }, broken: true };
             open.entries.push(Entry { key, value });
         }
         let last = match open.map {
@@ -623,17 +588,11 @@ impl<'t> Build<'t> {
             finish = finish.max(end.end);
         }
         let value = match open.map {
-            true => Value::Map {
-                entries: open.entries,
-                braces: open.braces,
-            },
+            true => Value::Map { entries: open.entries, braces: open.braces },
             false => Value::List(open.items),
         };
         self.put(Node {
-            span: Span {
-                end: finish,
-                ..open.span
-            },
+            span: Span { end: finish, ..open.span },
             value,
             broken: open.broken || end.is_none(),
         });
@@ -684,9 +643,12 @@ impl<'t> Build<'t> {
             Value::Text { ref text, plain } if !node.broken => {
                 if plain && text == "<<" {
                     self.findings.push(
-                        Finding::error("merge-key", "`<<` takes over the keys of another place, and a case has no such references")
-                            .at(node.span)
-                            .help("write the keys out here"),
+                        Finding::error(
+                            "merge-key",
+                            "`<<` takes over the keys of another place, and a case has no such references",
+                        )
+                        .at(node.span)
+                        .help("write the keys out here"),
                     );
                     open.broken = true;
                 }
@@ -698,9 +660,12 @@ impl<'t> Build<'t> {
             }
             _ => {
                 self.findings.push(
-                    Finding::error("key-not-text", "a list or a group of keys stands here where a key belongs")
-                        .at(node.span)
-                        .help("a key is a word followed by a colon; text that begins with [ or { needs quotes"),
+                    Finding::error(
+                        "key-not-text",
+                        "a list or a group of keys stands here where a key belongs",
+                    )
+                    .at(node.span)
+                    .help("a key is a word followed by a colon; text that begins with [ or { needs quotes"),
                 );
                 open.broken = true;
                 format!("?{}", node.span.start)
@@ -712,9 +677,7 @@ impl<'t> Build<'t> {
 
 /// Reads the text again with serde_yaml and reports the first place where it reads something else.
 fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Finding> {
-    let error = Same { node: root }
-        .deserialize(serde_yaml::Deserializer::from_str(text))
-        .err()?;
+    let error = Same { node: root }.deserialize(serde_yaml::Deserializer::from_str(text)).err()?;
     let at = error.location().map(|place| {
         let start = (place.index() + base).min(base + text.len());
         start
@@ -798,10 +761,7 @@ impl<'de> Visitor<'de> for Same<'_> {
         for entry in entries {
             let key = Node {
                 span: entry.key.span,
-                value: Value::Text {
-                    text: entry.key.value.clone(),
-                    plain: false,
-                },
+                value: Value::Text { text: entry.key.value.clone(), plain: false },
                 broken: false,
             };
             if map.next_key_seed(Same { node: &key })?.is_none() {

@@ -110,10 +110,7 @@ fn digit_runs(line: &str) -> Vec<Run> {
         }
         match runs.last_mut() {
             Some(run) if run.end == at => run.end = at + 1,
-            _ => runs.push(Run {
-                start: at,
-                end: at + 1,
-            }),
+            _ => runs.push(Run { start: at, end: at + 1 }),
         }
     }
     runs
@@ -121,7 +118,10 @@ fn digit_runs(line: &str) -> Vec<Run> {
 
 /// What may stand between the groups of a number: a hyphen or dash, a point, a blank.
 fn is_separator(gap: &str) -> bool {
-    matches!(gap, "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - ")
+    matches!(
+        gap,
+        "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - "
+    )
 }
 
 /// What ties a neighbouring group of digits to a number, so that both are one longer thing.
@@ -146,9 +146,7 @@ fn speaks_of_taxpayer_number(line: &str) -> bool {
     lower.contains("social security")
         || lower.contains("taxpayer n")
         || lower.contains("taxpayer id")
-        || lower
-            .split(|c: char| !c.is_ascii_alphabetic())
-            .any(|word| words.contains(&word))
+        || lower.split(|c: char| !c.is_ascii_alphabetic()).any(|word| words.contains(&word))
 }
 
 #[cfg(test)]

@@ -42,15 +42,13 @@ pub(super) fn explain(
     }
     if first == Some('!') || info.contains("a tag") || info.contains("handle") {
         let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
-        return (
-            mark("tag", bang),
-            Some(mend(bang, "x")),
-        );
+        return (mark("tag", bang), Some(mend(bang, "x")));
     }
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
         && (info.contains("expected next token")
             || info.contains("unexpected character")
-            || info.contains("cannot start with") || info.contains("expected node content"))
+            || info.contains("cannot start with")
+            || info.contains("expected node content"))
         && !matches!(sign, '}' | ']' | ',')
     {
         let text_end = match open_bracket {
@@ -111,9 +109,12 @@ pub(super) fn explain(
     }
     if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
         return (
-            Finding::error("directive", "a line that begins with `%` gives orders to the YAML reader; a case has none")
-                .at(word)
-                .help("delete this line"),
+            Finding::error(
+                "directive",
+                "a line that begins with `%` gives orders to the YAML reader; a case has none",
+            )
+            .at(word)
+            .help("delete this line"),
             None,
         );
     }
@@ -148,15 +149,19 @@ pub(super) fn explain(
 pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
     let masked = excerpt.starts_with("***");
     let why = match masked {
-        true => "without quotes YAML takes a text that begins with `*` for a reference to another place in the file",
-        false => "a text that begins with `*` refers to another place in the file, and a case has no such references",
+        true => {
+            "without quotes YAML takes a text that begins with `*` for a reference to another place in the file"
+        }
+        false => {
+            "a text that begins with `*` refers to another place in the file, and a case has no such references"
+        }
     };
-    Finding::error("alias", why)
-        .at(at)
-        .help(match masked {
-            true => format!("write it in quotes: {}", quoted(excerpt)),
-            false => format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt)),
-        })
+    Finding::error("alias", why).at(at).help(match masked {
+        true => format!("write it in quotes: {}", quoted(excerpt)),
+        false => {
+            format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt))
+        }
+    })
 }
 
 /// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
@@ -177,11 +182,7 @@ pub(super) fn mark(code: &'static str, at: Span) -> Finding {
 /// Finds the word with the given sign that stands before a node, at most a line above it.
 pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usize, usize)> {
     let head = text.get(..before)?;
-    let window = head
-        .char_indices()
-        .rev()
-        .nth(200)
-        .map_or(0, |(at, _)| at);
+    let window = head.char_indices().rev().nth(200).map_or(0, |(at, _)| at);
     let start = window + head[window..].rfind(sign)?;
     let end = start
         + text[start..]
@@ -196,11 +197,7 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 fn mend(word: Span, with: &'static str) -> Repair {
-    Repair {
-        at: word.start as usize,
-        with,
-        broken: word,
-    }
+    Repair { at: word.start as usize, with, broken: word }
 }
 
 fn tab_finding(at: Span) -> Finding {
@@ -263,11 +260,7 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
                 Finding::error("needs-quotes", "a text with a colon and a blank in it must stand in quotes")
                     .at(value)
                     .help(format!("write {}", quoted(excerpt))),
-                Some(Repair {
-                    at,
-                    with: ";",
-                    broken: value,
-                }),
+                Some(Repair { at, with: ";", broken: value }),
             )
         }
         _ => (indentation_finding(line.content(text, source)), None),
@@ -307,9 +300,6 @@ impl Line {
     fn tab_in_indent(&self, text: &str) -> Option<usize> {
         let line = &text[self.start..self.end];
         let indent = &line[..line.len() - line.trim_start().len()];
-        (indent.len() < line.len())
-            .then(|| indent.find('\t'))
-            .flatten()
-            .map(|n| self.start + n)
+        (indent.len() < line.len()).then(|| indent.find('\t')).flatten().map(|n| self.start + n)
     }
 }

@@ -49,9 +49,12 @@ impl<'t> Fields<'t> {
                 && !node.broken
             {
                 reading.findings.push(
-                    Finding::error("nothing-here", format!("nothing stands behind `{key}`, which {} needs", self.place))
-                        .at(entry.key.span)
-                        .help(format!("write it like `{key}: {}` ({})", rule.example, rule.meaning)),
+                    Finding::error(
+                        "nothing-here",
+                        format!("nothing stands behind `{key}`, which {} needs", self.place),
+                    )
+                    .at(entry.key.span)
+                    .help(format!("write it like `{key}: {}` ({})", rule.example, rule.meaning)),
                 );
             }
             return None;
@@ -62,17 +65,12 @@ impl<'t> Fields<'t> {
 
     /// Says whether a key stands here at all, readable or not.
     pub fn has(&self, key: &str) -> bool {
-        self.entries
-            .iter()
-            .any(|one| one.key.value == key && !one.value.is_nothing())
+        self.entries.iter().any(|one| one.key.value == key && !one.value.is_nothing())
     }
 
     /// Returns the place of a key.
     pub fn key_span(&self, key: &str) -> Option<Span> {
-        self.entries
-            .iter()
-            .find(|one| one.key.value == key)
-            .map(|one| one.key.span)
+        self.entries.iter().find(|one| one.key.value == key).map(|one| one.key.span)
     }
 
     /// Reads a text on one line.
@@ -136,12 +134,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens a group of keys.
-    pub fn block(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Option<Fields<'t>> {
+    pub fn block(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Option<Fields<'t>> {
         let node = self.get(reading, key)?;
         let head = self.key_span(key).unwrap_or(self.head);
         reading.fields(node, head, block, self.path(key))
@@ -156,12 +149,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens each entry of a list of groups of keys.
-    pub fn blocks(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Vec<Fields<'t>> {
+    pub fn blocks(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Vec<Fields<'t>> {
         let path = self.path(key);
         self.list(reading, key)
             .iter()
@@ -228,8 +216,11 @@ impl Reading<'_> {
                 None
             }
             _ => {
-                self.wrong_shape(node.span, format!("{place} consists of keys with values, and here stands {}", node.in_words()))
-                    .help("write each key on a line of its own, further in, with a colon and a value");
+                self.wrong_shape(
+                    node.span,
+                    format!("{place} consists of keys with values, and here stands {}", node.in_words()),
+                )
+                .help("write each key on a line of its own, further in, with a colon and a value");
                 None
             }
         }
@@ -241,8 +232,11 @@ impl Reading<'_> {
             Value::List(items) => items,
             _ if node.broken => &[],
             _ => {
-                self.wrong_shape(node.span, format!("`{key}` takes a list, and here stands {}", node.in_words()))
-                    .help("begin each entry with `- `, or put the entries in [ ]");
+                self.wrong_shape(
+                    node.span,
+                    format!("`{key}` takes a list, and here stands {}", node.in_words()),
+                )
+                .help("begin each entry with `- `, or put the entries in [ ]");
                 &[]
             }
         }
@@ -254,9 +248,12 @@ impl Reading<'_> {
         let length = text.chars().count();
         if text.value.contains('\n') {
             self.findings.push(
-                Finding::error("text-form", format!("`{key}` takes a text on one line, and this one has several"))
-                    .at(text.span)
-                    .help("write it on one line"),
+                Finding::error(
+                    "text-form",
+                    format!("`{key}` takes a text on one line, and this one has several"),
+                )
+                .at(text.span)
+                .help("write it on one line"),
             );
             return None;
         }
@@ -305,7 +302,9 @@ impl Reading<'_> {
                 );
                 match &node.value {
                     Value::List(_) => finding.help("write the value without `- ` and without [ ]"),
-                    _ => finding.help("write the value behind the colon; text with a colon in it needs quotes"),
+                    _ => {
+                        finding.help("write the value behind the colon; text with a colon in it needs quotes")
+                    }
                 };
                 None
             }
@@ -326,9 +325,12 @@ impl Reading<'_> {
         let end = span.end + line.trim_end().len() as u32;
         let whole = &self.text[span.start as usize..end as usize];
         self.findings.push(
-            Finding::warning("comment-cuts-text", "the text ends before the number sign; all behind it is a comment")
-                .at(Span { start, end, ..span })
-                .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
+            Finding::warning(
+                "comment-cuts-text",
+                "the text ends before the number sign; all behind it is a comment",
+            )
+            .at(Span { start, end, ..span })
+            .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
         );
     }
 
@@ -343,9 +345,12 @@ impl Reading<'_> {
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
                 self.findings.push(
-                    Finding::error("amount-form", format!("`{}` is no amount as they are written here: {reason}", text.value))
-                        .at(text.span)
-                        .help(help),
+                    Finding::error(
+                        "amount-form",
+                        format!("`{}` is no amount as they are written here: {reason}", text.value),
+                    )
+                    .at(text.span)
+                    .help(help),
                 );
                 None
             }
@@ -397,9 +402,12 @@ impl Reading<'_> {
             Ok(number) if digits && (1..=1000).contains(&number) => Some(At::new(number, text.span)),
             _ => {
                 self.findings.push(
-                    Finding::error("count-form", format!("`{}` is no whole number from 1 to 1000", text.value))
-                        .at(text.span)
-                        .help(format!("write it like `{key}: 2`")),
+                    Finding::error(
+                        "count-form",
+                        format!("`{}` is no whole number from 1 to 1000", text.value),
+                    )
+                    .at(text.span)
+                    .help(format!("write it like `{key}: 2`")),
                 );
                 None
             }
@@ -412,8 +420,7 @@ impl Reading<'_> {
         match read_date(text.value) {
             Ok(date) => Some(At::new(date, text.span)),
             Err((message, help)) => {
-                self.findings
-                    .push(Finding::error("date-form", message).at(text.span).help(help));
+                self.findings.push(Finding::error("date-form", message).at(text.span).help(help));
                 None
             }
         }
@@ -450,9 +457,12 @@ impl Reading<'_> {
         }
         let known: Vec<&str> = all.iter().map(|one| word(*one)).collect();
         self.findings.push(
-            Finding::error("unknown-word", format!("`{}` is none of the words that `{key}` takes", text.value))
-                .at(text.span)
-                .help(suggest(text.value, &known)),
+            Finding::error(
+                "unknown-word",
+                format!("`{}` is none of the words that `{key}` takes", text.value),
+            )
+            .at(text.span)
+            .help(suggest(text.value, &known)),
         );
         None
     }
@@ -495,9 +505,12 @@ impl Reading<'_> {
                 false => suggest(text.value, &names),
             };
             self.findings.push(
-                Finding::error("unknown-reference", format!("there is no `{}` under `{section}`", text.value))
-                    .at(text.span)
-                    .help(help),
+                Finding::error(
+                    "unknown-reference",
+                    format!("there is no `{}` under `{section}`", text.value),
+                )
+                .at(text.span)
+                .help(help),
             );
         }
         Some(found)
@@ -572,15 +585,15 @@ impl Reading<'_> {
             && let Some(before) = before
             && let Value::Text { text, plain: true } = &before.value.value
         {
-            let whole = Span {
-                end: entry.key.span.end,
-                ..before.value.span
-            };
+            let whole = Span { end: entry.key.span.end, ..before.value.span };
             let written = self.text.get(whole.start as usize..whole.end as usize).unwrap_or(text);
             self.findings.push(
-                Finding::error("comma-in-braces", "inside braces a comma ends a value, so this one is cut in two")
-                    .at(whole)
-                    .help(format!("put the whole in quotes: {}", quoted(written))),
+                Finding::error(
+                    "comma-in-braces",
+                    "inside braces a comma ends a value, so this one is cut in two",
+                )
+                .at(whole)
+                .help(format!("put the whole in quotes: {}", quoted(written))),
             );
             return;
         }
@@ -589,11 +602,8 @@ impl Reading<'_> {
             return;
         }
         let known: Vec<&str> = block.keys.iter().map(|rule| rule.key).collect();
-        let elsewhere: Vec<&str> = BLOCKS
-            .iter()
-            .filter(|one| one.rule(key).is_some())
-            .map(|one| one.name)
-            .collect();
+        let elsewhere: Vec<&str> =
+            BLOCKS.iter().filter(|one| one.rule(key).is_some()).map(|one| one.name).collect();
         let help = match nearest(key, &known) {
             Some(near) => format!("did you mean `{near}`?"),
             None if !elsewhere.is_empty() && elsewhere.len() <= 4 => {
@@ -682,9 +692,7 @@ fn is_key(text: &str) -> bool {
         && text.len() <= 40
         && !text.starts_with('-')
         && !text.ends_with('-')
-        && text
-            .bytes()
-            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
 /// Makes a key out of a text that was meant as one.

@@ -9,6 +9,7 @@ use crate::finding::{Finding, Span};
 use crate::law::{
     Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, LawKey, Requirement, YearLaw,
 };
+use crate::money::Rate;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
@@ -165,6 +166,12 @@ impl Objections<'_> {
                 self.item.acquired.value.label()
             );
             self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), None);
+        }
+        if let Some(share) = &self.item.nonbusiness_use
+            && share.value == Rate::NOTHING
+        {
+            let because = format!("{label} is used for business only");
+            self.object("business-use-only", share.span, because, self.rule("nonbusiness"), None);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();

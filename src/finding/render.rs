@@ -74,10 +74,7 @@ fn excerpt(source: &Source, span: Span) -> [String; 2] {
     let at = source.line_column(span.start);
     let line: Vec<char> = source.line(at.line).chars().collect();
     let from = (at.column - 1).min(line.len());
-    let covered = source
-        .text
-        .get(span.start as usize..span.end as usize)
-        .unwrap_or("");
+    let covered = source.text.get(span.start as usize..span.end as usize).unwrap_or("");
     let on_this_line = covered.split('\n').next().unwrap_or("").trim_end_matches('\r');
     let to = (from + on_this_line.chars().count()).min(line.len());
 
@@ -156,10 +153,27 @@ fn is_direction_mark(c: char) -> bool {
 /// Asian Width property; single exceptions are left out, because a marker a column off still points.
 fn width(c: char) -> usize {
     match c as u32 {
-        0x0300..=0x036f | 0x0483..=0x0489 | 0x0591..=0x05bd | 0x0610..=0x061a | 0x064b..=0x065f | 0x1ab0..=0x1aff
-        | 0x1dc0..=0x1dff | 0x20d0..=0x20ff | 0xfe00..=0xfe0f | 0xfe20..=0xfe2f => 0,
-        0x1100..=0x115f | 0x2e80..=0x303e | 0x3041..=0xa4cf | 0xa960..=0xa97f | 0xac00..=0xd7a3 | 0xf900..=0xfaff
-        | 0xfe30..=0xfe6f | 0xff00..=0xff60 | 0xffe0..=0xffe6 | 0x1f300..=0x1f64f | 0x1f900..=0x1f9ff
+        0x0300..=0x036f
+        | 0x0483..=0x0489
+        | 0x0591..=0x05bd
+        | 0x0610..=0x061a
+        | 0x064b..=0x065f
+        | 0x1ab0..=0x1aff
+        | 0x1dc0..=0x1dff
+        | 0x20d0..=0x20ff
+        | 0xfe00..=0xfe0f
+        | 0xfe20..=0xfe2f => 0,
+        0x1100..=0x115f
+        | 0x2e80..=0x303e
+        | 0x3041..=0xa4cf
+        | 0xa960..=0xa97f
+        | 0xac00..=0xd7a3
+        | 0xf900..=0xfaff
+        | 0xfe30..=0xfe6f
+        | 0xff00..=0xff60
+        | 0xffe0..=0xffe6
+        | 0x1f300..=0x1f64f
+        | 0x1f900..=0x1f9ff
         | 0x20000..=0x3fffd => 2,
         _ => 1,
     }
@@ -173,11 +187,7 @@ mod tests {
         let mut sources = Sources::default();
         let source = sources.add("a.case.yaml", text);
         let start = text.find(part).unwrap() as u32;
-        let span = Span {
-            source,
-            start,
-            end: start + part.len() as u32,
-        };
+        let span = Span { source, start, end: start + part.len() as u32 };
         Finding::error("example", "something is wrong").at(span).render(&sources)
     }
 
