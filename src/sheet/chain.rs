@@ -9,12 +9,8 @@ use crate::money::Money;
 impl Writer<'_> {
     /// Writes the carryforward's way: a row for each year up to this one.
     pub(super) fn journey(&self) -> Vec<Block> {
-        let money = |year, line| {
-            self.outcome
-                .figures
-                .money(&Place::of_return(year, line))
-                .unwrap_or(Money::ZERO)
-        };
+        let money =
+            |year, line| self.outcome.figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
         let years = self.chained_years();
         let rows: Vec<Row> = years
             .iter()
@@ -60,15 +56,8 @@ impl Writer<'_> {
             let origins = self.origins(year);
             for origin in &origins {
                 let amount = |line| {
-                    let place = Place {
-                        year,
-                        line,
-                        of: Of::Origin(*origin),
-                    };
-                    self.outcome
-                        .figures
-                        .get(&place)
-                        .map_or_else(String::new, |figure| figure.value.shown())
+                    let place = Place { year, line, of: Of::Origin(*origin) };
+                    self.outcome.figures.get(&place).map_or_else(String::new, |figure| figure.value.shown())
                 };
                 let mut cells = vec![year.to_string(), origin.to_string()];
                 cells.extend(ORIGIN_LINES.map(amount));
@@ -81,10 +70,7 @@ impl Writer<'_> {
                 };
                 let mut cells = vec![year.to_string(), "all".to_string(), String::new(), String::new()];
                 cells.extend([line::CHAIN_AVAILABLE, line::CHAIN_USED, line::CHAIN_LEFT].map(amount));
-                rows.push(Row {
-                    role: Role::Total,
-                    ..body(cells)
-                });
+                rows.push(Row { role: Role::Total, ..body(cells) });
             }
         }
         if rows.is_empty() {
@@ -94,17 +80,12 @@ impl Writer<'_> {
             column("Tax year", Width::Content, Align::Left),
             column("Earned in", Width::Content, Align::Left),
         ];
-        let heads = [
-            "601 Carried in",
-            "602 Earned",
-            "603 Available",
-            "604 Used",
-            "605 Left",
-        ];
+        let heads = ["601 Carried in", "602 Earned", "603 Available", "604 Used", "605 Left"];
         columns.extend(heads.map(|head| column(head, Width::Parts(2), Align::Decimal)));
         vec![
             Block::Table(Table {
-                summary: "The carryforward by tax year and by the year in which each part was earned".to_string(),
+                summary: "The carryforward by tax year and by the year in which each part was earned"
+                    .to_string(),
                 columns,
                 rows,
             }),
@@ -123,18 +104,8 @@ impl Writer<'_> {
                 line::FILED_IMPROVEMENT,
                 line::CHANGE_IMPROVEMENT,
             ),
-            (
-                "Clean energy credit",
-                line::TO_RETURN_CLEAN,
-                line::FILED_CLEAN,
-                line::CHANGE_CLEAN,
-            ),
-            (
-                "Credit carried forward",
-                line::TO_NEXT_YEAR,
-                line::FILED_CARRIED_OUT,
-                line::CHANGE_CARRIED_OUT,
-            ),
+            ("Clean energy credit", line::TO_RETURN_CLEAN, line::FILED_CLEAN, line::CHANGE_CLEAN),
+            ("Credit carried forward", line::TO_NEXT_YEAR, line::FILED_CARRIED_OUT, line::CHANGE_CARRIED_OUT),
         ];
         let rows: Vec<Row> = ROWS
             .iter()
@@ -169,9 +140,7 @@ impl Writer<'_> {
     /// Returns the years up to this one in which the chain has rows.
     fn chained_years(&self) -> Vec<TaxYear> {
         let years = self.outcome.years.iter().copied();
-        years
-            .filter(|year| *year <= self.year && !self.origins(*year).is_empty())
-            .collect()
+        years.filter(|year| *year <= self.year && !self.origins(*year).is_empty()).collect()
     }
 
     fn origins(&self, year: TaxYear) -> Vec<TaxYear> {

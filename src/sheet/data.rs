@@ -17,15 +17,17 @@ use serde_json::{Map, Value as Json, json};
 ///
 /// Money is a string with two decimals; in expressions, exact numbers are strings too, shares as factors. A place
 /// is written `2024:230@roof-array`.
-pub fn figures_json(case_reference: &str, year: TaxYear, law: &Law, outcome: &Outcome, sources: &Sources) -> Json {
+pub fn figures_json(
+    case_reference: &str,
+    year: TaxYear,
+    law: &Law,
+    outcome: &Outcome,
+    sources: &Sources,
+) -> Json {
     let writer = Writer { law, sources };
     let figures = outcome.figures.of_year(year);
     let lines: Vec<Json> = figures.into_iter().map(|figure| writer.figure(figure)).collect();
-    let findings: Vec<Json> = outcome
-        .findings
-        .iter()
-        .map(|finding| finding.to_json(sources))
-        .collect();
+    let findings: Vec<Json> = outcome.findings.iter().map(|finding| finding.to_json(sources)).collect();
     json!({
         "format": 1,
         "case": case_reference,
@@ -147,8 +149,8 @@ impl Writer<'_> {
                 };
                 json!({"rows": {"rows": rows, "by": by, "pick": pick, "n": n}})
             }
-            Expr::WordsOfRow { rows, words, nth } => {
-                json!({"words_of_row": {"rows": rows, "words": facts(words), "n": nth}})
+            Expr::WordsOfRow { rows, by, words, nth } => {
+                json!({"words_of_row": {"rows": rows, "by": by, "words": facts(words), "n": nth}})
             }
             Expr::Sum(parts) => json!({"sum": all(parts)}),
             Expr::Less(a, b) => json!({"less": [self.expr(a), self.expr(b)]}),
@@ -158,12 +160,7 @@ impl Writer<'_> {
             }
             Expr::Smaller(parts) => json!({"smaller": all(parts)}),
             Expr::NotBelowZero(inner) => json!({"not_below_zero": self.expr(inner)}),
-            Expr::Passing {
-                amount,
-                limit,
-                above,
-                otherwise,
-            } => json!({"passing": {
+            Expr::Passing { amount, limit, above, otherwise } => json!({"passing": {
                 "amount": self.expr(amount),
                 "limit": self.expr(limit),
                 "above": self.expr(above),
@@ -271,10 +268,7 @@ fn label(figure: &Figure) -> String {
 
 /// Prints official references in words, each that was not read in print with a dagger.
 pub(super) fn official_words(references: &[OfficialRef]) -> String {
-    let words: Vec<String> = references
-        .iter()
-        .map(|one| format!("{one}{}", dagger(one)))
-        .collect();
+    let words: Vec<String> = references.iter().map(|one| format!("{one}{}", dagger(one))).collect();
     words.join("; ")
 }
 
@@ -298,4 +292,3 @@ fn quoted(text: &str) -> String {
         false => text.to_string(),
     }
 }
-

@@ -13,10 +13,7 @@ use serde::de::{Deserialize, Deserializer, Error};
 use std::sync::OnceLock;
 
 /// The layout built into the program: its name and text.
-pub const BUILT_IN: (&str, &str) = (
-    "layouts/worksheet.yaml",
-    include_str!("../../layouts/worksheet.yaml"),
-);
+pub const BUILT_IN: (&str, &str) = ("layouts/worksheet.yaml", include_str!("../../layouts/worksheet.yaml"));
 
 /// The whole worksheet, in order.
 #[derive(Clone, Debug, PartialEq, serde::Deserialize)]
@@ -63,7 +60,7 @@ words! {
         AsFiled = "as_filed", "computed, filed, difference";
         Transcription = "transcription", "entries in the order of the official form";
         Judgements = "judgements", "treatments the preparer chose";
-        Unsettled = "unsettled", "defaults used where the law is not settled";
+        Unsettled = "unsettled", "readings taken where the law is not settled";
         Findings = "findings", "errors, warnings, questions and notes";
         Answers = "answers", "answers given";
         Papers = "papers", "papers the case lists";
@@ -250,7 +247,10 @@ impl Written for Template {
             };
             let amounts = AMOUNT_NAMES.iter().map(|(name, _)| *name);
             if !BLANKS.iter().copied().chain(amounts).any(|known| known == name) {
-                return Err(format!("there is no blank `{{{name}}}`; known are {} and the names of amounts", BLANKS.join(", ")));
+                return Err(format!(
+                    "there is no blank `{{{name}}}`; known are {} and the names of amounts",
+                    BLANKS.join(", ")
+                ));
             }
         }
         Ok(Template(text))
@@ -365,10 +365,6 @@ impl<'de> Deserialize<'de> for Note {
             (None, Some(rule)) => Says::Rule(rule.0),
             _ => return Err(D::Error::custom("a note has either `text:` or `rule:`")),
         };
-        Ok(Note {
-            show: file.show,
-            unless: file.unless,
-            says,
-        })
+        Ok(Note { show: file.show, unless: file.unless, says })
     }
 }

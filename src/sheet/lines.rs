@@ -1,7 +1,7 @@
 //! Tables of numbered lines: our line, what it is, how it was made, the amount, the official reference.
 
-use super::layout::{By, Content, Zero};
 use super::data::dagger;
+use super::layout::{By, Content, Zero};
 use super::official::{Direction, OfficialRef};
 use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Of};
@@ -37,7 +37,8 @@ impl Writer<'_> {
             return Vec::new();
         }
         let table = Table {
-            summary: "Numbered lines: what each is, how it was made, its amount, and its official line".to_string(),
+            summary: "Numbered lines: what each is, how it was made, its amount, and its official line"
+                .to_string(),
             columns: vec![
                 column("Line", Width::Content, Align::Left),
                 column("What it is", Width::Parts(6), Align::Left),
@@ -99,7 +100,7 @@ impl Writer<'_> {
         let cells = vec![
             line_cell(figure),
             what_cell(figure, within_item),
-            figure.how.clone(),
+            super::unmarked(&figure.how),
             amount_cell(figure),
             reference_cell(&references(&figure.place)),
         ];
@@ -131,7 +132,7 @@ fn led_to(figure: &Figure) -> bool {
 /// Prints a ruling's reason with its first authority.
 pub(super) fn reason(ruling: &Ruling) -> String {
     let open = match (ruling.settled, &ruling.chosen) {
-        (false, None) => " (not settled; the cautious reading is used)",
+        (false, None) => " (not settled)",
         _ => "",
     };
     let because = super::unmarked(&ruling.because);

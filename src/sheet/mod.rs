@@ -115,10 +115,7 @@ struct Writer<'a> {
 impl<'a> Writer<'a> {
     fn furniture(&self) -> Furniture {
         let short = |digest: &str| digest.chars().take(12).collect::<String>();
-        let dated = self
-            .about
-            .dated
-            .map_or_else(String::new, |day| format!(", dated {}", spoken_date(day)));
+        let dated = self.about.dated.map_or_else(String::new, |day| format!(", dated {}", spoken_date(day)));
         Furniture {
             head: (
                 format!("{}, tax year {}", self.case.client.reference.value, self.year),
@@ -139,20 +136,11 @@ impl<'a> Writer<'a> {
 
     /// Writes every sheet that has content, in the layout's order.
     fn blocks(&self) -> Vec<Block> {
-        let names: Vec<&str> = self
-            .case
-            .client
-            .people
-            .iter()
-            .map(|person| person.name.value.as_str())
-            .collect();
+        let names: Vec<&str> =
+            self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
         let mut blocks = vec![heading(
             1,
-            format!(
-                "{}: residential energy credits, tax year {}",
-                names.join(" and "),
-                self.year
-            ),
+            format!("{}: residential energy credits, tax year {}", names.join(" and "), self.year),
         )];
         let mut explained = false;
         for sheet in &self.layout.sheets {
@@ -232,13 +220,12 @@ impl<'a> Writer<'a> {
             "year" => self.year.to_string(),
             "before" => self.year.before().to_string(),
             "after" => self.year.after().to_string(),
-            "improvement" => self.year_law.map_or_else(
-                || "home improvement credit".to_string(),
-                |law| law.improvement_name.clone(),
-            ),
-            "clean" => self
+            "improvement" => self
                 .year_law
-                .map_or_else(|| "clean energy credit".to_string(), |law| law.clean_name.clone()),
+                .map_or_else(|| "home improvement credit".to_string(), |law| law.improvement_name.clone()),
+            "clean" => {
+                self.year_law.map_or_else(|| "clean energy credit".to_string(), |law| law.clean_name.clone())
+            }
             other => format!("{{{other}}}"),
         })
     }
@@ -267,27 +254,17 @@ fn references(place: &Place) -> Vec<OfficialRef> {
 
 /// Makes a heading.
 fn heading(level: u8, words: impl Into<String>) -> Block {
-    Block::Heading {
-        level,
-        words: plain(words),
-    }
+    Block::Heading { level, words: plain(words) }
 }
 
 /// Makes a column.
 fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
-    Column {
-        head: head.into(),
-        width,
-        align,
-    }
+    Column { head: head.into(), width, align }
 }
 
 /// Makes an ordinary row.
 fn body(cells: Vec<String>) -> Row {
-    Row {
-        cells: cells.into_iter().map(plain).collect(),
-        ..Row::default()
-    }
+    Row { cells: cells.into_iter().map(plain).collect(), ..Row::default() }
 }
 
 /// Makes a row that spans the table.
@@ -306,9 +283,8 @@ fn spanning(role: crate::document::Role, words: impl Into<String>) -> Row {
 fn without_empty_columns(mut table: Table) -> Table {
     let width = table.columns.len();
     let empty = |at: usize| {
-        let filled = |row: &Row| {
-            row.cells.len() == width && row.cells[at].iter().any(|run| !run.text.is_empty())
-        };
+        let filled =
+            |row: &Row| row.cells.len() == width && row.cells[at].iter().any(|run| !run.text.is_empty());
         at > 0 && !table.rows.iter().any(filled)
     };
     let gone: Vec<usize> = (0..width).filter(|at| empty(*at)).collect();

@@ -1,6 +1,6 @@
 //! The unnumbered sheets of words: summary box, judgements, findings, answers, authorities.
 
-use super::layout::Content;
+use super::layout::{Content, Zero};
 use super::lines::reason;
 use super::{Writer, body, column, short_date, unmarked};
 use crate::credit::line::Of;
@@ -47,11 +47,8 @@ impl Writer<'_> {
 
     /// Writes sentences whose facts hold, as a list.
     pub(super) fn sentences(&self, content: &Content) -> Vec<Block> {
-        let items: Vec<Vec<Block>> = self
-            .notes(&content.say)
-            .into_iter()
-            .map(|words| vec![Block::Paragraph(words)])
-            .collect();
+        let items: Vec<Vec<Block>> =
+            self.notes(&content.say).into_iter().map(|words| vec![Block::Paragraph(words)]).collect();
         if items.is_empty() {
             return Vec::new();
         }
@@ -77,7 +74,7 @@ impl Writer<'_> {
         decisions("Treatments chosen by the preparer", "Where in the case", rows)
     }
 
-    /// Writes every default that was used where the law is not settled.
+    /// Writes every reading taken by default where the law is not settled.
     pub(super) fn unsettled(&self) -> Vec<Block> {
         let rows = self.ruled(|ruling| !ruling.settled && ruling.chosen.is_none());
         let rows = rows
@@ -92,7 +89,7 @@ impl Writer<'_> {
                 ])
             })
             .collect::<Vec<Row>>();
-        decisions("Defaults used where the law is not settled", "Authority", rows)
+        decisions("Readings taken where the law is not settled", "Authority", rows)
     }
 
     /// Writes the findings, the worst first, each with its place in the case.
@@ -175,7 +172,9 @@ impl Writer<'_> {
         let Some(year_law) = self.year_law else {
             return Vec::new();
         };
-        let figures = self.figures.iter().flat_map(|figure| &figure.authority);
+        // A figure that is left out of the paper cites nothing on it.
+        let printed = self.figures.iter().filter(|figure| self.stands(figure, Zero::Hide));
+        let figures = printed.flat_map(|figure| &figure.authority);
         let findings = self.outcome.findings.iter().flat_map(|finding| &finding.authority);
         let noted = self.rules_printed();
         let mut cited: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
@@ -205,7 +204,8 @@ impl Writer<'_> {
             return Vec::new();
         }
         vec![Block::Table(Table {
-            summary: "Documents cited on this worksheet, by the key that stands beside each figure".to_string(),
+            summary: "Documents cited on this worksheet, by the key that stands beside each figure"
+                .to_string(),
             columns: vec![
                 column("Key", Width::Content, Align::Left),
                 column("Document", Width::Parts(6), Align::Left),
@@ -314,7 +314,5 @@ fn severity(severity: Severity) -> &'static str {
 }
 
 fn how_read(law: &crate::law::YearLaw, key: &str) -> String {
-    law.sources_read
-        .get(key)
-        .map_or_else(String::new, |read| read.word().to_string())
+    law.sources_read.get(key).map_or_else(String::new, |read| read.word().to_string())
 }

@@ -2,9 +2,9 @@
 //!
 //! Every key of the case file that no other sheet shows stands here, so that nothing the case says is lost.
 
-use super::{Writer, body, column, short_date, spanning};
+use super::{Writer, body, column, short_date};
 use crate::case::{Address, Evidence, Home, Item, Key, Signed, TaxReturn};
-use crate::document::{Align, Block, Role, Row, Table, Width};
+use crate::document::{Align, Block, Row, Table, Width};
 use crate::finding::At;
 use jiff::civil::Date;
 
@@ -27,7 +27,8 @@ impl Writer<'_> {
         facts_table("Facts about client, homes and returns", rows)
     }
 
-    /// Writes the facts about each item of the year, and names the items of other years.
+    /// Writes the facts about each item of the year, and names the items of other years, which stand on the
+    /// worksheets of those years.
     pub(super) fn property(&self) -> Vec<Block> {
         let mut rows = Vec::new();
         let of_year: Vec<&Key> = self.items_of_year().iter().map(|item| &item.key.value).collect();
@@ -50,7 +51,7 @@ impl Writer<'_> {
                 (self.item_title(item), when)
             })
             .collect();
-        group(&mut rows, "Property of other years, on the worksheets of those years", others);
+        group(&mut rows, "Property of other years", others);
         facts_table("Facts about property", rows)
     }
 
@@ -172,19 +173,17 @@ impl Writer<'_> {
                 .nonbusiness_energy_credit
                 .iter()
                 .map(|amount| format!("credit {}", amount.value.spoken()));
-            let windows = one
-                .window_cost
-                .iter()
-                .map(|amount| format!("window cost {}", amount.value.spoken()));
+            let windows =
+                one.window_cost.iter().map(|amount| format!("window cost {}", amount.value.spoken()));
             let words: Vec<String> = credit.chain(windows).collect();
-            facts.push((format!("Nonbusiness energy property credit of {}", one.year.value), words.join(", ")));
+            facts.push((
+                format!("Nonbusiness energy property credit of {}", one.year.value),
+                words.join(", "),
+            ));
         }
         let planning = &self.case.planning;
         for (year, tax) in &planning.years {
-            facts.push((
-                format!("Planning: tax before credits in {}", year.value),
-                tax.value.spoken(),
-            ));
+            facts.push((format!("Planning: tax before credits in {}", year.value), tax.value.spoken()));
         }
         if let Some(rate) = &planning.federal_rate {
             facts.push(fact("Planning: federal marginal rate", &rate.value.to_string()));
@@ -197,10 +196,7 @@ impl Writer<'_> {
 }
 
 fn home_facts(home: &Home) -> Vec<Fact> {
-    let mut facts = vec![fact(
-        "Address",
-        &format!("{}, {}", one_line(&home.address), home.country.value),
-    )];
+    let mut facts = vec![fact("Address", &format!("{}, {}", one_line(&home.address), home.country.value))];
     let uses: Vec<String> = home
         .uses
         .iter()
@@ -209,7 +205,7 @@ fn home_facts(home: &Home) -> Vec<Fact> {
             None => one.is.value.label().to_string(),
         })
         .collect();
-    facts.push(fact("Use", &uses.join("; ")));
+    facts.push(fact("Use", &uses.join(", ")));
     facts.push(fact("Held as", home.held_as.value.label()));
     day(&mut facts, "First use of the finished home", &home.original_use);
     facts
@@ -282,7 +278,8 @@ fn item_facts(item: &Item) -> Vec<Fact> {
     ] {
         day(&mut facts, what, date);
     }
-    let mut given = |what: &str, words: Option<String>| facts.extend(words.map(|words| (what.to_string(), words)));
+    let mut given =
+        |what: &str, words: Option<String>| facts.extend(words.map(|words| (what.to_string(), words)));
     let quantity = |fact: &Option<At<crate::money::Quantity>>, unit: &str| {
         fact.as_ref().map(|one| format!("{} {unit}", one.value))
     };
@@ -295,10 +292,7 @@ fn item_facts(item: &Item) -> Vec<Fact> {
     given("Amperage", quantity(&item.amperage, "amperes"));
     given("Fuel", text(&item.fuel));
     given("Meets", text(&item.meets));
-    given(
-        "Certified",
-        item.certified.as_ref().map(|one| with_number(&one.by, &one.number, "number")),
-    );
+    given("Certified", item.certified.as_ref().map(|one| with_number(&one.by, &one.number, "number")));
     given(
         "Auditor",
         item.auditor.as_ref().map(|one| {
@@ -315,10 +309,7 @@ fn item_facts(item: &Item) -> Vec<Fact> {
     given("Product number", joined(item.pin.iter().map(|one| one.value.as_str())));
     given("Enables", joined(item.enables.iter().map(|one| one.value.as_str())));
     given("Nonbusiness use", rate(&item.nonbusiness_use));
-    given(
-        "Paid by others",
-        item.paid_by_others.as_ref().map(|one| one.value.spoken()),
-    );
+    given("Paid by others", item.paid_by_others.as_ref().map(|one| one.value.spoken()));
     given(
         "Association",
         item.association
@@ -327,9 +318,7 @@ fn item_facts(item: &Item) -> Vec<Fact> {
     );
     given(
         "Financed",
-        item.financed
-            .as_ref()
-            .map(|one| format!("{}, {}", one.how.value.label(), one.amount.value.spoken())),
+        item.financed.as_ref().map(|one| format!("{}, {}", one.how.value.label(), one.amount.value.spoken())),
     );
     facts
 }
@@ -368,23 +357,20 @@ fn signed(what: &str, one: &Option<Signed>) -> Option<Fact> {
 
 /// Writes an address in one line.
 fn one_line(address: &Address) -> String {
-    let unit = address
-        .unit
-        .as_ref()
-        .map_or_else(String::new, |unit| format!(" {}", unit.value));
+    let unit = address.unit.as_ref().map_or_else(String::new, |unit| format!(" {}", unit.value));
     format!(
         "{}{unit}, {}, {} {}",
         address.street.value, address.city.value, address.state.value, address.zip.value
     )
 }
 
-/// Adds a group of facts, where there are some.
+/// Adds a row that gives the facts about one thing, where there are some.
 fn group(rows: &mut Vec<Row>, title: &str, facts: Vec<Fact>) {
     if facts.is_empty() {
         return;
     }
-    rows.push(spanning(Role::Group, title));
-    rows.extend(facts.into_iter().map(|(what, words)| body(vec![what, words])));
+    let words: Vec<String> = facts.into_iter().map(|(what, words)| format!("{what}: {words}")).collect();
+    rows.push(body(vec![title.to_string(), words.join("; ")]));
 }
 
 fn facts_table(summary: &str, rows: Vec<Row>) -> Vec<Block> {
@@ -394,8 +380,8 @@ fn facts_table(summary: &str, rows: Vec<Row>) -> Vec<Block> {
     vec![Block::Table(Table {
         summary: summary.to_string(),
         columns: vec![
-            column("Fact", Width::Parts(1), Align::Left),
-            column("As the case gives it", Width::Parts(3), Align::Left),
+            column("About", Width::Parts(2), Align::Left),
+            column("As the case gives it", Width::Parts(7), Align::Left),
         ],
         rows,
     })]

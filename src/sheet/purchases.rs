@@ -3,11 +3,11 @@
 use super::lines::reason;
 use super::{Writer, body, column, short_date, spanning};
 use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
-use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::Figure;
+use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::qualify::Timing;
-use crate::finding::At;
 use crate::document::{Align, Block, Role, Row, Table, Width, plain};
+use crate::finding::At;
 use crate::money::Money;
 
 impl Writer<'_> {
@@ -27,7 +27,8 @@ impl Writer<'_> {
             return Vec::new();
         }
         vec![Block::Table(Table {
-            summary: "Costs by item: what was paid, what counts, why, and the paper that shows it".to_string(),
+            summary: "Costs by item: what was paid, what counts, why, and the paper that shows it"
+                .to_string(),
             columns: vec![
                 column("Row", Width::Content, Align::Left),
                 column("Cost", Width::Parts(5), Align::Left),
@@ -54,7 +55,8 @@ impl Writer<'_> {
                 rows.push(self.incentive_row(item, n, figure));
             }
             if of_item.len() > 1 {
-                let mut total = self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
+                let mut total =
+                    self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
                 // The one sum stands under what reduces, not under the amounts.
                 let sum = total.cells.remove(2);
                 total.cells.insert(2, plain(""));
@@ -66,8 +68,9 @@ impl Writer<'_> {
             return Vec::new();
         }
         vec![Block::Table(Table {
-            summary: "Incentives by item: the amount, what it takes off the cost, why, and the paper that shows it"
-                .to_string(),
+            summary:
+                "Incentives by item: the amount, what it takes off the cost, why, and the paper that shows it"
+                    .to_string(),
             columns: vec![
                 column("Row", Width::Content, Align::Left),
                 column("Incentive", Width::Parts(5), Align::Left),
@@ -81,10 +84,7 @@ impl Writer<'_> {
     }
 
     fn cost_row(&self, item: &Item, n: u16, paid: &Figure) -> Row {
-        let counted = self.outcome.figures.get(&Place {
-            line: line::COST_COUNTED,
-            ..paid.place.clone()
-        });
+        let counted = self.outcome.figures.get(&Place { line: line::COST_COUNTED, ..paid.place.clone() });
         let borne = cost_of(&self.case.shared, item, n);
         let mut words = paid.about.clone().unwrap_or_default();
         let mut paper = String::new();
@@ -113,10 +113,8 @@ impl Writer<'_> {
     }
 
     fn incentive_row(&self, item: &Item, n: u16, amount: &Figure) -> Row {
-        let reduces = self.outcome.figures.get(&Place {
-            line: line::INCENTIVE_REDUCES,
-            ..amount.place.clone()
-        });
+        let reduces =
+            self.outcome.figures.get(&Place { line: line::INCENTIVE_REDUCES, ..amount.place.clone() });
         let mut words = amount.about.clone().unwrap_or_default();
         let mut paper = String::new();
         let borne = incentive_of(&self.case.shared, item, n);
@@ -154,10 +152,7 @@ impl Writer<'_> {
             cells.push(figure.map_or_else(String::new, |figure| figure.value.shown()));
         }
         cells.resize(6, String::new());
-        Row {
-            role: Role::Total,
-            ..body(cells)
-        }
+        Row { role: Role::Total, ..body(cells) }
     }
 
     /// Says that an item does not qualify, and why.

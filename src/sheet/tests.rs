@@ -7,18 +7,12 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use serde_json::Value as Json;
 use std::collections::BTreeMap;
 
-const IN_2025: (&str, &str) = (
-    "worksheet-2025.case.yaml",
-    include_str!("../../tests/cases/worksheet-2025.case.yaml"),
-);
-const IN_2026: (&str, &str) = (
-    "worksheet-2026.case.yaml",
-    include_str!("../../tests/cases/worksheet-2026.case.yaml"),
-);
-const EVERY_KEY: (&str, &str) = (
-    "every-key.case.yaml",
-    include_str!("../../tests/cases/every-key.case.yaml"),
-);
+const IN_2025: (&str, &str) =
+    ("worksheet-2025.case.yaml", include_str!("../../tests/cases/worksheet-2025.case.yaml"));
+const IN_2026: (&str, &str) =
+    ("worksheet-2026.case.yaml", include_str!("../../tests/cases/worksheet-2026.case.yaml"));
+const EVERY_KEY: (&str, &str) =
+    ("every-key.case.yaml", include_str!("../../tests/cases/every-key.case.yaml"));
 
 /// A case computed: all that a worksheet needs.
 struct Ready {
@@ -32,11 +26,7 @@ fn ready((name, text): (&str, &str)) -> Ready {
     let (case, findings) = crate::case::read(&format!("folder/{name}"), text.as_bytes(), &mut sources);
     let case = case.unwrap_or_else(|| panic!("{name} cannot be read: {findings:?}"));
     let outcome = crate::credit::compute(&case, Law::built_in()).unwrap();
-    Ready {
-        case,
-        outcome,
-        sources,
-    }
+    Ready { case, outcome, sources }
 }
 
 impl Ready {
@@ -70,7 +60,8 @@ fn text_of(block: &Block) -> String {
         Block::List { items, .. } => items.iter().flatten().map(text_of).collect(),
         Block::Panel(blocks) | Block::Together(blocks) => blocks.iter().map(text_of).collect(),
         Block::Table(table) => {
-            let row = |row: &Row| format!("{}\n", row.cells.iter().map(words).collect::<Vec<String>>().join(" | "));
+            let row =
+                |row: &Row| format!("{}\n", row.cells.iter().map(words).collect::<Vec<String>>().join(" | "));
             table.rows.iter().map(row).collect()
         }
         _ => String::new(),
@@ -87,18 +78,27 @@ fn the_summary_names_each_credit_and_what_goes_on() {
     let text = ready(IN_2025).text(2025);
     says(&text, "Energy efficient home improvement credit allowed for 2025 | 2,500.00 | line 390");
     says(&text, "Residential clean energy credit allowed for 2025 | 3,545.00 | line 440");
-    says(&text, "Credit carried forward to 2026 | 4,959.00 | line 441");
-    says(&text, "To do next: enter $4,959 on the 2026 return as the credit carried forward from 2025.");
+    says(&text, "Credit carried forward to 2026 | 5,071.00 | line 441");
+    says(&text, "To do next: enter $5,071 on the 2026 return as the credit carried forward from 2025.");
 }
 
 #[test]
 fn each_cost_stands_with_its_reason_authority_and_paper() {
     let text = ready(IN_2025).text(2025);
-    says(&text, "1 | panels and inverter (equipment), paid 2025-07-01 | 14,200.00 | 14,200.00 | The property itself counts. USC25D_2023 (d) | inv-31");
+    says(
+        &text,
+        "1 | panels and inverter (equipment), paid 2025-07-01 | 14,200.00 | 14,200.00 | The property itself counts. USC25D_2023 (d) | inv-31",
+    );
     says(&text, "3 | replacing rafters (roof structure) | 2,100.00 | 0.00 | ");
     says(&text, "permit (permit), 70% of $420 shared | 294.00 | 294.00 | ");
-    says(&text, "1 | Westbrook Light (public utility subsidy), agreed 2025-06-01, received 2025-10-01 | 1,000.00 | 1,000.00 | ");
-    says(&text, "roof-array: solar electric property, at 48 Harbor Street (harbor-street), existing home, completed 2025-08-22");
+    says(
+        &text,
+        "1 | Westbrook Light (public utility subsidy), agreed 2025-06-01, received 2025-10-01 | 1,000.00 | 1,000.00 | ",
+    );
+    says(
+        &text,
+        "roof-array: solar electric property, at 48 Harbor Street (harbor-street), existing home, completed 2025-08-22",
+    );
 }
 
 #[test]
@@ -108,14 +108,16 @@ fn the_guide_follows_the_official_form_and_joins_code_and_cost() {
     let guide = text.split("## Entries by official line").nth(1).unwrap();
     says(guide, "Form 5695 (2025)\nhead | Names as shown on the return |  | Rosa Linden and Karl Linden | ");
     says(guide, "***-**-2201, in full on the return");
-    says(guide, "6b | Clean energy property: rate times cost | 8,504 |  | 411");
-    says(guide, "16\u{2020} | Credit carried forward to 2026 | 4,959 |  | 441");
+    says(guide, "6b | Clean energy property: rate times cost | 8,616 |  | 411");
+    says(guide, "16\u{2020} | Credit carried forward to 2026 | 5,071 |  | 441");
     says(guide, "29a\u{2020} | Costliest heat pump: cost | 11,250 | H4P1 | 363, 362");
     says(guide, "19a\u{2020} | Costliest exterior door: cost | 1,200 |  | 315");
     says(guide, "32a\u{2020} | Joint occupants share a limit |  | leave the box blank | 391");
     says(guide, "is not credited, even where the money was spent (common practice)");
     let lines: Vec<&str> = guide.lines().map(|line| line.split(" | ").next().unwrap()).collect();
-    let at = |official: &str| lines.iter().position(|line| *line == official).unwrap_or_else(|| panic!("no {official}"));
+    let at = |official: &str| {
+        lines.iter().position(|line| *line == official).unwrap_or_else(|| panic!("no {official}"))
+    };
     assert!(at("1") < at("6b") && at("6b") < at("16\u{2020}") && at("16\u{2020}") < at("17a\u{2020}"));
     assert!(at("17a\u{2020}") < at("32\u{2020}") && at("32\u{2020}") < at("5a\u{2020}"));
 }
@@ -124,7 +126,8 @@ fn the_guide_follows_the_official_form_and_joins_code_and_cost() {
 fn the_dagger_is_explained_where_it_is_met_first_and_under_the_guide() {
     let text = ready(IN_2025).text(2025);
     let first = text.find('\u{2020}').unwrap();
-    let explained: Vec<usize> = text.match_indices("\u{2020} This official reference was not read").map(|(at, _)| at).collect();
+    let explained: Vec<usize> =
+        text.match_indices("\u{2020} This official reference was not read").map(|(at, _)| at).collect();
     assert_eq!(explained.len(), 2);
     assert_eq!(text[first..explained[0]].matches("\n## ").count(), 0, "the same sheet explains it");
 }
@@ -132,7 +135,10 @@ fn the_dagger_is_explained_where_it_is_met_first_and_under_the_guide() {
 #[test]
 fn judgements_questions_and_places_stand_in_words() {
     let text = ready(IN_2025).text(2025);
-    says(&text, "202@heat-pump.incentive.1 | Town of Westbrook (local grant) | leaves the cost alone | Preparer's judgement: the town reported the grant as income to the client");
+    says(
+        &text,
+        "202@heat-pump.incentive.1 | Town of Westbrook (local grant) | leaves the cost alone | Preparer's judgement: the town reported the grant as income to the client",
+    );
     says(&text, "worksheet-2025.case.yaml, line ");
     assert!(!text.contains("folder/"), "folders of the machine stay out");
     assert!(!text.contains('`'), "no code marks on paper");
@@ -159,7 +165,10 @@ fn the_chain_runs_through_all_years_up_to_this_one() {
 #[test]
 fn in_2026_the_official_line_is_said_to_be_unconfirmed() {
     let text = ready(IN_2026).text(2026);
-    says(&text, "carryforward (line not yet confirmed)\u{2020} | Credit carried in from 2025 | 2,650 |  | 430");
+    says(
+        &text,
+        "carryforward (line not yet confirmed)\u{2020} | Credit carried in from 2025 | 2,650 |  | 430",
+    );
     says(&text, "Official line unconfirmed: no official 2026 form was found.");
     assert!(!text.contains("## 300"), "a credit not in force has no sheet");
     assert!(!text.contains("## 100"), "a year without property has no purchases");
@@ -177,7 +186,10 @@ fn what_was_filed_stands_beside_what_was_computed() {
 fn every_page_bears_its_fingerprints() {
     let document = ready(IN_2025).document(2025);
     assert_eq!(document.furniture.head.0, "HH-0733, tax year 2025");
-    assert!(document.furniture.foot.0.contains("Case 0123456789ab ") && document.furniture.foot.0.contains("Figures fedcba987654 "));
+    assert!(
+        document.furniture.foot.0.contains("Case 0123456789ab ")
+            && document.furniture.foot.0.contains("Figures fedcba987654 ")
+    );
     assert_eq!(document.furniture.foot.1, "Page {page} of {pages}");
     assert_eq!(document.furniture.mark.as_deref(), Some("DRAFT"));
 }
@@ -195,45 +207,45 @@ fn every_key_of_the_case_is_printed() {
         "J. Birch, 2026-03-01",
         "M. Cedar, 2026-03-04",
         "12 Alder Lane Unit #4, Riverton, MA 01040-1234, US",
-        "main home from 2019-06-01; rented to others from 2025-08-15",
+        "main home from 2019-06-01, rented to others from 2025-08-15",
         "cooperative shareholder",
-        "Inspected | 2024-05-20",
-        "Permission to operate | 2024-06-02",
-        "Placed in service | 2024-06-03",
+        "Inspected: 2024-05-20",
+        "Permission to operate: 2024-06-02",
+        "Placed in service: 2024-06-03",
         "a certification body, number 2024-1187",
         "3.2 kilowatts",
         "13.5 kilowatt-hours",
-        "Share of energy from the sun | 60%",
-        "Efficiency | 75%",
+        "Share of energy from the sun: 60%",
+        "Efficiency: 75%",
         "sun and natural gas",
-        "Paid by others | $8,000",
+        "Paid by others: $8,000",
         "Alder Lane Condominium, client's share 1.25%",
         "loan, $12,000",
-        "Construction began | 2021-09-01",
+        "Construction began: 2021-09-01",
         "CEE highest tier 2025",
         "AB12, AB13",
         "AB12345678901234X, AB13345678901234Y",
-        "Enables | heat-pump",
+        "Enables: heat-pump",
         "200 amperes",
         "R. Dogwood, number 12-3456789, program a qualified certification program",
-        "Audit performed | 2024-02-01",
-        "Audit paid | 2024-02-10",
+        "Audit performed: 2024-02-01",
+        "Audit paid: 2024-02-10",
         "60% materials",
         "split by the installer's letter",
         "The part under the collectors,",
         "agreed 2025-01-02, received 2025-07-01",
-        "Due | 2025-04-15",
-        "Extended to | 2025-10-15",
+        "Due: 2025-04-15",
+        "Extended to: 2025-10-15",
         "$900 on 2025-04-15",
         "$2,000 on the return, $800 on line 14 of Credit Limit Worksheet B",
-        "Spouses with separate main homes | no",
+        "Spouses with separate main homes: no",
         "shown on 2023 Form 5695 line 16",
         "belongs to Ana Alder",
         "taken instead of the computed amount: the filed return is final",
-        "Nonbusiness energy property credit of 2010 | credit $1,500, window cost $0",
-        "Planning: tax before credits in 2026 | $1,500",
-        "Planning: federal marginal rate | 22%",
-        "Planning: itemizes deductions | yes",
+        "Nonbusiness energy property credit of 2010: credit $1,500, window cost $0",
+        "Planning: tax before credits in 2026: $1,500",
+        "Planning: federal marginal rate: 22%",
+        "Planning: itemizes deductions: yes",
         "binder 3; papers/inv-118.pdf",
         "seen at the house",
     ] {
@@ -256,7 +268,7 @@ fn a_layout_is_refused_with_file_and_line() {
         ("enter {carried_out} on", "enter {carried_off} on", "there is no blank `{carried_off}`"),
         ("zero: show", "zero: maybe", "not one of the known words: hide, show"),
         ("part: chain", "part: chains", "not one of the known words: lines, panel"),
-        ("by: item", "per: item", "unknown field `per`"),
+        ("        by: item", "        per: item", "unknown field `per`"),
         ("rule: basis.unused", "rule: basis.used", "no year's law has a rule `basis.used`"),
         ("- part: purchases", "- part: purchases\n        lines: [101]", "chooses its own lines"),
     ] {
@@ -266,19 +278,24 @@ fn a_layout_is_refused_with_file_and_line() {
         let said: usize = complaint.split(':').nth(1).unwrap().parse().unwrap();
         // A complaint about an entry as a whole names where its list begins; all others name their line.
         let near = if expected.contains("own lines") { 4 } else { 2 };
-        assert!(said <= line + 1 && line <= said + near, "line {said} is named, {line} is meant: {complaint}");
+        assert!(
+            said <= line + 1 && line <= said + near,
+            "line {said} is named, {line} is meant: {complaint}"
+        );
     }
 }
 
 #[test]
 fn every_line_has_its_place_on_the_worksheet() {
     let placed = Layout::built_in().lines();
-    let missing: Vec<Line> = LINES.iter().map(|entry| entry.0).filter(|line| !placed.contains(line)).collect();
+    let missing: Vec<Line> =
+        LINES.iter().map(|entry| entry.0).filter(|line| !placed.contains(line)).collect();
     assert_eq!(missing, Vec::<Line>::new(), "lines without a place in layouts/worksheet.yaml");
     let twice = placed.iter().filter(|line| placed.iter().filter(|one| one == line).count() > 1);
     // The summary repeats the lines a client looks for.
-    let twice: Vec<u16> = twice.map(|line| line.0).collect::<std::collections::BTreeSet<u16>>().into_iter().collect();
-    assert_eq!(twice, [390, 395, 430, 440, 441]);
+    let twice: Vec<u16> =
+        twice.map(|line| line.0).collect::<std::collections::BTreeSet<u16>>().into_iter().collect();
+    assert_eq!(twice, [390, 430, 440, 441]);
 }
 
 #[test]
@@ -381,10 +398,14 @@ fn the_data_follows_its_contract() {
         lines.iter().find(|line| line["line"] == number && line["of"] == of).unwrap()
     };
     let allowed = line("440", Json::Null);
-    let expected = ["line", "of", "label", "kind", "value", "how", "expr", "used", "official", "authority", "rulings"];
+    let expected =
+        ["line", "of", "label", "kind", "value", "how", "expr", "used", "official", "authority", "rulings"];
     assert_eq!(keys(allowed), expected);
     assert_eq!(allowed["value"], "3545.00");
-    assert_eq!(allowed["official"], serde_json::json!([{"form": "Form 5695", "line": "15", "read": "draft"}]));
+    assert_eq!(
+        allowed["official"],
+        serde_json::json!([{"form": "Form 5695", "line": "15", "read": "draft"}])
+    );
     let counted = line("102", serde_json::json!("roof-array.3"));
     assert_eq!(counted["rulings"][0]["counts"], false);
     assert_eq!(keys(&counted["rulings"][0]), ["counts", "because", "authority", "settled", "chosen"]);

@@ -28,7 +28,10 @@ impl Writer<'_> {
         let mut rows: Vec<Row> = Vec::new();
         let mut form = String::new();
         let mut guided: Vec<Guided> = Vec::new();
-        for block in map.blocks.iter().filter(|block| block.direction == Direction::Enter) {
+        let entered = map.blocks.iter().filter(|block| block.direction == Direction::Enter);
+        // What is filed comes first; the limit worksheets stay with the preparer's papers.
+        let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
+        for block in filed.into_iter().chain(kept) {
             for line in &block.lines {
                 let Some(figure) = self.figure_of(line) else { continue };
                 if block.form != form {
@@ -47,8 +50,9 @@ impl Writer<'_> {
             return Vec::new();
         }
         vec![Block::Table(Table {
-            summary: "Entries in the order of the official form: line, what it is, amount or answer, our line"
-                .to_string(),
+            summary:
+                "Entries in the order of the official form: line, what it is, amount or answer, our line"
+                    .to_string(),
             columns: vec![
                 column("Official line", Width::Parts(3), Align::Left),
                 column("What it is", Width::Parts(8), Align::Left),
@@ -62,11 +66,8 @@ impl Writer<'_> {
 
     /// Returns the figure that belongs on an official line, where it holds anything.
     fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
-        let place = Place {
-            year: self.year,
-            line: Line(line.ours),
-            of: line.rank.map_or(Of::Return, Of::Rank),
-        };
+        let place =
+            Place { year: self.year, line: Line(line.ours), of: line.rank.map_or(Of::Return, Of::Rank) };
         let figure = self.outcome.figures.get(&place)?;
         self.stands(figure, Zero::Hide).then_some(figure)
     }
@@ -138,13 +139,7 @@ impl Writer<'_> {
         let people = &self.case.client.people;
         let names: Vec<&str> = people.iter().map(|person| person.name.value.as_str()).collect();
         let row = |what: &str, words: String| {
-            body(vec![
-                "head".to_string(),
-                what.to_string(),
-                String::new(),
-                words,
-                String::new(),
-            ])
+            body(vec!["head".to_string(), what.to_string(), String::new(), words, String::new()])
         };
         let mut rows = vec![row("Names as shown on the return", names.join(" and "))];
         if let Some(tin) = people.first().and_then(|person| person.tin.as_ref()) {
