@@ -146,6 +146,8 @@ pub enum Expr {
     WordsOfRow {
         /// The rows.
         rows: Vec<Place>,
+        /// The places whose amounts give the order, one per row; empty where the rows order themselves.
+        by: Vec<Place>,
         /// The words of each row.
         words: Vec<CaseRef>,
         /// Which row, from one.

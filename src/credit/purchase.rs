@@ -363,25 +363,25 @@ fn nonbusiness(plan: &Plan<'_>, item: &Item) -> Option<(Expr, Ruling)> {
     Some((Expr::Fact(fact), counts(because, entry.authority.source.clone())))
 }
 
-/// Plans one row per unit of an item; the last unit takes the cents that do not divide.
+/// Plans one row per unit of an item. So many units together are worth their part of the whole, rounded to the
+/// cent; one unit is what it adds to those before it, so that the rows come to the whole.
 fn units(plan: &mut Plan<'_>, item: &Item) {
     let key = &item.key.value;
-    let whole = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
     let count = item.units.value.max(1);
-    let mut earlier = Vec::new();
-    for n in 1..=count {
-        let of = Of::Unit(key.clone(), n);
-        let expr = if n == count {
-            match earlier.is_empty() {
-                true => whole.clone(),
-                false => whole.clone().less(Expr::Sum(earlier.clone())),
-            }
-        } else {
-            let units = Expr::Number(u32::from(count), "units");
-            whole.clone().share(Expr::Number(1, "unit"), units).rounded(Rounding::ProductInCents)
-        };
-        plan.row(line::UNIT_QUALIFIED, of.clone(), Some(format!("{key}, unit {n} of {count}")), expr, &[]);
-        earlier.push(Expr::At(Place { year: plan.year, line: line::UNIT_QUALIFIED, of }));
+    let together = |n: u16| {
+        let whole = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+        if n == count {
+            return whole;
+        }
+        let (n, count) = (Expr::Number(u32::from(n), "units"), Expr::Number(u32::from(count), "units"));
+        whole.share(n, count).rounded(Rounding::ProductInCents)
+    };
+    let rows: Vec<(u16, Expr)> = (1..=count)
+        .map(|n| (n, if n == 1 { together(1) } else { together(n).less(together(n - 1)) }))
+        .collect();
+    for (n, expr) in rows {
+        let about = Some(format!("{key}, unit {n} of {count}"));
+        plan.row(line::UNIT_QUALIFIED, Of::Unit(key.clone(), n), about, expr, &[]);
     }
 }
 
