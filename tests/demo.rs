@@ -100,21 +100,21 @@ fn worksheet_b_leaves_more_tax_for_the_clean_energy_credit() {
         // 70% and 30% of the permit of 420.
         ("2025:101@roof-array.10", "294.00"),
         ("2025:101@battery.4", "126.00"),
-        // 17,400 + 2,350 + 1,480 + 4,600 - 500 + 294, less 1,000 of the subsidy.
-        ("2025:230@roof-array", "24624.00"),
+        // 17,400 + 2,350 + 1,480 + 4,600 + 650 - 500 + 294, less 1,000 of the subsidy.
+        ("2025:230@roof-array", "25274.00"),
         // Of the backup panel 700 by the preparer's judgement.
         ("2025:102@battery.3", "700.00"),
         // 9,800 + 1,200 + 700 + 126, less 500 of the subsidy.
         ("2025:230@battery", "11326.00"),
-        // 30% of 35,950.
-        ("2025:411", "10785.00"),
+        // 30% of 36,600.
+        ("2025:411", "10980.00"),
         // 6,420 less 600 less 1,000 of Worksheet B, not 4,400 of the return.
         ("2025:540", "4820.00"),
         ("2025:440", "4820.00"),
-        ("2025:441", "5965.00"),
+        ("2025:441", "6160.00"),
         // 5,900 less 600 less 1,000.
         ("2026:440", "4300.00"),
-        ("2026:441", "1665.00"),
+        ("2026:441", "1860.00"),
     ]);
     let answer = &demo.case.answers[0];
     assert_eq!(answer.question.value, "worksheet-b-unsaid");

@@ -7,7 +7,7 @@ use gablework::case::format::{BLOCKS, Block, Takes};
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
 use gablework::credit::{self, Place};
 use gablework::finding::Sources;
-use gablework::law::{Amount, Class, Counts, Credit, Effect, Law, LawKey, YearLaw};
+use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -295,6 +295,11 @@ fn kinds(law: &YearLaw, out: &mut String) {
             Credit::Improvement => "25C",
             Credit::Clean => "25D",
         };
+        let home = match entry.home {
+            HomeRule::AnyResidence => "any residence",
+            HomeRule::MainHome => "main home",
+            HomeRule::OwnedMainHome => "owned main home",
+        };
         let mut needs: Vec<String> = Vec::new();
         for requirement in &entry.requires {
             let least = match requirement.at_least {
@@ -320,7 +325,7 @@ fn kinds(law: &YearLaw, out: &mut String) {
             out,
             "| `{kind}` | {} | {credit} | {} | {} |",
             kind.label(),
-            entry.home.label(),
+            home,
             needs.join("; ")
         );
     }
