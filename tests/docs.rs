@@ -1,7 +1,7 @@
 //! The documents are executed: the README's example is read and computed, its commands are run, its tables are
 //! those of the program.
 //!
-//! The tables of the case file are written by `ACCEPT_DOCS=1 cargo test --test docs`; read the difference afterwards.
+//! The tables of the case file are written by `GABLEWORK_ACCEPT=1 cargo test --test docs`; read the difference afterwards.
 
 use gablework::case::format::{BLOCKS, Block, Takes};
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
@@ -196,7 +196,7 @@ fn the_tables_of_the_readme_are_those_of_the_program() {
     let (before, rest) = readme.split_once(BEGIN).expect("where the tables begin");
     let (_, after) = rest.split_once(END).expect("where the tables end");
     let wanted = format!("{before}{BEGIN}{}{END}{after}", tables());
-    if std::env::var_os("ACCEPT_DOCS").is_some() {
+    if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
         std::fs::write(root().join("README.md"), &wanted).expect("written");
         return;
     }
@@ -204,7 +204,7 @@ fn the_tables_of_the_readme_are_those_of_the_program() {
         assert_eq!(
             have,
             want,
-            "README.md line {}; ACCEPT_DOCS=1 cargo test --test docs writes the tables anew",
+            "README.md line {}; GABLEWORK_ACCEPT=1 cargo test --test docs writes the tables anew",
             n + 1
         );
     }
@@ -321,13 +321,7 @@ fn kinds(law: &YearLaw, out: &mut String) {
         if entry.maker_code {
             needs.push("`maker_code` or `pin`".to_string());
         }
-        let _ = writeln!(
-            out,
-            "| `{kind}` | {} | {credit} | {} | {} |",
-            kind.label(),
-            home,
-            needs.join("; ")
-        );
+        let _ = writeln!(out, "| `{kind}` | {} | {credit} | {} | {} |", kind.label(), home, needs.join("; "));
     }
     let _ = writeln!(
         out,
@@ -412,4 +406,71 @@ fn other_words(out: &mut String) {
         let _ = writeln!(out, "| `{kind}` | {} |", kind.label());
     }
     out.push('\n');
+}
+
+// ---- The contributor's guide ----
+
+/// Returns what stands between backticks in running text.
+fn code_words(text: &str) -> Vec<String> {
+    let lines = text.lines().filter(|line| !line.starts_with("```"));
+    lines
+        .flat_map(|line| line.split('`').skip(1).step_by(2).map(ToString::to_string).collect::<Vec<_>>())
+        .collect()
+}
+
+#[test]
+fn every_path_of_the_contributors_guide_exists() {
+    let guide = read("DEVELOPERS.md");
+    let folders = ["src/", "tests/", "layouts/", "letters/", "demo/", ".ci/"];
+    let mut seen = 0;
+    for word in code_words(&guide).into_iter().chain(code_words(&read("README.md"))) {
+        if word.contains("CODE") || !folders.iter().any(|folder| word.starts_with(folder)) {
+            continue;
+        }
+        assert!(root().join(&word).exists(), "`{word}` is not there");
+        seen += 1;
+    }
+    assert!(seen > 30, "the guide names too few paths");
+}
+
+#[test]
+fn the_contributors_guide_gives_each_dependency_its_reason() {
+    let guide = read("DEVELOPERS.md");
+    let (_, reasons) = guide.split_once("## Dependencies").expect("a chapter on dependencies");
+    let (reasons, _) = reasons.split_once("\n## ").expect("a chapter after it");
+    let named = code_words(reasons);
+    let manifest = read("Cargo.toml");
+    let mut section = "";
+    let mut wanted = Vec::new();
+    for line in manifest.lines() {
+        if line.starts_with('[') {
+            section = line;
+        } else if section.ends_with("dependencies]")
+            && let Some((name, _)) = line.split_once(" = ")
+        {
+            wanted.push(name.to_string());
+        }
+    }
+    for name in &wanted {
+        assert!(named.contains(name), "DEVELOPERS.md gives no reason for {name}");
+    }
+    for line in reasons.lines().filter(|line| line.starts_with("| `")) {
+        let names = line.trim_start_matches("| ").split(" |").next().unwrap_or("");
+        for name in code_words(names) {
+            assert!(wanted.contains(&name), "{name} is no dependency any more");
+        }
+    }
+}
+
+#[test]
+fn the_checks_a_contributor_runs_are_those_of_the_guide() {
+    let guide = read("DEVELOPERS.md");
+    let script = read(".ci/run").replace(" --locked", "");
+    let runs = blocks(&guide, "sh")
+        .into_iter()
+        .find(|block| block.contains("clippy"))
+        .expect("what a contributor runs");
+    for command in runs.lines() {
+        assert!(script.lines().any(|line| line == command), ".ci/run does not run `{command}`");
+    }
 }
