@@ -78,14 +78,14 @@ fn the_case_with_every_key_reads_without_findings() {
             .value,
         Money::dollars(5100)
     );
-    assert_eq!(filed.separate_main_homes.as_ref().unwrap().value, false);
+    assert!(!filed.separate_main_homes.as_ref().unwrap().value);
     let draft = case.tax_return(TaxYear(2025)).unwrap();
     assert_eq!(draft.rounding, RoundingChoice::Cents);
     assert_eq!(draft.tax_before_credits.value, Money::cents(214_000));
 
-    assert_eq!(case.planning.itemizes.as_ref().unwrap().value, true);
+    assert!(case.planning.itemizes.as_ref().unwrap().value);
     assert_eq!(case.planning.years.len(), 1);
-    assert_eq!(case.evidence[1].on_file.value, false);
+    assert!(!case.evidence[1].on_file.value);
     assert_eq!(case.answers[0].answer.value, "yes");
     assert_eq!(
         case.earlier_credits[0].window_cost.as_ref().unwrap().value,
@@ -152,6 +152,25 @@ fn all_findings_come_in_one_run() {
     for code in ["alias", "unknown-word", "comma-in-braces", "nothing-here"] {
         assert!(codes.contains(&code), "{code} is not among {codes:?}");
     }
+}
+
+/// A missing paper is an error, and the figures can still be made, so that their findings show as well.
+#[test]
+fn errors_that_no_figure_depends_on_leave_the_case_standing() {
+    let missing_paper = EVERY_KEY.replace("  inv-118: {type", "  inv-119: {type");
+    let wrong_zip = EVERY_KEY.replace("zip: 01040\n", "zip: 1040\n");
+    let stranger = EVERY_KEY.replace("  language: en", "  colour: blue");
+    for text in [missing_paper, wrong_zip, stranger] {
+        assert_ne!(text, EVERY_KEY);
+        let (case, findings, _) = read(text.as_bytes());
+        assert!(findings.iter().any(|one| one.severity == Severity::Error));
+        assert!(case.is_some(), "{findings:?}");
+    }
+    let misspelt = EVERY_KEY.replace("installed: 2024-05-14", "instaled: 2024-05-14");
+    assert!(
+        read(misspelt.as_bytes()).0.is_none(),
+        "the item would seem not to be installed"
+    );
 }
 
 #[test]

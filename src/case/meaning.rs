@@ -94,10 +94,12 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
+    let mut findings = reading.findings;
+    findings.extend(reading.about_papers);
     Meant {
         case,
         usable,
-        findings: reading.findings,
+        findings,
     }
 }
 
@@ -330,6 +332,16 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
             .unwrap_or_default();
     }
     let path = home.path("use");
+    if matches!(&node.value, Value::List(all) if all.is_empty()) {
+        reading.findings.push(
+            Finding::error(
+                "nothing-here",
+                format!("the list of uses of {} is empty", home.place),
+            )
+            .at(node.span)
+            .help("write one word, like `use: main_home`, or the uses with their first days"),
+        );
+    }
     reading
         .list(node, "use")
         .iter()
