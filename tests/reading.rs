@@ -154,6 +154,43 @@ fn all_findings_come_in_one_run() {
     }
 }
 
+/// What YAML has for longer texts reads alike in both readers, with either kind of line end.
+#[test]
+fn long_texts_may_be_written_in_every_way_yaml_has() {
+    let text = "format: 1\nclient:\n  reference: HH-1\n  people:\n  - name: 'Ana O''Alder'\n    tin: XXX-XX-4410\nanswers:\n\
+        \x20 - question: a\n    answer: >\n      folded\n      over lines\n\n      and on\n    because: |-\n      kept\n        as is\n\
+        \x20 - question: b\n    answer: plain text\n      over lines   # with a comment\n    because: \"quoted \\\n      over lines, \\u00e9 \\\"x\\\"\"\n\
+        \x20 - {question: c, answer: 'it is, as said: yes', because: \"#1\",\n     by: ~, on:\n     }\n  # the end\n...\n";
+    for text in [text.to_string(), text.replace('\n', "\r\n")] {
+        let (case, findings, sources) = read(text.as_bytes());
+        let shown: String = findings.iter().map(|one| one.render(&sources)).collect();
+        assert!(findings.is_empty(), "{shown}");
+        let case = case.unwrap();
+        assert_eq!(case.client.people[0].name.value, "Ana O'Alder");
+        let texts: Vec<&str> = case
+            .answers
+            .iter()
+            .flat_map(|one| {
+                [
+                    one.answer.value.as_str(),
+                    one.because.as_ref().unwrap().value.as_str(),
+                ]
+            })
+            .collect();
+        assert_eq!(
+            texts,
+            [
+                "folded over lines\nand on",
+                "kept\n  as is",
+                "plain text over lines",
+                "quoted over lines, \u{e9} \"x\"",
+                "it is, as said: yes",
+                "#1"
+            ]
+        );
+    }
+}
+
 /// A missing paper is an error, and the figures can still be made, so that their findings show as well.
 #[test]
 fn errors_that_no_figure_depends_on_leave_the_case_standing() {
