@@ -80,7 +80,9 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
-    Meant { case, usable, findings: reading.findings }
+    let mut findings = reading.findings;
+    findings.extend(reading.about_papers);
+    Meant { case, usable, findings }
 }
 
 /// A case in which nothing stands yet. Its client is replaced or the case is not handed out.
@@ -272,6 +274,13 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
             .unwrap_or_default();
     }
     let path = home.path("use");
+    if matches!(&node.value, Value::List(all) if all.is_empty()) {
+        reading.findings.push(
+            Finding::error("nothing-here", format!("the list of uses of {} is empty", home.place))
+                .at(node.span)
+                .help("write one word, like `use: main_home`, or the uses with their first days"),
+        );
+    }
     reading
         .list(node, "use")
         .iter()
