@@ -8,3 +8,4 @@ pub mod document;
 pub mod finding;
 pub mod law;
 pub mod money;
+pub mod page;
