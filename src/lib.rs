@@ -12,5 +12,6 @@ pub mod finding;
 pub mod law;
 pub mod money;
 pub mod packet;
+pub mod page;
 pub mod sheet;
 mod written;
