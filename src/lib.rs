@@ -9,3 +9,5 @@ pub mod document;
 pub mod finding;
 pub mod law;
 pub mod money;
+pub mod sheet;
+mod written;

@@ -90,6 +90,16 @@ words! {
 }
 
 words! {
+    /// How closely a document was read.
+    HowRead {
+        Full = "full", "the provision itself was read word for word";
+        Excerpt = "excerpt", "only a part was seen, and the fact stands in it";
+        Secondary = "secondary", "read in a summary of the document";
+        Memory = "memory", "not confirmed in the document";
+    }
+}
+
+words! {
     /// The name of a single value of the law. A year in force that lacks one fails a test.
     LawKey {
         ImprovementRate = "improvement.rate", "rate of the 25C credit";
@@ -231,17 +241,91 @@ pub struct YearLaw {
     pub incentives: BTreeMap<(Credit, IncentiveKind), IncentiveLaw>,
     /// Whether cost paid from subsidized energy financing counts, by credit.
     pub subsidized_financing_counts: BTreeMap<Credit, (bool, Authority)>,
-    /// What comes before 25C, and what before 25D besides 25C itself.
+    /// What comes before 25C, and what before 25D besides 25C itself. A credit not in force may lack its entry.
     pub before: BTreeMap<Credit, EarlierInOrder>,
     /// How many rows of their own the year's form has for the costliest items of a kind; the rest stand together.
     pub form_rows: BTreeMap<Kind, u8>,
     /// The line of Form 1040 that holds tax before credits, such as `18`.
     pub tax_line: String,
+    /// Where that line number stands.
+    pub tax_line_authority: Authority,
     /// Further rules by name, such as `timing.installed`, `basis`, `carryforward`, `nonrefundable`,
     /// `joint.improvement`, `joint.fuel_cell`, `rounding`, `association`, `original_use`, `new_only`, `owner_only`.
+    /// The years' files list them all; a test holds which ones every year has.
     pub rules: BTreeMap<String, RuleLaw>,
     /// The documents, by key: what the document is.
     pub sources: BTreeMap<String, String>,
+    /// How closely each document was read, by the same keys.
+    pub sources_read: BTreeMap<String, HowRead>,
+}
+
+impl YearLaw {
+    /// Says whether new property earns a credit in this year.
+    pub fn in_force(&self, credit: Credit) -> bool {
+        match credit {
+            Credit::Improvement => self.improvement_in_force.0,
+            Credit::Clean => self.clean_in_force.0,
+        }
+    }
+
+    /// Returns what a source reference such as `USC25C_2023 (b)(1)` refers to: the document.
+    pub fn document(&self, reference: &str) -> Option<&str> {
+        self.sources.get(source_key(reference)).map(String::as_str)
+    }
+}
+
+/// Returns the key of a source reference: the part before the first blank.
+pub fn source_key(reference: &str) -> &str {
+    reference.split(' ').next().unwrap_or(reference)
+}
+
+impl Class {
+    /// Returns the credit a class belongs to.
+    pub fn credit(self) -> Credit {
+        match self {
+            Class::Clean => Credit::Clean,
+            Class::Envelope | Class::EnergyProperty | Class::Enabling | Class::Audit => Credit::Improvement,
+        }
+    }
+}
+
+impl LawKey {
+    /// Returns the credit a value belongs to; none where it serves both.
+    pub fn credit(self) -> Option<Credit> {
+        match self {
+            LawKey::BusinessThreshold => None,
+            LawKey::CleanRate | LawKey::FuelCellCapPerKw | LawKey::FuelCellJointCostPerHalfKw => {
+                Some(Credit::Clean)
+            }
+            _ => Some(Credit::Improvement),
+        }
+    }
+
+    /// Says whether a number is of the sort this value needs: a rate or dollars.
+    pub fn fits(self, amount: Amount) -> bool {
+        let rate = matches!(
+            self,
+            LawKey::ImprovementRate | LawKey::CleanRate | LawKey::BusinessThreshold
+        );
+        match amount {
+            Amount::Rate(_) => rate,
+            Amount::Money(_) => !rate,
+            Amount::Quantity(_) => false,
+        }
+    }
+}
+
+impl FactName {
+    /// Says whether a least value is of the sort this fact has; some facts have none.
+    pub fn fits(self, at_least: Option<Amount>) -> bool {
+        match self {
+            FactName::CapacityKw | FactName::CapacityKwh | FactName::Amperage => {
+                matches!(at_least, Some(Amount::Quantity(_)))
+            }
+            FactName::SolarShare | FactName::Efficiency => matches!(at_least, Some(Amount::Rate(_))),
+            FactName::Certified | FactName::Auditor | FactName::Enables => at_least.is_none(),
+        }
+    }
 }
 
 /// A rule in words.
@@ -264,6 +348,19 @@ impl Law {
     /// Returns the law built into the program, read once.
     pub fn built_in() -> &'static Law {
         load::built_in()
+    }
+
+    /// Reads the law from files of its years: each a name for complaints, and the text.
+    ///
+    /// Fails with every complaint, each beginning with file and line.
+    pub fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
+        load::from_files(files)
+    }
+
+    /// Returns the file of a year as built into the program: its name, such as `law/2024.yaml`, and its text.
+    pub fn file(year: TaxYear) -> Option<(&'static str, &'static str)> {
+        let name = format!("law/{year}.yaml");
+        load::FILES.iter().copied().find(|file| file.0 == name)
     }
 
     /// Returns the law of a year.

@@ -1,0 +1,201 @@
+//! The official lines of a year as test data, and the check of a household's figures against them.
+//!
+//! Comes in: `tests/official-lines/YEAR.yaml`, and figures asked for by official place. Goes out: every line
+//! that departs from the official computation. Knows nothing of the program's own lines or law.
+
+use super::arithmetic::{Asked, Expression};
+use gablework::money::Money;
+use rust_decimal::Decimal;
+use serde::Deserialize;
+
+/// The official lines of one year.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OfficialYear {
+    /// The tax year.
+    pub year: i16,
+    /// Stretches of forms; one form may have several.
+    pub forms: Vec<OfficialForm>,
+}
+
+/// A stretch of one form.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OfficialForm {
+    /// The form's name.
+    pub form: String,
+    /// How it was known: printed, draft or memory.
+    pub read: String,
+    /// The document.
+    pub source: String,
+    /// Its lines, in order.
+    pub lines: Vec<OfficialLine>,
+}
+
+/// One line.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OfficialLine {
+    /// As printed.
+    pub line: String,
+    /// What it asks for, in our words.
+    pub says: String,
+    /// What it means in every year.
+    pub concept: String,
+    /// What stands on it.
+    pub entries: Vec<String>,
+    /// Its rows, where it has some.
+    #[serde(default)]
+    pub rows: Option<Rows>,
+    /// Its computation from lines of the same form.
+    #[serde(default)]
+    pub computation: Option<String>,
+    /// The line it is copied from.
+    #[serde(default)]
+    pub brought_from: Option<String>,
+    /// The lines it gathers; `A or B` takes B where B is filled in.
+    #[serde(default)]
+    pub sum_of: Vec<String>,
+    /// Why no line of ours stands there.
+    #[serde(default)]
+    pub not_ours: Option<String>,
+}
+
+/// The rows (i), (ii) and so on of a line.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Rows {
+    /// How many.
+    pub count: usize,
+    /// What stands on each.
+    pub entries: Vec<String>,
+}
+
+/// The names of rows.
+pub const ROWS: [&str; 4] = ["(i)", "(ii)", "(iii)", "(iv)"];
+
+/// An official place whose figure is asked for.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct OfficialPlace {
+    /// The tax year; the year before for what is carried in.
+    pub year: i16,
+    /// The form's name, such as `Form 5695`.
+    pub form: String,
+    /// The line, such as `6b` or `19d(ii)`; `10 kW` is the capacity written on line 10, as a number of dollars.
+    pub line: String,
+}
+
+impl OfficialPlace {
+    /// Names a place.
+    pub fn new(year: i16, form: &str, line: &str) -> OfficialPlace {
+        OfficialPlace {
+            year,
+            form: form.to_string(),
+            line: line.to_string(),
+        }
+    }
+
+    /// Reads a place such as `Form 5695 line 32` or `2023 Form 5695 line 16`, the year being given otherwise.
+    pub fn read(text: &str, year: i16) -> Result<OfficialPlace, String> {
+        let (form, line) = text
+            .rsplit_once(" line ")
+            .ok_or_else(|| format!("`{text}` names no line"))?;
+        let other = form
+            .split_once(' ')
+            .and_then(|(first, rest)| Some((first.parse().ok()?, rest)));
+        match other {
+            Some((year, form)) => Ok(OfficialPlace::new(year, form, line)),
+            None => Ok(OfficialPlace::new(year, form, line)),
+        }
+    }
+}
+
+impl std::fmt::Display for OfficialPlace {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {} line {}", self.year, self.form, self.line)
+    }
+}
+
+/// Returns the official lines of a year.
+pub fn official_year(year: i16) -> OfficialYear {
+    let path = format!("{}/tests/official-lines/{year}.yaml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let read: OfficialYear = serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{path}: {error}"));
+    assert_eq!(read.year, year, "{path} is of another year");
+    read
+}
+
+/// Compares every line that the forms compute, copy or gather with that computation over the other lines.
+///
+/// `figure` gives what stands on an official place, in whole dollars; a blank line is nothing. Returns how many
+/// lines with an amount were compared, or every departure. Lines of joint occupants depart from the form's own
+/// arithmetic by law (26 U.S.C. 25D(e)(4)), so such a household is not for this check; nor is one that keeps cents.
+pub fn check_official(
+    year: i16,
+    figure: impl Fn(&OfficialPlace) -> Option<Money>,
+) -> Result<usize, Vec<String>> {
+    let mut compared = 0;
+    let mut departures = Vec::new();
+    for form in &official_year(year).forms {
+        for line in &form.lines {
+            let place = OfficialPlace::new(year, &form.form, &line.line);
+            let Some((expected, how)) = line.expected(&place, &figure) else {
+                continue;
+            };
+            match figure(&place) {
+                Some(found) => {
+                    compared += 1;
+                    if found != expected {
+                        departures.push(format!("{place}: {found}, but {how} gives {expected}"));
+                    }
+                }
+                None if expected.is_zero() => {}
+                None => departures.push(format!("{place}: blank, but {how} gives {expected}")),
+            }
+        }
+    }
+    if departures.is_empty() {
+        Ok(compared)
+    } else {
+        Err(departures)
+    }
+}
+
+impl OfficialLine {
+    /// Returns what the other lines make of this one, in whole dollars, and how; none for a line that starts a sum.
+    fn expected(
+        &self,
+        place: &OfficialPlace,
+        figure: &dyn Fn(&OfficialPlace) -> Option<Money>,
+    ) -> Option<(Money, String)> {
+        let at = |text: &str| {
+            figure(&OfficialPlace::read(text, place.year).unwrap_or_else(|told| panic!("{told}")))
+        };
+        if let Some(computation) = &self.computation {
+            let expression = Expression::read(computation).unwrap_or_else(|told| panic!("{place}: {told}"));
+            let value = expression.value(&|asked| {
+                let line = match asked {
+                    Asked::Line(line) => line.to_string(),
+                    Asked::Row(row) => format!("{}{row}", place.line),
+                    Asked::Kilowatts => format!("{} kW", place.line),
+                };
+                let found = figure(&OfficialPlace {
+                    line,
+                    ..place.clone()
+                });
+                found.map_or(Decimal::ZERO, Money::decimal)
+            });
+            Some((Money::exact(value).to_whole_dollars(), computation.clone()))
+        } else if let Some(from) = &self.brought_from {
+            Some((at(from).unwrap_or_default(), from.clone()))
+        } else if !self.sum_of.is_empty() {
+            let part = |text: &String| match text.split_once(" or ") {
+                Some((usual, instead)) => at(instead).or_else(|| at(usual)).unwrap_or_default(),
+                None => at(text).unwrap_or_default(),
+            };
+            Some((self.sum_of.iter().map(part).sum(), self.sum_of.join(" + ")))
+        } else {
+            None
+        }
+    }
+}
