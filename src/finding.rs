@@ -4,6 +4,8 @@
 //! Goes out: [`Finding`] as data and, through [`Finding::render`], as words with an excerpt.
 //! Knows nothing of tax, of terminals or of exit codes; those belong to `cli`.
 
+mod render;
+
 use serde::Serialize;
 use std::fmt;
 
@@ -45,6 +47,16 @@ pub struct Span {
     pub start: u32,
     /// The byte after the last.
     pub end: u32,
+}
+
+impl Span {
+    /// Returns the stretch from the start of this place to the end of another one.
+    pub fn to(self, last: Span) -> Span {
+        Span {
+            end: last.end.max(self.end),
+            ..self
+        }
+    }
 }
 
 /// A value and the place it was read from. Two are equal when the values are equal.

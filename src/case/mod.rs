@@ -4,8 +4,59 @@
 //! all that is wrong with it. Knows what the contract of the case file allows (format 1); knows nothing of
 //! rates, caps or years of law.
 
+mod check;
+pub mod codes;
+pub mod format;
 pub mod kinds;
+mod meaning;
 pub mod model;
+pub mod read;
+mod redact;
+mod syntax;
+mod values;
 
 pub use kinds::*;
 pub use model::*;
+
+use crate::finding::{Finding, Severity, Sources, Span};
+
+/// Reads one case file: what it says, what it means, and all that is wrong with it.
+///
+/// The case is `None` where a value that a computation needs could not be read, because figures made from
+/// the rest would mislead; contradictions between values that could be read leave the case standing. The
+/// findings are sorted by place and hold none twice.
+pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let (source, root) = read::tree(name, bytes, sources, &mut findings);
+    let malformed = findings
+        .iter()
+        .any(|one| one.severity == Severity::Error && one.code != "taxpayer-number");
+    let text = &sources.get(source).text;
+    let whole = Span {
+        source,
+        start: 0,
+        end: text.len() as u32,
+    };
+    let case = root.and_then(|root| {
+        let meant = meaning::case(&root, text, whole);
+        findings.extend(meant.findings);
+        findings.extend(check::contradictions(&meant.case));
+        (meant.usable && !malformed).then_some(meant.case)
+    });
+    (case, in_order(findings))
+}
+
+/// Sorts findings by place and drops repetitions: the same complaint, and a second error about the very same
+/// place, which follows from the first.
+fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
+    findings.sort_by_key(|one| {
+        (
+            one.at.map_or((0, 0), |at| (at.start, at.end)),
+            std::cmp::Reverse(one.severity),
+        )
+    });
+    findings.dedup_by(|later, earlier| {
+        later.at == earlier.at && later.code == earlier.code && later.message == earlier.message
+    });
+    findings
+}

@@ -1,0 +1,467 @@
+//! The format of the case file, format 1, as one table: every block, its keys, what each takes and means.
+//!
+//! Nothing comes in. The reader takes from here which keys there are and which must stand; the schema and
+//! the documentation are made from the same rows. Knows words and shapes, no values.
+
+use super::kinds::*;
+
+/// A group of keys that belong together.
+#[derive(Debug)]
+pub struct Block {
+    /// Its name in documentation.
+    pub name: &'static str,
+    /// Its keys, in the order people should write them.
+    pub keys: &'static [KeyRule],
+}
+
+/// One key of a block.
+#[derive(Debug)]
+pub struct KeyRule {
+    /// The key.
+    pub key: &'static str,
+    /// A case without it is refused.
+    pub required: bool,
+    /// What stands behind it.
+    pub takes: Takes,
+    /// An example of what stands behind it.
+    pub example: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+}
+
+/// What may stand behind a key.
+#[derive(Debug)]
+pub enum Takes {
+    /// The number 1.
+    FormatNumber,
+    /// Text on one line.
+    Line,
+    /// Text, several lines allowed.
+    Text,
+    /// An amount of dollars.
+    Amount,
+    /// A percentage with its sign.
+    Percentage,
+    /// A plain number.
+    Quantity,
+    /// A whole number from one.
+    Count,
+    /// A date.
+    Date,
+    /// `true` or `false`; `yes` and `no` are understood.
+    YesNo,
+    /// One of the words.
+    Word(fn() -> Vec<&'static str>),
+    /// The key of an entry in the named section.
+    Reference(&'static str),
+    /// One of what is named, or a list of it.
+    OneOrList(&'static Takes),
+    /// A list.
+    List(&'static Takes),
+    /// Keys of the block.
+    Block(&'static Block),
+    /// Entries under keys of the client's own choosing.
+    Named(&'static Block),
+    /// Entries under tax years.
+    ByYear(&'static Block),
+    /// A word of [`HomeUse`], or a list of such words with their first day.
+    Uses,
+    /// A treatment.
+    Treatment,
+    /// Amounts under words of [`OtherCredit`]; the child tax credit may have two.
+    OtherCredits,
+    /// Percentages or amounts under the keys of items.
+    Parts,
+    /// Planned years with their figures, beside the other keys of planning.
+    Planning,
+}
+
+const fn must(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
+    KeyRule {
+        key,
+        required: true,
+        takes,
+        example,
+        meaning,
+    }
+}
+
+const fn may(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
+    KeyRule {
+        key,
+        required: false,
+        takes,
+        example,
+        meaning,
+    }
+}
+
+macro_rules! words_of {
+    ($name:ident) => {
+        Takes::Word(|| $name::ALL.iter().map(|one| one.word()).collect())
+    };
+}
+
+use Takes::{Amount, Count, Date, FormatNumber, Line, List, OneOrList, Percentage, Quantity, Reference, Text, YesNo};
+
+/// The whole file.
+pub static CASE: Block = Block {
+    name: "case",
+    keys: &[
+        must("format", FormatNumber, "1", "the format of this file"),
+        must("client", Takes::Block(&CLIENT), "{reference: HH-0412, people: [..]}", "who the client is and how to reach them"),
+        may("prepared", Takes::Block(&SIGNED), "{by: J. Alder, on: 2025-03-01}", "who prepared the case and when"),
+        may("reviewed", Takes::Block(&SIGNED), "{by: M. Birch, on: 2025-03-04}", "who reviewed it and when"),
+        may("homes", Takes::Named(&HOME), "alder-lane: {..}", "the homes, each under a key of your own"),
+        may("property", Takes::Named(&ITEM), "roof-array: {..}", "the property bought, each item under a key of your own"),
+        may("shared", List(&Takes::Block(&SHARED)), "[{item: permit, ..}]", "costs and incentives that lie over several items"),
+        may("returns", Takes::ByYear(&RETURN), "2024: {..}", "the returns, by tax year"),
+        may("carried_in", Takes::ByYear(&CARRIED_IN), "2024: {amount: 310}", "credit carried in from before the first return here, by the year it is brought into"),
+        may("earlier_credits", Takes::ByYear(&EARLIER), "2010: {nonbusiness_energy_credit: 1500}", "credits of earlier years that count against lifetime limits"),
+        may("planning", Takes::Planning, "{2026: {tax_before_credits: 1500}}", "figures for planning; never part of a return"),
+        may("evidence", Takes::Named(&EVIDENCE), "inv-118: {type: receipt, on_file: true}", "the papers, each under a key of your own"),
+        may("answers", List(&Takes::Block(&ANSWER)), "[{question: .., answer: ..}]", "answers to questions that `check` asked"),
+    ],
+};
+
+/// `client`.
+pub static CLIENT: Block = Block {
+    name: "client",
+    keys: &[
+        must("reference", Line, "HH-0412", "letters, digits and hyphens; the only name of the client in file names"),
+        must("people", List(&Takes::Block(&PERSON)), "[{name: Ana Alder}]", "the one or two people of the return"),
+        may("mail_to", Takes::Block(&MAIL_TO), "{names: [Ana Alder], street: .., city: .., state: .., zip: ..}", "where letters go"),
+        may("language", words_of!(Language), "en", "language of letters; en when not said"),
+        may("engagement", Takes::Block(&ENGAGEMENT), "{reminder_basis: preparation}", "on what basis the firm may send reminders"),
+        may("delivery", words_of!(Delivery), "mail", "how letters are delivered; mail when not said"),
+    ],
+};
+
+/// One of `client.people`.
+pub static PERSON: Block = Block {
+    name: "person",
+    keys: &[
+        must("name", Line, "Ana Alder", "full name"),
+        may("tin", Line, "\"***-**-4410\"", "taxpayer number, masked, last four digits only, in quotes"),
+        may("deceased", Date, "2025-01-20", "date of death"),
+    ],
+};
+
+/// `client.mail_to`.
+pub static MAIL_TO: Block = Block {
+    name: "mail_to",
+    keys: &[
+        must("names", List(&Line), "[Ana Alder, Ben Alder]", "names on the envelope"),
+        must("street", Line, "12 Alder Lane", "street and number, or PO box"),
+        may("unit", Line, "Apt 4", "apartment or suite"),
+        must("city", Line, "Riverton", "city"),
+        must("state", Line, "MA", "state, two letters"),
+        must("zip", Line, "01040", "ZIP or ZIP+4"),
+    ],
+};
+
+/// An address of a home.
+pub static ADDRESS: Block = Block {
+    name: "address",
+    keys: &[
+        must("street", Line, "12 Alder Lane", "street and number"),
+        may("unit", Line, "Apt 4", "apartment"),
+        must("city", Line, "Riverton", "city"),
+        must("state", Line, "MA", "state, two letters"),
+        must("zip", Line, "01040", "ZIP or ZIP+4"),
+    ],
+};
+
+/// `client.engagement`.
+pub static ENGAGEMENT: Block = Block {
+    name: "engagement",
+    keys: &[
+        must("reminder_basis", words_of!(ReminderBasis), "preparation", "why the firm may send yearly reminders"),
+        may("consented", Date, "2025-03-01", "day of the written consent"),
+        may("until", Date, "2028-12-31", "last day of the consent or engagement"),
+    ],
+};
+
+/// `prepared` and `reviewed`.
+pub static SIGNED: Block = Block {
+    name: "signed",
+    keys: &[
+        may("by", Line, "J. Alder", "who"),
+        may("on", Date, "2025-03-01", "when"),
+    ],
+};
+
+/// One of `homes`.
+pub static HOME: Block = Block {
+    name: "home",
+    keys: &[
+        must("address", Takes::Block(&ADDRESS), "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}", "where it stands"),
+        may("country", Line, "US", "country; US when not said"),
+        must("use", Takes::Uses, "main_home", "how it is used: one word, or a list of {from, is}, earliest first"),
+        must("held_as", words_of!(HeldAs), "owner", "by what right the client holds it"),
+        may("original_use", Date, "2024-06-01", "first use of a new or rebuilt home by the client"),
+    ],
+};
+
+/// One use of a home.
+pub static USE: Block = Block {
+    name: "use",
+    keys: &[
+        may("from", Date, "2019-06-01", "first day; may be absent in the first entry"),
+        must("is", words_of!(HomeUse), "main_home", "the use"),
+    ],
+};
+
+/// One of `property`.
+pub static ITEM: Block = Block {
+    name: "item",
+    keys: &[
+        must("kind", words_of!(Kind), "solar_electric", "what it is"),
+        must("home", Reference("homes"), "alder-lane", "the home it serves"),
+        must("part_of", words_of!(PartOf), "existing_home", "existing home, renovation, or building of a new home"),
+        must("acquired", words_of!(Acquired), "bought", "how the client came by it"),
+        must("condition", words_of!(Condition), "new", "new or used"),
+        may("installed", Date, "2024-05-14", "the day the original installation was complete; absent while it is not"),
+        may("inspected", Date, "2024-05-20", "the day of the final inspection"),
+        may("permission_to_operate", Date, "2024-06-02", "the day the utility gave leave to switch on"),
+        may("placed_in_service", Date, "2024-06-03", "the day it was ready and available for its use"),
+        may("performed", Date, "2024-02-01", "home energy audit: the day it was done"),
+        may("paid", Date, "2024-02-10", "home energy audit: the day it was paid"),
+        may("construction_began", Date, "2021-09-01", "fuel cell: the day construction began"),
+        may("certified", Takes::Block(&CERTIFIED), "{by: .., number: ..}", "by whom the product is certified"),
+        may("capacity_kw", Quantity, "7.6", "capacity in kilowatts"),
+        may("capacity_kwh", Quantity, "13.5", "battery: capacity in kilowatt-hours"),
+        may("solar_share", Percentage, "60%", "solar water heating: share of the energy that comes from the sun"),
+        may("efficiency", Percentage, "75%", "thermal or electrical efficiency, by kind"),
+        may("amperage", Quantity, "200", "enabling property: amperes"),
+        may("fuel", Line, "natural gas", "fuel, in words"),
+        may("meets", Line, "CEE highest tier 2025", "the efficiency standard it meets, in words"),
+        may("auditor", Takes::Block(&AUDITOR), "{name: .., number: .., program: ..}", "home energy audit: who made it"),
+        may("units", Count, "2", "number of equal units; 1 when not said; amounts are the total of all"),
+        may("maker_code", OneOrList(&Line), "AB12", "the maker's code of four characters, one for all units or a list of one for each"),
+        may("pin", OneOrList(&Line), "AB12345678901234X", "the product number of 17 characters, one for all units or a list of one for each"),
+        may("enables", List(&Reference("property")), "[heat-pump]", "enabling property: the items it enables"),
+        may("nonbusiness_use", Percentage, "100%", "share of use that is not business use"),
+        may("paid_by_others", Amount, "8000.00", "what joint occupants and co-owners outside this return paid for the same item"),
+        may("association", Takes::Block(&ASSOCIATION), "{name: .., share: 1.25%}", "the association or cooperative whose costs these are, and the client's share"),
+        may("financed", Takes::Block(&FINANCED), "{as: loan, amount: 12000}", "how it was financed"),
+        may("costs", List(&Takes::Block(&COST)), "[{item: .., as: equipment, amount: 7380.00}]", "what was paid for"),
+        may("incentives", List(&Takes::Block(&INCENTIVE)), "[{from: .., as: utility_subsidy, amount: 500}]", "what others pay toward it"),
+    ],
+};
+
+/// `certified`.
+pub static CERTIFIED: Block = Block {
+    name: "certified",
+    keys: &[
+        must("by", Line, "a certification body", "by whom"),
+        may("number", Line, "2024-1187", "number of the certificate"),
+    ],
+};
+
+/// `auditor`.
+pub static AUDITOR: Block = Block {
+    name: "auditor",
+    keys: &[
+        must("name", Line, "R. Cedar", "name of the auditor"),
+        may("number", Line, "12-3456789", "employer identification number, as the report shows it"),
+        may("program", Line, "a qualified certification program", "the program that certified the auditor"),
+    ],
+};
+
+/// `association`.
+pub static ASSOCIATION: Block = Block {
+    name: "association",
+    keys: &[
+        must("name", Line, "Alder Lane Condominium", "its name"),
+        must("share", Percentage, "1.25%", "the client's share; the costs are then the association's"),
+    ],
+};
+
+/// `financed`.
+pub static FINANCED: Block = Block {
+    name: "financed",
+    keys: &[
+        must("as", words_of!(FinancedAs), "loan", "what kind of financing"),
+        must("amount", Amount, "12000", "how much"),
+    ],
+};
+
+/// One of `costs`.
+pub static COST: Block = Block {
+    name: "cost",
+    keys: &[
+        must("item", Line, "collectors and tank", "what it was for, in words"),
+        must("as", words_of!(CostNature), "equipment", "what it was for, by nature"),
+        must("amount", Amount, "7380.00", "the amount; a discount is written as a positive amount too"),
+        may("materials", Percentage, "60%", "the part of one price that is materials; with `as: lump_sum` only"),
+        may("paid", Date, "2024-04-02", "the day it was paid"),
+        may("evidence", Reference("evidence"), "inv-118", "the paper that shows it"),
+        may("treat_as", Takes::Treatment, "{counted: 3200.00}", "a treatment chosen where the law leaves it open"),
+        may("because", Text, "split by the installer's letter", "why"),
+    ],
+};
+
+/// One of `incentives`.
+pub static INCENTIVE: Block = Block {
+    name: "incentive",
+    keys: &[
+        must("from", Line, "Riverton Light Department", "who pays it"),
+        must("as", words_of!(IncentiveKind), "utility_subsidy", "what it is by character"),
+        must("amount", Amount, "500.00", "the amount"),
+        may("agreed", Date, "2024-03-01", "the day it was agreed"),
+        may("received", Date, "2024-07-01", "the day it was received"),
+        may("evidence", Reference("evidence"), "award-7", "the paper that shows it"),
+        may("treat_as", Takes::Treatment, "reduces_cost", "a treatment chosen where the law leaves it open"),
+        may("because", Text, "the award letter says so", "why"),
+    ],
+};
+
+/// One of `shared`: a cost, or, with `from`, an incentive.
+pub static SHARED: Block = Block {
+    name: "shared",
+    keys: &[
+        may("item", Line, "permit", "of a cost: what it was for, in words"),
+        may("from", Line, "Riverton Light Department", "of an incentive: who pays it"),
+        must("as", Takes::Word(shared_words), "permit", "a cost nature, or, where `from` stands, an incentive kind"),
+        must("amount", Amount, "420", "the whole amount"),
+        must("over", Takes::Parts, "{roof-array: 70%, battery: 30%}", "the items and the part of each, as percentages or as amounts; the parts add up to the whole"),
+        may("materials", Percentage, "60%", "of a cost `as: lump_sum`: the part that is materials"),
+        may("paid", Date, "2024-04-02", "of a cost: the day it was paid"),
+        may("agreed", Date, "2024-03-01", "of an incentive: the day it was agreed"),
+        may("received", Date, "2024-07-01", "of an incentive: the day it was received"),
+        may("evidence", Reference("evidence"), "inv-118", "the paper that shows it"),
+        may("treat_as", Takes::Treatment, "counted", "a treatment chosen where the law leaves it open"),
+        may("because", Text, "divided by capacity", "why"),
+    ],
+};
+
+fn shared_words() -> Vec<&'static str> {
+    let mut all: Vec<&str> = CostNature::ALL.iter().map(|one| one.word()).collect();
+    for kind in IncentiveKind::ALL {
+        if !all.contains(&kind.word()) {
+            all.push(kind.word());
+        }
+    }
+    all
+}
+
+/// One of `returns`.
+pub static RETURN: Block = Block {
+    name: "return",
+    keys: &[
+        may("form", words_of!(ReturnForm), "1040", "the form; 1040 when not said"),
+        may("stage", words_of!(Stage), "filed", "how far it has come; draft when not said"),
+        must("filing_status", words_of!(FilingStatus), "married_filing_jointly", "filing status"),
+        may("filed", Date, "2025-03-30", "the day it was filed"),
+        may("due", Date, "2025-04-15", "its due date, where it is not the ordinary one"),
+        may("extended_to", Date, "2025-10-15", "its extended due date"),
+        may("tax_paid", List(&Takes::Block(&TAX_PAID)), "[{on: 2025-04-15, amount: 900}]", "when tax was paid"),
+        must("tax_before_credits", Amount, "2140", "the tax before credits; for 2020 to 2025 line 18 of Form 1040"),
+        may("other_credits", Takes::OtherCredits, "{child_and_dependent_care: 600}", "the other credits of the year"),
+        may("claimed", Takes::Block(&CLAIMED), "{improvement: 0, clean: 1540, carried_out: 5100}", "what the filed return shows; never read by the computation"),
+        may("rounding", words_of!(RoundingChoice), "whole_dollars", "how its amounts are rounded; whole_dollars when not said"),
+        may("separate_main_homes", YesNo, "false", "a married couple with two main homes"),
+    ],
+};
+
+/// One of `tax_paid`.
+pub static TAX_PAID: Block = Block {
+    name: "tax_paid",
+    keys: &[
+        must("on", Date, "2025-04-15", "the day"),
+        must("amount", Amount, "900", "the amount"),
+    ],
+};
+
+/// `claimed`.
+pub static CLAIMED: Block = Block {
+    name: "claimed",
+    keys: &[
+        may("improvement", Amount, "0", "the energy efficient home improvement credit on the return"),
+        may("clean", Amount, "1540", "the residential clean energy credit on the return"),
+        may("carried_out", Amount, "5100", "the residential clean energy credit carried forward from it"),
+    ],
+};
+
+/// `child_tax` with its two lines.
+pub static CHILD_TAX: Block = Block {
+    name: "child_tax",
+    keys: &[
+        must("return_line", Amount, "2000", "the amount on the return"),
+        may("worksheet_b", Amount, "800", "line 14 of Credit Limit Worksheet B of Schedule 8812, where that was used"),
+    ],
+};
+
+/// One of `carried_in`.
+pub static CARRIED_IN: Block = Block {
+    name: "carried_in",
+    keys: &[
+        must("amount", Amount, "310", "the credit brought into the year"),
+        may("shown_on", Line, "2023 Form 5695 line 16", "where it is shown"),
+        may("belongs_to", Line, "Ana Alder", "whose it is, where it is one person's"),
+        may("instead_of_computed", Text, "the filed return is final", "why it is taken instead of what this case itself yields"),
+    ],
+};
+
+/// One of `earlier_credits`.
+pub static EARLIER: Block = Block {
+    name: "earlier_credits",
+    keys: &[
+        may("nonbusiness_energy_credit", Amount, "1500", "the credit taken that year"),
+        may("window_cost", Amount, "0", "the cost of windows counted that year"),
+    ],
+};
+
+/// `planning`, beside the years.
+pub static PLANNING: Block = Block {
+    name: "planning",
+    keys: &[
+        may("federal_rate", Percentage, "22%", "the client's federal marginal rate"),
+        may("itemizes", YesNo, "true", "whether the client itemizes deductions"),
+    ],
+};
+
+/// One planned year.
+pub static PLANNED_YEAR: Block = Block {
+    name: "planned year",
+    keys: &[must("tax_before_credits", Amount, "1500", "the tax expected before credits")],
+};
+
+/// One of `evidence`.
+pub static EVIDENCE: Block = Block {
+    name: "evidence",
+    keys: &[
+        must("type", words_of!(EvidenceKind), "receipt", "what kind of paper it is"),
+        must("on_file", YesNo, "true", "whether the firm has it"),
+        may("where", Line, "binder 3", "where the firm keeps it"),
+        may("file", Line, "papers/inv-118.pdf", "the file, beside or below the case"),
+    ],
+};
+
+/// One of `answers`.
+pub static ANSWER: Block = Block {
+    name: "answer",
+    keys: &[
+        must("question", Line, "worksheet-b-used", "the code of the question"),
+        may("about", Line, "property.roof-array", "what it is about: keys joined by points; entries of lists by number from 1"),
+        must("answer", Text, "yes", "the answer"),
+        may("by", Line, "J. Alder", "who answered"),
+        may("on", Date, "2025-03-02", "when"),
+        may("because", Text, "the client's letter of March 1", "why"),
+    ],
+};
+
+/// Every block, for documentation and tests.
+pub static BLOCKS: &[&Block] = &[
+    &CASE, &CLIENT, &PERSON, &MAIL_TO, &ENGAGEMENT, &SIGNED, &HOME, &ADDRESS, &USE, &ITEM, &CERTIFIED, &AUDITOR,
+    &ASSOCIATION, &FINANCED, &COST, &INCENTIVE, &SHARED, &RETURN, &TAX_PAID, &CHILD_TAX, &CLAIMED, &CARRIED_IN,
+    &EARLIER, &PLANNING, &PLANNED_YEAR, &EVIDENCE, &ANSWER,
+];
+
+impl Block {
+    /// Finds the rule of a key.
+    pub fn rule(&self, key: &str) -> Option<&'static KeyRule> {
+        self.keys.iter().find(|one| one.key == key)
+    }
+}

@@ -1,0 +1,817 @@
+//! The first reading: from the bytes of a file to a tree of nodes, each with its place.
+//!
+//! Comes in: bytes. Goes out: [`Node`], and a finding for everything that is no plain YAML: bad characters,
+//! anchors, aliases, tags, duplicate keys, things nested too deep. Refuses bad form only; what a key means
+//! is unknown here. The same text is then read again by a second YAML reader ([`agree`]), because a value on
+//! which two readers disagree is a value on which a person and this program may disagree too.
+
+use super::redact;
+use super::syntax::{self, Repair};
+use crate::finding::{At, Finding, SourceId, Sources, Span};
+use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
+use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::fmt;
+
+/// The largest file read, in bytes. A household's case has a few thousand.
+pub const MAX_BYTES: usize = 1_000_000;
+/// How deep lists and maps may lie in each other; the format itself needs seven.
+pub const MAX_DEPTH: usize = 16;
+/// How many keys, values and entries one file may have.
+pub const MAX_NODES: usize = 50_000;
+/// How many characters one text may have.
+pub const MAX_TEXT: usize = 4_000;
+
+/// One value of the file as written: text, list or map, with its place.
+#[derive(Clone, Debug)]
+pub struct Node {
+    /// Where it stands; for a list or map from its first to its last part.
+    pub span: Span,
+    /// What it is.
+    pub value: Value,
+    /// It was not read to its end or not read rightly, and a finding says so already.
+    pub broken: bool,
+}
+
+/// What a node is.
+#[derive(Clone, Debug)]
+pub enum Value {
+    /// A text, before anything is made of it.
+    Text {
+        /// The text, escapes and folding resolved.
+        text: String,
+        /// Written without quotes, on its own line or lines.
+        plain: bool,
+    },
+    /// A list.
+    List(Vec<Node>),
+    /// Keys with values.
+    Map {
+        /// The entries, in file order, no key twice.
+        entries: Vec<Entry>,
+        /// Written in braces.
+        braces: bool,
+    },
+}
+
+/// One key and its value.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// The key.
+    pub key: At<String>,
+    /// The value.
+    pub value: Node,
+}
+
+impl Node {
+    /// Says whether nothing stands here: an empty place, `~` or `null` without quotes.
+    pub fn is_nothing(&self) -> bool {
+        matches!(&self.value, Value::Text { text, plain: true } if matches!(text.as_str(), "" | "~" | "null" | "Null" | "NULL"))
+    }
+
+    /// Finds the value of a key.
+    pub fn get(&self, key: &str) -> Option<&Node> {
+        match &self.value {
+            Value::Map { entries, .. } => entries
+                .iter()
+                .find(|one| one.key.value == key)
+                .map(|one| &one.value),
+            _ => None,
+        }
+    }
+
+    /// Says in words what stands here, for messages.
+    pub fn in_words(&self) -> &'static str {
+        match &self.value {
+            _ if self.is_nothing() => "nothing",
+            Value::Text { .. } => "a text",
+            Value::List(_) => "a list",
+            Value::Map { .. } => "keys with values",
+        }
+    }
+}
+
+/// Reads a file into a tree and takes its text into `sources`.
+///
+/// Taxpayer numbers are made unreadable in the text that `sources` keeps, so that no excerpt can show one.
+/// `None` when no tree could be made at all.
+pub fn tree(
+    name: &str,
+    bytes: &[u8],
+    sources: &mut Sources,
+    findings: &mut Vec<Finding>,
+) -> (SourceId, Option<Node>) {
+    let text = match decode(bytes) {
+        Ok(text) => text,
+        Err(problem) => {
+            let source = sources.add(name, problem.shown);
+            let mut finding = Finding::error(problem.code, problem.message).help(problem.help);
+            if let Some((start, end)) = problem.place {
+                finding = finding.at(Span { source, start, end });
+            }
+            findings.push(finding);
+            return (source, None);
+        }
+    };
+    let numbers = redact::find(&text);
+    let text = redact::apply(&text, &numbers);
+    let source = sources.add(name, text.clone());
+    findings.extend(
+        numbers
+            .iter()
+            .map(|range| redact::finding(place(source, range.start, range.end))),
+    );
+    let strange = strange_characters(&text, source);
+    let had_strange = !strange.is_empty();
+    findings.extend(strange);
+
+    let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
+    let before = findings.len();
+    let root = first_reading(&text, base, source, findings);
+    if let Some(root) = &root
+        && findings.len() == before
+        && !had_strange
+    {
+        findings.extend(agree(root, &text[base..], base, source));
+    }
+    (source, root)
+}
+
+/// Makes a span from byte positions.
+pub(super) fn place(source: SourceId, start: usize, end: usize) -> Span {
+    Span {
+        source,
+        start: start as u32,
+        end: end as u32,
+    }
+}
+
+/// Why bytes are no text.
+struct NotText {
+    code: &'static str,
+    message: String,
+    help: &'static str,
+    shown: String,
+    place: Option<(u32, u32)>,
+}
+
+/// Turns bytes into text, or says which byte is none.
+fn decode(bytes: &[u8]) -> Result<String, NotText> {
+    if bytes.len() > MAX_BYTES {
+        return Err(NotText {
+            code: "file-too-large",
+            message: format!(
+                "the file has {} bytes; a case of one household has a few thousand, and more than {} are not read",
+                grouped(bytes.len()),
+                grouped(MAX_BYTES)
+            ),
+            help: "check that this is the case and not, for example, a scanned paper",
+            shown: String::new(),
+            place: None,
+        });
+    }
+    let unreadable = |message: String, help| NotText {
+        code: "not-text",
+        message,
+        help,
+        shown: String::new(),
+        place: None,
+    };
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Err(unreadable(
+            "the file is written in UTF-16, and a case is read as UTF-8".to_string(),
+            "open it in the editor and save it again with the encoding UTF-8",
+        ));
+    }
+    if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
+        let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
+        return Err(unreadable(
+            format!("line {line} holds a zero byte (byte {} of the file): this is no text file", at + 1),
+            "name the case itself, a text file that ends in .case.yaml",
+        ));
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => Ok(text.to_string()),
+        Err(error) => {
+            let at = error.valid_up_to();
+            let valid = String::from_utf8_lossy(&bytes[..at]).into_owned();
+            let line = 1 + valid.matches('\n').count();
+            let rest = bytes[at..].iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |n| at + n);
+            // The shown text keeps byte positions up to the bad byte and stands in for the rest of its line.
+            let clean = redact::apply(&valid, &redact::find(&valid));
+            let tail = String::from_utf8_lossy(&bytes[at..rest]).into_owned();
+            let tail = redact::apply(&tail, &redact::find(&tail));
+            Err(NotText {
+                code: "not-utf-8",
+                message: format!(
+                    "line {line} holds a byte that is not UTF-8 text: {:#04x}, byte {} of the file",
+                    bytes[at],
+                    at + 1
+                ),
+                help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason",
+                shown: clean + &tail,
+                place: Some((at as u32, at as u32 + 3)),
+            })
+        }
+    }
+}
+
+/// Writes a count with separators.
+fn grouped(number: usize) -> String {
+    let digits = number.to_string();
+    let mut out = String::new();
+    for (n, digit) in digits.chars().enumerate() {
+        if n > 0 && (digits.len() - n) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// Finds characters that no person sees and that readers treat differently.
+fn strange_characters(text: &str, source: SourceId) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let mut chars = text.char_indices().peekable();
+    while let Some((at, c)) = chars.next() {
+        let line_end = c == '\r' && chars.peek().is_some_and(|(_, next)| *next == '\n');
+        let fine = line_end || c == '\n' || c == '\t' || (at == 0 && c == '\u{feff}') || !is_hidden(c);
+        if fine {
+            continue;
+        }
+        if found.len() == 20 {
+            break;
+        }
+        found.push(
+            Finding::error(
+                "hidden-character",
+                format!("here stands a character that cannot be seen, U+{:04X}", c as u32),
+            )
+            .at(place(source, at, at + c.len_utf8()))
+            .help("delete it, or type this line again; such characters come along when text is copied"),
+        );
+    }
+    found
+}
+
+/// Says whether a character is invisible or changes how its neighbours are shown.
+pub(crate) fn is_hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{ffff}')
+        || matches!(c as u32, 0xe0000..=0xe007f)
+}
+
+/// Reads with the first reader, mending what can be mended so that the rest of the file is seen too.
+fn first_reading(text: &str, base: usize, source: SourceId, findings: &mut Vec<Finding>) -> Option<Node> {
+    let mut patched: Cow<str> = Cow::Borrowed(&text[base..]);
+    let mut mended: Vec<Span> = Vec::new();
+    let mut complaints: Vec<Finding> = Vec::new();
+    let mut budget = 4 * MAX_BYTES;
+    loop {
+        let offsets = byte_offsets(&patched, base);
+        let mut build = Build::new(text, &offsets, source, &mended);
+        let stopped = build.run(&patched);
+        let Some(stop) = stopped else {
+            findings.extend(complaints);
+            findings.append(&mut build.findings);
+            return build.root;
+        };
+        let (finding, repair) = match stop {
+            Stop::Limit(finding) => (finding, None),
+            Stop::Scan(error) => {
+                let at = offset(&offsets, error.marker().index());
+                syntax::explain(&error, text, at, source, build.innermost_brackets())
+            }
+        };
+        complaints.push(finding);
+        if let Some(Repair { at, with, broken }) = repair
+            && mended.len() < 32
+            && budget > patched.len()
+            && at >= base
+        {
+            budget -= patched.len();
+            let mut next = patched.into_owned();
+            next.replace_range(at - base..at - base + 1, with);
+            patched = Cow::Owned(next);
+            mended.push(broken);
+            continue;
+        }
+        let root = build.close_all();
+        findings.extend(complaints);
+        findings.append(&mut build.findings);
+        return root;
+    }
+}
+
+/// Returns the byte position of every character, and the end.
+fn byte_offsets(text: &str, base: usize) -> Vec<u32> {
+    let mut offsets: Vec<u32> = text.char_indices().map(|(at, _)| (at + base) as u32).collect();
+    offsets.push((text.len() + base) as u32);
+    offsets
+}
+
+/// Returns the byte position of a character, the end for all beyond.
+fn offset(offsets: &[u32], index: usize) -> usize {
+    offsets.get(index).or(offsets.last()).copied().unwrap_or(0) as usize
+}
+
+/// Why building stopped before the end of the file.
+enum Stop {
+    /// The reader could not go on.
+    Scan(ScanError),
+    /// A limit was reached.
+    Limit(Finding),
+}
+
+/// A list or map that is not closed yet.
+struct Open {
+    span: Span,
+    braces: bool,
+    map: bool,
+    items: Vec<Node>,
+    entries: Vec<Entry>,
+    key: Option<At<String>>,
+    seen: HashMap<String, Span>,
+    broken: bool,
+}
+
+/// Makes the tree out of the reader's events.
+struct Build<'t> {
+    text: &'t str,
+    offsets: &'t [u32],
+    source: SourceId,
+    mended: &'t [Span],
+    stack: Vec<Open>,
+    root: Option<Node>,
+    findings: Vec<Finding>,
+    nodes: usize,
+    documents: usize,
+}
+
+impl<'t> Build<'t> {
+    fn new(text: &'t str, offsets: &'t [u32], source: SourceId, mended: &'t [Span]) -> Build<'t> {
+        Build {
+            text,
+            offsets,
+            source,
+            mended,
+            stack: Vec::new(),
+            root: None,
+            findings: Vec::new(),
+            nodes: 0,
+            documents: 0,
+        }
+    }
+
+    /// Takes all events; returns why it stopped early, if it did.
+    fn run(&mut self, patched: &str) -> Option<Stop> {
+        let mut parser = Parser::new_from_str(patched);
+        while let Some(next) = parser.next_event() {
+            let (event, span) = match next {
+                Ok(pair) => pair,
+                Err(error) => return Some(Stop::Scan(error)),
+            };
+            let span = self.span(span);
+            if let Err(stop) = self.take(event, span) {
+                return Some(stop);
+            }
+        }
+        None
+    }
+
+    fn take(&mut self, event: Event<'_>, span: Span) -> Result<(), Stop> {
+        match event {
+            Event::DocumentStart(_) => {
+                self.documents += 1;
+                if self.documents > 1 {
+                    return Err(Stop::Limit(
+                        Finding::error(
+                            "several-documents",
+                            "a second document begins here; one file holds one case",
+                        )
+                        .at(span)
+                        .help("put the second case into a file of its own, or delete the line `---`"),
+                    ));
+                }
+            }
+            Event::Scalar(text, style, anchor, tag) => {
+                self.refuse_marks(anchor > 0, tag.is_some(), span);
+                self.count(span)?;
+                let span = self.without_comment(style, span);
+                let node = self.scalar(&text, style, span);
+                self.put(node);
+            }
+            Event::Alias(_) => {
+                self.count(span)?;
+                self.findings.push(syntax::alias(self.excerpt(span), span));
+                self.put(Node {
+                    span,
+                    value: Value::Text {
+                        text: String::new(),
+                        plain: true,
+                    },
+                    broken: true,
+                });
+            }
+            Event::SequenceStart(anchor, tag) => {
+                self.refuse_marks(anchor > 0, tag.is_some(), span);
+                self.open(span, false)?;
+            }
+            Event::MappingStart(anchor, tag) => {
+                self.refuse_marks(anchor > 0, tag.is_some(), span);
+                self.open(span, true)?;
+            }
+            Event::SequenceEnd | Event::MappingEnd => self.close(Some(span)),
+            Event::DocumentEnd | Event::StreamStart | Event::StreamEnd | Event::Nothing => {}
+        }
+        Ok(())
+    }
+
+    fn excerpt(&self, span: Span) -> &'t str {
+        self.text
+            .get(span.start as usize..span.end as usize)
+            .unwrap_or("")
+    }
+
+    /// Turns the reader's place, counted in characters, into ours, counted in bytes, without blanks at its end.
+    fn span(&self, span: saphyr_parser::Span) -> Span {
+        let start = offset(self.offsets, span.start.index());
+        let end = offset(self.offsets, span.end.index()).max(start);
+        let covered = self.text.get(start..end).unwrap_or("").trim_end().len();
+        place(self.source, start, start + covered)
+    }
+
+    /// Ends the place of a quoted text at its closing quote; the reader lets it run to the end of the line.
+    fn without_comment(&self, style: ScalarStyle, span: Span) -> Span {
+        let quote = match style {
+            ScalarStyle::SingleQuoted => b'\'',
+            ScalarStyle::DoubleQuoted => b'"',
+            _ => return span,
+        };
+        let bytes = self.excerpt(span).as_bytes();
+        let mut at = 1;
+        while at < bytes.len() {
+            match bytes[at] {
+                b'\\' if quote == b'"' => at += 2,
+                byte if byte == quote && quote == b'\'' && bytes.get(at + 1) == Some(&quote) => at += 2,
+                byte if byte == quote => {
+                    return Span {
+                        end: span.start + at as u32 + 1,
+                        ..span
+                    };
+                }
+                _ => at += 1,
+            }
+        }
+        span
+    }
+
+    fn count(&mut self, span: Span) -> Result<(), Stop> {
+        self.nodes += 1;
+        if self.nodes > MAX_NODES {
+            return Err(Stop::Limit(
+                Finding::error(
+                    "too-many-entries",
+                    format!(
+                        "the file has more than {} keys and values; reading stops here",
+                        grouped(MAX_NODES)
+                    ),
+                )
+                .at(span)
+                .help("one file holds the case of one household"),
+            ));
+        }
+        Ok(())
+    }
+
+    fn scalar(&mut self, text: &str, style: ScalarStyle, span: Span) -> Node {
+        let plain = style == ScalarStyle::Plain;
+        let mut broken = self.is_mended(span);
+        // The reader shows an absent value as `~` at the place of whatever comes next.
+        let absent = plain && (span.start == span.end || text == "~" && self.excerpt(span) != "~");
+        let (mut text, span) = match absent {
+            true => (String::new(), self.after_last_key(span)),
+            false => (text.to_string(), span),
+        };
+        let length = text.chars().count();
+        if length > MAX_TEXT {
+            self.findings.push(
+                Finding::error(
+                    "text-too-long",
+                    format!(
+                        "this text has {} characters; at most {} are read",
+                        grouped(length),
+                        grouped(MAX_TEXT)
+                    ),
+                )
+                .at(span)
+                .help("keep the long text in a file of its own and name that file under `evidence`"),
+            );
+            text = String::new();
+            broken = true;
+        }
+        // A number hidden behind escapes is seen only now; the excerpt shows escapes, never the number.
+        let numbers = redact::find(&text);
+        if !numbers.is_empty() && !broken {
+            text = redact::apply(&text, &numbers);
+            self.findings.push(redact::finding(span));
+        }
+        if let Some(hidden) = text.chars().find(|c| is_hidden(*c) && !matches!(c, '\n' | '\t'))
+            && !broken
+            && !self.excerpt(span).contains(hidden)
+        {
+            self.findings.push(
+                Finding::error(
+                    "hidden-character",
+                    format!("this text contains a character that cannot be seen, U+{:04X}", hidden as u32),
+                )
+                .at(span)
+                .help("leave the escape for that character out"),
+            );
+            broken = true;
+        }
+        Node {
+            span,
+            value: Value::Text { text, plain },
+            broken,
+        }
+    }
+
+    /// Returns the empty place behind the key that waits for its value.
+    fn after_last_key(&self, otherwise: Span) -> Span {
+        let key = self.stack.last().and_then(|open| open.key.as_ref());
+        let at = key.map_or(otherwise.start, |key| key.span.end);
+        Span {
+            start: at,
+            end: at,
+            ..otherwise
+        }
+    }
+
+    fn is_mended(&self, span: Span) -> bool {
+        self.mended
+            .iter()
+            .any(|one| one.start < span.end && span.start < one.end)
+    }
+
+    /// Refuses anchors and tags, which stand before the node they belong to.
+    fn refuse_marks(&mut self, anchor: bool, tag: bool, span: Span) {
+        for (present, sign, code) in [(anchor, '&', "anchor"), (tag, '!', "tag")] {
+            if !present {
+                continue;
+            }
+            let at = syntax::mark_before(self.text, span.start as usize, sign)
+                .map_or(span, |(start, end)| place(self.source, start, end));
+            self.findings.push(syntax::mark(code, at));
+        }
+    }
+
+    fn open(&mut self, span: Span, map: bool) -> Result<(), Stop> {
+        self.count(span)?;
+        if self.stack.len() == MAX_DEPTH {
+            return Err(Stop::Limit(
+                Finding::error(
+                    "nested-too-deep",
+                    format!("lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"),
+                )
+                .at(span)
+                .help("no part of a case needs more than seven levels; look for a bracket too many"),
+            ));
+        }
+        let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '['))
+            && span.end > span.start;
+        self.stack.push(Open {
+            span,
+            braces,
+            map,
+            items: Vec::new(),
+            entries: Vec::new(),
+            key: None,
+            seen: HashMap::new(),
+            broken: false,
+        });
+        Ok(())
+    }
+
+    fn close(&mut self, end: Option<Span>) {
+        let Some(mut open) = self.stack.pop() else { return };
+        if let Some(key) = open.key.take() {
+            // Cut off between a key and its value.
+            let at = Span {
+                start: key.span.end,
+                ..key.span
+            };
+            let value = Node {
+                span: at,
+                value: Value::Text {
+                    text: String::new(),
+                    plain: true,
+                },
+                broken: true,
+            };
+            open.entries.push(Entry { key, value });
+        }
+        let last = match open.map {
+            true => open.entries.last().map(|one| one.value.span.end.max(one.key.span.end)),
+            false => open.items.last().map(|one| one.span.end),
+        };
+        let mut finish = last.unwrap_or(open.span.end).max(open.span.end);
+        if open.braces
+            && let Some(end) = end
+        {
+            finish = finish.max(end.end);
+        }
+        let value = match open.map {
+            true => Value::Map {
+                entries: open.entries,
+                braces: open.braces,
+            },
+            false => Value::List(open.items),
+        };
+        self.put(Node {
+            span: Span {
+                end: finish,
+                ..open.span
+            },
+            value,
+            broken: open.broken || end.is_none(),
+        });
+    }
+
+    /// Closes what is open where reading stopped, each part marked as broken.
+    fn close_all(&mut self) -> Option<Node> {
+        while !self.stack.is_empty() {
+            self.close(None);
+        }
+        self.root.take()
+    }
+
+    /// Returns the place of the innermost bracket still open.
+    fn innermost_brackets(&self) -> Option<Span> {
+        self.stack.iter().rev().find(|one| one.braces).map(|one| one.span)
+    }
+
+    /// Puts a finished node where it belongs.
+    fn put(&mut self, node: Node) {
+        let Some(open) = self.stack.last_mut() else {
+            self.root.get_or_insert(node);
+            return;
+        };
+        if !open.map {
+            open.items.push(node);
+            return;
+        }
+        if let Some(key) = open.key.take() {
+            match open.seen.get(&key.value) {
+                Some(first) => {
+                    self.findings.push(
+                        Finding::error("duplicate-key", format!("`{}` stands here a second time", key.value))
+                            .at(key.span)
+                            .with(*first, "the first time")
+                            .help("keep one of the two; which one counts would be a guess"),
+                    );
+                    open.broken = true;
+                }
+                None => {
+                    open.seen.insert(key.value.clone(), key.span);
+                    open.entries.push(Entry { key, value: node });
+                }
+            }
+            return;
+        }
+        let key = match node.value {
+            Value::Text { ref text, plain } if !node.broken => {
+                if plain && text == "<<" {
+                    self.findings.push(
+                        Finding::error("merge-key", "`<<` takes over the keys of another place, and a case has no such references")
+                            .at(node.span)
+                            .help("write the keys out here"),
+                    );
+                    open.broken = true;
+                }
+                text.clone()
+            }
+            _ if node.broken => {
+                open.broken = true;
+                format!("?{}", node.span.start)
+            }
+            _ => {
+                self.findings.push(
+                    Finding::error("key-not-text", "a list or a group of keys stands here where a key belongs")
+                        .at(node.span)
+                        .help("a key is a word followed by a colon; text that begins with [ or { needs quotes"),
+                );
+                open.broken = true;
+                format!("?{}", node.span.start)
+            }
+        };
+        open.key = Some(At::new(key, node.span));
+    }
+}
+
+/// Reads the text again with serde_yaml and reports the first place where it reads something else.
+fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Finding> {
+    let error = Same { node: root }
+        .deserialize(serde_yaml::Deserializer::from_str(text))
+        .err()?;
+    let at = error.location().map(|place| {
+        let start = (place.index() + base).min(base + text.len());
+        start
+    });
+    let start = at.unwrap_or(base);
+    let mut end = start;
+    while end < base + text.len() && !text.is_char_boundary(end + 1 - base) {
+        end += 1;
+    }
+    Some(
+        Finding::error(
+            "two-readings",
+            format!("two YAML readers understand the text here differently ({error})"),
+        )
+        .at(place(source, start, (end + 1).min(base + text.len())))
+        .help("put the value in quotes, and each key on a line of its own"),
+    )
+}
+
+/// Deserializes exactly what a node of the first reading says, and fails at the first difference.
+///
+/// Every scalar is asked for as a string, which serde_yaml answers with the text as written, so no number
+/// is ever made on the way.
+struct Same<'n> {
+    node: &'n Node,
+}
+
+impl<'de> DeserializeSeed<'de> for Same<'_> {
+    type Value = ();
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        match &self.node.value {
+            Value::Text { .. } => deserializer.deserialize_str(self),
+            Value::List(_) => deserializer.deserialize_seq(self),
+            Value::Map { .. } => deserializer.deserialize_map(self),
+        }
+    }
+}
+
+impl<'de> Visitor<'de> for Same<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("what the first reading found: ")?;
+        f.write_str(self.node.in_words())
+    }
+
+    fn visit_str<E: serde::de::Error>(self, read: &str) -> Result<(), E> {
+        match &self.node.value {
+            Value::Text { text, .. } if text == read => Ok(()),
+            _ => Err(E::custom("the text is not the same")),
+        }
+    }
+
+    fn visit_unit<E: serde::de::Error>(self) -> Result<(), E> {
+        match self.node.is_nothing() {
+            true => Ok(()),
+            false => Err(E::custom("one of them finds nothing here")),
+        }
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
+        let Value::List(items) = &self.node.value else {
+            return Err(A::Error::custom("one of them finds a list"));
+        };
+        for item in items {
+            if list.next_element_seed(Same { node: item })?.is_none() {
+                return Err(A::Error::custom("the list ends earlier"));
+            }
+        }
+        match list.next_element::<serde::de::IgnoredAny>()? {
+            None => Ok(()),
+            Some(_) => Err(A::Error::custom("the list goes on")),
+        }
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
+        let Value::Map { entries, .. } = &self.node.value else {
+            return Err(A::Error::custom("one of them finds keys with values"));
+        };
+        for entry in entries {
+            let key = Node {
+                span: entry.key.span,
+                value: Value::Text {
+                    text: entry.key.value.clone(),
+                    plain: false,
+                },
+                broken: false,
+            };
+            if map.next_key_seed(Same { node: &key })?.is_none() {
+                return Err(A::Error::custom("the keys end earlier"));
+            }
+            map.next_value_seed(Same { node: &entry.value })?;
+        }
+        match map.next_key::<serde::de::IgnoredAny>()? {
+            None => Ok(()),
+            Some(_) => Err(A::Error::custom("there are more keys")),
+        }
+    }
+}

@@ -1,0 +1,315 @@
+//! Words for what is no YAML, or YAML that a case does not use.
+//!
+//! Comes in: the reader's error and the text. Goes out: a finding that says what to write, and, where the
+//! rest of the file can still be read, a mending of one byte that keeps every place where it was.
+
+use super::read::place;
+use crate::finding::{Finding, SourceId, Span};
+use saphyr_parser::ScanError;
+
+/// A mending of the text, so that reading can go on behind an error that has been reported.
+pub(super) struct Repair {
+    /// The byte to replace.
+    pub at: usize,
+    /// The one byte to put there.
+    pub with: &'static str,
+    /// What must not be taken for a value.
+    pub broken: Span,
+}
+
+/// Explains why reading stopped at byte `at`, and how to go on behind it if that is possible.
+pub(super) fn explain(
+    error: &ScanError,
+    text: &str,
+    at: usize,
+    source: SourceId,
+    open_bracket: Option<Span>,
+) -> (Finding, Option<Repair>) {
+    let info = error.info();
+    let line = Line::around(text, at);
+    let word = place(source, at, line.word_end(text, at));
+    let excerpt = &text[word.start as usize..word.end as usize];
+    let first = excerpt.chars().next();
+
+    if let Some(tab) = line.tab_in_indent(text) {
+        return (tab_finding(place(source, tab, tab + 1)), None);
+    }
+    if first == Some('*') && (info.contains("unknown anchor") || info.contains("anchor or alias")) {
+        return (alias(excerpt, word), Some(mend(word, "x")));
+    }
+    if first == Some('&') && info.contains("anchor") {
+        return (mark("anchor", word), Some(mend(word, "x")));
+    }
+    if first == Some('!') || info.contains("a tag") || info.contains("handle") {
+        let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
+        return (
+            mark("tag", bang),
+            Some(mend(bang, "x")),
+        );
+    }
+    if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
+        && (info.contains("expected next token")
+            || info.contains("unexpected character")
+            || info.contains("cannot start with") || info.contains("expected node content"))
+        && !matches!(sign, '}' | ']' | ',')
+    {
+        let text_end = match open_bracket {
+            Some(_) => text[at..line.end].find([',', '}', ']']).map_or(line.end, |n| at + n),
+            None => text[at..line.end].find(" #").map_or(line.end, |n| at + n),
+        };
+        let word = place(source, at, at + text[at..text_end].trim_end().len());
+        let excerpt = text[at..text_end].trim_end();
+        return (
+            Finding::error(
+                "needs-quotes",
+                format!("a text that begins with `{sign}` must stand in quotes, because the sign has a meaning of its own in YAML"),
+            )
+            .at(word)
+            .help(format!("write {}", quoted(excerpt))),
+            Some(mend(word, "x")),
+        );
+    }
+    if info.contains("quoted scalar") || info.contains("double-quoted") || info.contains("escape") {
+        return quotes(info, text, at, source);
+    }
+    if info.contains("mapping values are not allowed") || info.contains("illegal placement of ':'") {
+        return colon(text, at, source, &line);
+    }
+    if info.contains("flow mapping")
+        || info.contains("flow sequence")
+        || info.contains("flow construct")
+        || open_bracket.is_some() && info.contains("indentation")
+    {
+        // Where the file ends with a bracket open, the bracket says more than the end.
+        let word = match open_bracket {
+            Some(open) if at >= text.trim_end().len() => Span { end: open.start + 1, ..open },
+            _ => word,
+        };
+        let mut finding = Finding::error(
+            "brackets-open",
+            "the brackets do not close: between entries stands a comma, and every { or [ needs its } or ]",
+        )
+        .at(word)
+        .help("look for a missing comma or bracket before this place, or for text with a comma or bracket that needs quotes");
+        if let Some(open) = open_bracket
+            && open.start != word.start
+        {
+            finding = finding.with(Span { end: open.start + 1, ..open }, "opened here");
+        }
+        return (finding, None);
+    }
+    if info.contains("tab") {
+        return (tab_finding(word), None);
+    }
+    if info.contains("recursion") {
+        return (
+            Finding::error("nested-too-deep", "brackets lie too deep in each other here; reading stops")
+                .at(word)
+                .help("no part of a case needs more than seven levels; look for a bracket too many"),
+            None,
+        );
+    }
+    if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
+        return (
+            Finding::error("directive", "a line that begins with `%` gives orders to the YAML reader; a case has none")
+                .at(word)
+                .help("delete this line"),
+            None,
+        );
+    }
+    let indentation = [
+        "indentation",
+        "simple key",
+        "expected key",
+        "block collection",
+        "expected '-'",
+        "block sequence entries",
+        "only valid inside a block",
+        "expected node content",
+        "document start",
+        "document end",
+        "wrongly indented",
+    ];
+    if indentation.iter().any(|part| info.contains(part)) {
+        return (indentation_finding(line.content(text, source)), None);
+    }
+    (
+        Finding::error(
+            "not-yaml",
+            format!("the text does not fit together as YAML from here on ({info})"),
+        )
+        .at(word)
+        .help("compare this line and the one above with an entry that reads well; text with special signs belongs in quotes"),
+        None,
+    )
+}
+
+/// The complaint about `*name`.
+pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
+    let masked = excerpt.starts_with("***");
+    let why = match masked {
+        true => "without quotes YAML takes a text that begins with `*` for a reference to another place in the file",
+        false => "a text that begins with `*` refers to another place in the file, and a case has no such references",
+    };
+    Finding::error("alias", why)
+        .at(at)
+        .help(match masked {
+            true => format!("write it in quotes: {}", quoted(excerpt)),
+            false => format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt)),
+        })
+}
+
+/// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
+pub(super) fn mark(code: &'static str, at: Span) -> Finding {
+    let (message, help) = match code {
+        "anchor" => (
+            "`&` in front of a value gives it a name to refer to; a case has no such references",
+            "delete the `&` and the name, or put the whole text in quotes if it begins with `&`",
+        ),
+        _ => (
+            "`!` in front of a value tells a YAML reader its type; in a case every value is read as its key asks",
+            "delete the `!` and what belongs to it, or put the whole text in quotes if it begins with `!`",
+        ),
+    };
+    Finding::error(code, message).at(at).help(help)
+}
+
+/// Finds the word with the given sign that stands before a node, at most a line above it.
+pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usize, usize)> {
+    let head = text.get(..before)?;
+    let window = head
+        .char_indices()
+        .rev()
+        .nth(200)
+        .map_or(0, |(at, _)| at);
+    let start = window + head[window..].rfind(sign)?;
+    let end = start
+        + text[start..]
+            .find(|c: char| c.is_whitespace() || matches!(c, ',' | '}' | ']'))
+            .unwrap_or(text.len() - start);
+    Some((start, end))
+}
+
+/// Puts a text in double quotes.
+pub(super) fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+fn mend(word: Span, with: &'static str) -> Repair {
+    Repair {
+        at: word.start as usize,
+        with,
+        broken: word,
+    }
+}
+
+fn tab_finding(at: Span) -> Finding {
+    Finding::error("tab", "a tab stands where YAML counts blanks; how far in a line stands would be a guess")
+        .at(at)
+        .help("put blanks in its place, two for each level; most editors can do this for the whole file")
+}
+
+fn indentation_finding(at: Span) -> Finding {
+    Finding::error(
+        "indentation",
+        "this line does not begin where the lines above let it begin, so what it belongs to is unclear",
+    )
+    .at(at)
+    .help("keys of one group begin in the same column, two blanks further in than the key they belong to; each key ends in a colon and a blank")
+}
+
+fn quotes(info: &str, text: &str, at: usize, source: SourceId) -> (Finding, Option<Repair>) {
+    let line = Line::around(text, at);
+    let rest = place(source, at, line.end.max(at));
+    if info.contains("escape") || info.contains("hexadecimal") {
+        return (
+            Finding::error(
+                "escape",
+                "inside double quotes a backslash begins an escape such as \\n, and this is none",
+            )
+            .at(place(source, at, line.word_end(text, at)))
+            .help("put the text in single quotes, where a backslash is only a backslash, or write it twice: \\\\"),
+            None,
+        );
+    }
+    if info.contains("trailing content") {
+        return (
+            Finding::error("quotes", "the text in quotes ends before this place, and the line goes on")
+                .at(rest)
+                .help("put the whole text in one pair of quotes; a single quote inside single quotes is written twice: 'O''Brien'"),
+            None,
+        );
+    }
+    (
+        Finding::error("quotes", "the text in quotes that begins here does not end")
+            .at(rest)
+            .help("close it with the same kind of quote; a single quote inside single quotes is written twice: 'O''Brien'"),
+        None,
+    )
+}
+
+/// A colon where none may stand: in the middle of a text, or on a line that is further in than it may be.
+fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Option<Repair>) {
+    let before = &text[line.start..at.min(line.end)];
+    let value_start = before.find(": ").map(|n| {
+        let after = &before[n + 2..];
+        line.start + n + 2 + (after.len() - after.trim_start().len())
+    });
+    match value_start {
+        Some(start) if start <= at => {
+            let value = place(source, start, text[..line.end].trim_end().len().max(start));
+            let excerpt = &text[value.start as usize..value.end as usize];
+            (
+                Finding::error("needs-quotes", "a text with a colon and a blank in it must stand in quotes")
+                    .at(value)
+                    .help(format!("write {}", quoted(excerpt))),
+                Some(Repair {
+                    at,
+                    with: ";",
+                    broken: value,
+                }),
+            )
+        }
+        _ => (indentation_finding(line.content(text, source)), None),
+    }
+}
+
+/// The line around a byte.
+struct Line {
+    start: usize,
+    end: usize,
+}
+
+impl Line {
+    fn around(text: &str, at: usize) -> Line {
+        let start = text[..at].rfind('\n').map_or(0, |n| n + 1);
+        let end = text[at..].find('\n').map_or(text.len(), |n| at + n);
+        Line { start, end }
+    }
+
+    fn content(&self, text: &str, source: SourceId) -> Span {
+        let line = &text[self.start..self.end];
+        let from = self.start + (line.len() - line.trim_start().len());
+        place(source, from, (self.start + line.trim_end().len()).max(from))
+    }
+
+    fn word_end(&self, text: &str, at: usize) -> usize {
+        let end = text[at..self.end.max(at)]
+            .find(|c: char| c.is_whitespace() || matches!(c, ',' | '}' | ']'))
+            .map_or(self.end, |n| at + n);
+        match text[at..].chars().next() {
+            Some(c) if end == at && c != '\n' => at + c.len_utf8(),
+            _ => end.max(at),
+        }
+    }
+
+    /// Finds a tab among the blanks the line begins with.
+    fn tab_in_indent(&self, text: &str) -> Option<usize> {
+        let line = &text[self.start..self.end];
+        let indent = &line[..line.len() - line.trim_start().len()];
+        (indent.len() < line.len())
+            .then(|| indent.find('\t'))
+            .flatten()
+            .map(|n| self.start + n)
+    }
+}

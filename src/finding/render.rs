@@ -1,0 +1,228 @@
+//! A finding in words: as plain text with an excerpt of the source, and as JSON for `figures`.
+//!
+//! Comes in: a finding and the texts it points into. Goes out: text without colour and without control
+//! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
+
+use super::{Finding, Source, Sources, Span};
+use serde_json::{Value, json};
+
+/// How many columns of a source line are shown; a longer one is cut around the place.
+const SHOWN: usize = 96;
+/// How many columns are kept in front of the place when a line is cut.
+const BEFORE: usize = 32;
+
+impl Finding {
+    /// Writes the finding as plain text:
+    ///
+    /// ```text
+    /// error[date-form] household.case.yaml:23:12
+    ///    23 |     installed: 2024-02-30
+    ///       |                ^^^^^^^^^^
+    ///    there is no day 30 in month 2 of 2024, which has 29 days
+    ///    help: write a day that exists, as year-month-day like 2024-05-14
+    /// ```
+    ///
+    /// Related places follow the message, each as `file:line: word`, then the rules that ask for it.
+    pub fn render(&self, sources: &Sources) -> String {
+        let mut lines = Vec::new();
+        let head = format!("{}[{}]", self.severity, self.code);
+        match self.at {
+            None => lines.push(head),
+            Some(span) => {
+                let source = sources.get(span.source);
+                let at = sources.line_column(span);
+                lines.push(format!("{head} {}:{}:{}", visible(&source.name), at.line, at.column));
+                lines.extend(excerpt(source, span));
+            }
+        }
+        lines.extend(self.message.lines().map(|line| format!("   {}", visible(line))));
+        for (span, word) in &self.related {
+            let name = visible(&sources.get(span.source).name);
+            let line = sources.line_column(*span).line;
+            lines.push(format!("   {name}:{line}: {}", visible(word)));
+        }
+        for authority in &self.authority {
+            lines.push(format!("   rule: {}", visible(authority)));
+        }
+        if let Some(help) = &self.help {
+            let mut parts = help.lines();
+            lines.push(format!("   help: {}", visible(parts.next().unwrap_or(""))));
+            lines.extend(parts.map(|line| format!("         {}", visible(line))));
+        }
+        lines.join("\n") + "\n"
+    }
+
+    /// Writes the finding as the figures contract has it: `severity`, `code`, `message`, `help`, `at` with
+    /// `file`, `line` and `column`; `help` and `at` are null where there is none.
+    pub fn to_json(&self, sources: &Sources) -> Value {
+        let at = self.at.map(|span| {
+            let place = sources.line_column(span);
+            json!({"file": sources.get(span.source).name, "line": place.line, "column": place.column})
+        });
+        json!({
+            "severity": self.severity.to_string(),
+            "code": self.code,
+            "message": self.message,
+            "help": self.help,
+            "at": at,
+        })
+    }
+}
+
+/// Shows the line a span begins on, and below it a marker under the part of the span on that line.
+fn excerpt(source: &Source, span: Span) -> [String; 2] {
+    let at = source.line_column(span.start);
+    let line: Vec<char> = source.line(at.line).chars().collect();
+    let from = (at.column - 1).min(line.len());
+    let covered = source
+        .text
+        .get(span.start as usize..span.end as usize)
+        .unwrap_or("");
+    let on_this_line = covered.split('\n').next().unwrap_or("").trim_end_matches('\r');
+    let to = (from + on_this_line.chars().count()).min(line.len());
+
+    let (first, last) = window(&line, from);
+    let cut_before = first > 0;
+    let cut_after = last < line.len();
+    let mut shown = String::new();
+    let mut indent = 0;
+    let mut marked = 0;
+    if cut_before {
+        shown.push('\u{2026}');
+        indent += 1;
+    }
+    for (n, c) in line.iter().enumerate().take(last).skip(first) {
+        shown.push(visible_char(*c));
+        if n < from {
+            indent += width(*c);
+        } else if n < to {
+            marked += width(*c);
+        }
+    }
+    if cut_after {
+        shown.push('\u{2026}');
+    }
+    let number = format!("{:>5}", at.line);
+    let gap = " ".repeat(number.chars().count());
+    [
+        format!("{number} | {}", shown.trim_end()),
+        format!("{gap} | {}{}", " ".repeat(indent), "^".repeat(marked.max(1))),
+    ]
+}
+
+/// Chooses which characters of a line are shown: all, or those around the place.
+fn window(line: &[char], from: usize) -> (usize, usize) {
+    let total: usize = line.iter().map(|c| width(*c)).sum();
+    if total <= SHOWN {
+        return (0, line.len());
+    }
+    let mut first = from;
+    let mut used = 0;
+    // As much in front of the place as is kept there, more where the end of the line leaves room.
+    let behind: usize = line[from..].iter().map(|c| width(*c)).sum();
+    let before = BEFORE.max(SHOWN.saturating_sub(behind));
+    while first > 0 && used + width(line[first - 1]) <= before {
+        first -= 1;
+        used += width(line[first]);
+    }
+    let mut last = from;
+    while last < line.len() && used + width(line[last]) <= SHOWN {
+        used += width(line[last]);
+        last += 1;
+    }
+    (first, last)
+}
+
+/// Replaces every character that a terminal would act on or not show.
+fn visible(text: &str) -> String {
+    text.chars().map(visible_char).collect()
+}
+
+fn visible_char(c: char) -> char {
+    match c {
+        '\t' => ' ',
+        c if c.is_control() || is_direction_mark(c) => '\u{fffd}',
+        c => c,
+    }
+}
+
+/// Says whether a character turns or hides the text around it.
+fn is_direction_mark(c: char) -> bool {
+    matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+}
+
+/// Columns that a character takes in a terminal: none for combining marks, two for the wide characters of
+/// East Asian scripts and pictures, one for all others. The ranges are the large blocks of Unicode's East
+/// Asian Width property; single exceptions are left out, because a marker a column off still points.
+fn width(c: char) -> usize {
+    match c as u32 {
+        0x0300..=0x036f | 0x0483..=0x0489 | 0x0591..=0x05bd | 0x0610..=0x061a | 0x064b..=0x065f | 0x1ab0..=0x1aff
+        | 0x1dc0..=0x1dff | 0x20d0..=0x20ff | 0xfe00..=0xfe0f | 0xfe20..=0xfe2f => 0,
+        0x1100..=0x115f | 0x2e80..=0x303e | 0x3041..=0xa4cf | 0xa960..=0xa97f | 0xac00..=0xd7a3 | 0xf900..=0xfaff
+        | 0xfe30..=0xfe6f | 0xff00..=0xff60 | 0xffe0..=0xffe6 | 0x1f300..=0x1f64f | 0x1f900..=0x1f9ff
+        | 0x20000..=0x3fffd => 2,
+        _ => 1,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rendered(text: &str, part: &str) -> String {
+        let mut sources = Sources::default();
+        let source = sources.add("a.case.yaml", text);
+        let start = text.find(part).unwrap() as u32;
+        let span = Span {
+            source,
+            start,
+            end: start + part.len() as u32,
+        };
+        Finding::error("example", "something is wrong").at(span).render(&sources)
+    }
+
+    #[test]
+    fn the_marker_stands_under_the_place() {
+        assert_eq!(
+            rendered("a: 1\nbc: two words # why\n", "two words"),
+            "error[example] a.case.yaml:2:5\n    2 | bc: two words # why\n      |     ^^^^^^^^^\n   something is wrong\n"
+        );
+    }
+
+    #[test]
+    fn wide_and_combining_characters_keep_the_marker_in_place() {
+        let wide = rendered("name: \u{6771}\u{4eac} x\n", "x");
+        assert!(wide.contains("\n      |            ^\n"), "{wide}");
+        let combining = rendered("name: e\u{301} x\n", "x");
+        assert!(combining.contains("\n      |         ^\n"), "{combining}");
+    }
+
+    #[test]
+    fn long_lines_are_cut_around_the_place() {
+        let text = format!("{} HERE {}", "a".repeat(500), "b".repeat(500));
+        let shown = rendered(&text, "HERE");
+        let lines: Vec<&str> = shown.lines().collect();
+        assert!(lines[1].chars().count() <= SHOWN + 10, "{shown}");
+        let place = lines[1].chars().position(|c| c == 'H').unwrap();
+        assert_eq!(lines[2].chars().position(|c| c == '^'), Some(place));
+        assert_eq!(lines[0], "error[example] a.case.yaml:1:502");
+    }
+
+    #[test]
+    fn nothing_reaches_the_terminal_that_it_would_act_on() {
+        let shown = rendered("a: \u{1b}[31mred\u{202e}\n", "red");
+        assert!(!shown.contains('\u{1b}') && !shown.contains('\u{202e}'), "{shown}");
+    }
+
+    #[test]
+    fn json_has_the_keys_of_the_contract() {
+        let mut sources = Sources::default();
+        let source = sources.add("a.case.yaml", "a: 1\n");
+        let finding = Finding::warning("example", "m").at(Span { source, start: 3, end: 4 });
+        assert_eq!(
+            finding.to_json(&sources),
+            json!({"severity": "warning", "code": "example", "message": "m", "help": null,
+                   "at": {"file": "a.case.yaml", "line": 1, "column": 4}})
+        );
+    }
+}
