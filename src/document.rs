@@ -59,20 +59,12 @@ pub type Words = Vec<Run>;
 
 /// Makes plain words.
 pub fn plain(text: impl Into<String>) -> Words {
-    vec![Run {
-        text: text.into(),
-        strong: false,
-        emphasis: false,
-    }]
+    vec![Run { text: text.into(), strong: false, emphasis: false }]
 }
 
 /// Makes bold words.
 pub fn strong(text: impl Into<String>) -> Words {
-    vec![Run {
-        text: text.into(),
-        strong: true,
-        emphasis: false,
-    }]
+    vec![Run { text: text.into(), strong: true, emphasis: false }]
 }
 
 /// One piece of content.

@@ -82,10 +82,7 @@ impl<T> At<T> {
 
     /// Makes another value of the same place.
     pub fn map<U>(self, make: impl FnOnce(T) -> U) -> At<U> {
-        At {
-            value: make(self.value),
-            span: self.span,
-        }
+        At { value: make(self.value), span: self.span }
     }
 }
 
@@ -203,17 +200,8 @@ impl Sources {
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> SourceId {
         let text = text.into();
         let mut line_starts = vec![0];
-        line_starts.extend(
-            text.bytes()
-                .enumerate()
-                .filter(|(_, b)| *b == b'\n')
-                .map(|(n, _)| n as u32 + 1),
-        );
-        self.texts.push(Source {
-            name: name.into(),
-            text,
-            line_starts,
-        });
+        line_starts.extend(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(n, _)| n as u32 + 1));
+        self.texts.push(Source { name: name.into(), text, line_starts });
         SourceId(self.texts.len() as u16 - 1)
     }
 
@@ -240,21 +228,13 @@ impl Source {
         let line = self.line_starts.partition_point(|start| *start <= byte).max(1) - 1;
         let start = self.line_starts[line] as usize;
         let before = self.text.get(start..byte as usize).unwrap_or("");
-        LineColumn {
-            line: line + 1,
-            column: before.trim_start_matches('\u{feff}').chars().count() + 1,
-        }
+        LineColumn { line: line + 1, column: before.trim_start_matches('\u{feff}').chars().count() + 1 }
     }
 
     /// Returns the text of a line, counted from one, without its end.
     pub fn line(&self, line: usize) -> &str {
         let start = self.line_starts.get(line - 1).copied().unwrap_or(0) as usize;
-        let end = self
-            .line_starts
-            .get(line)
-            .map_or(self.text.len(), |next| *next as usize);
-        self.text[start..end]
-            .trim_end_matches(['\n', '\r'])
-            .trim_start_matches('\u{feff}')
+        let end = self.line_starts.get(line).map_or(self.text.len(), |next| *next as usize);
+        self.text[start..end].trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}')
     }
 }

@@ -9,5 +9,6 @@ pub mod document;
 pub mod finding;
 pub mod law;
 pub mod money;
+pub mod packet;
 pub mod sheet;
 mod written;

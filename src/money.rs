@@ -77,18 +77,12 @@ impl Money {
     /// Rounds half up to whole dollars, as the entry of an amount on a return is rounded
     /// (26 U.S.C. 6102(a); 26 CFR 301.6102-1).
     pub fn to_whole_dollars(self) -> Money {
-        Money(
-            self.0
-                .round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero),
-        )
+        Money(self.0.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero))
     }
 
     /// Rounds half up to the cent, where a product or a share has to become money.
     pub fn to_cents(self) -> Money {
-        Money(
-            self.0
-                .round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero),
-        )
+        Money(self.0.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero))
     }
 
     /// Prints two decimals and no sign or separator: `12500.00`. This is the form of the data files.
@@ -103,9 +97,7 @@ impl Money {
     /// Prints with thousands separators and two decimals: `12,500.00`. This is the form of the pages.
     pub fn grouped(self) -> String {
         let plain = self.plain();
-        let (sign, digits) = plain
-            .strip_prefix('-')
-            .map_or(("", plain.as_str()), |rest| ("\u{2212}", rest));
+        let (sign, digits) = plain.strip_prefix('-').map_or(("", plain.as_str()), |rest| ("\u{2212}", rest));
         let (whole, cents) = digits.split_once('.').unwrap_or((digits, "00"));
         format!("{sign}{}.{cents}", group(whole))
     }
@@ -213,9 +205,7 @@ impl Quantity {
         if !fine {
             return Err("a quantity is a plain number, such as 13.5");
         }
-        text.parse()
-            .map(Quantity)
-            .map_err(|_| "a quantity is a plain number, such as 13.5")
+        text.parse().map(Quantity).map_err(|_| "a quantity is a plain number, such as 13.5")
     }
 }
 
@@ -228,10 +218,7 @@ impl fmt::Display for Quantity {
 /// Removes thousands separators where they stand rightly, and refuses everything else that is no digit.
 fn plain_digits(whole: &str) -> Result<String, &'static str> {
     let groups: Vec<&str> = whole.split(',').collect();
-    if groups
-        .iter()
-        .any(|g| g.is_empty() || !g.bytes().all(|b| b.is_ascii_digit()))
-    {
+    if groups.iter().any(|g| g.is_empty() || !g.bytes().all(|b| b.is_ascii_digit())) {
         return Err("not a plain amount; write it like 12500, 12500.00 or 12,500.00");
     }
     if groups.len() > 1 && (groups[0].len() > 3 || groups[1..].iter().any(|g| g.len() != 3)) {
@@ -265,11 +252,7 @@ mod tests {
             ("$5", "5.00"),
             ("017", "17.00"),
         ] {
-            assert_eq!(
-                Money::read(text).map(Money::plain),
-                Ok(plain.to_string()),
-                "{text}"
-            );
+            assert_eq!(Money::read(text).map(Money::plain), Ok(plain.to_string()), "{text}");
         }
         for text in [
             "", "1e3", "0x10", "1_000", "1.234,56", "12,34", "1234,567", ".5", "5.", "-3", "(500)", "+5",

@@ -16,9 +16,7 @@ pub(crate) fn read<T: DeserializeOwned>(name: &str, text: &str) -> Result<T, Str
         let message = error.to_string();
         match error.location() {
             Some(place) => {
-                let reason = message
-                    .rsplit_once(" at line ")
-                    .map_or(message.as_str(), |(reason, _)| reason);
+                let reason = message.rsplit_once(" at line ").map_or(message.as_str(), |(reason, _)| reason);
                 format!("{name}:{}:{}: {reason}", place.line(), place.column())
             }
             None => format!("{name}: {message}"),
@@ -33,11 +31,7 @@ pub(crate) fn line_of_key(text: &str, keys: &[&str]) -> usize {
     let mut lines = text.lines().enumerate();
     for key in keys {
         let here = lines.by_ref().find(|(_, line)| {
-            let rest = line
-                .trim_start()
-                .trim_start_matches("- ")
-                .trim_start_matches('{')
-                .strip_prefix(key);
+            let rest = line.trim_start().trim_start_matches("- ").trim_start_matches('{').strip_prefix(key);
             rest.is_some_and(|rest| rest.starts_with(':'))
         });
         match here {
@@ -52,14 +46,10 @@ pub(crate) fn line_of_key(text: &str, keys: &[&str]) -> usize {
 pub(crate) fn lines_with_word(text: &str, word: &str) -> Vec<usize> {
     let holds = |line: &str| {
         let line = line.split(" #").next().unwrap_or("");
-        line.split(|c: char| !(c.is_alphanumeric() || c == '_'))
-            .any(|part| part == word)
+        line.split(|c: char| !(c.is_alphanumeric() || c == '_')).any(|part| part == word)
     };
     let numbered = text.lines().enumerate();
-    numbered
-        .filter(|(_, line)| holds(line))
-        .map(|(number, _)| number + 1)
-        .collect()
+    numbered.filter(|(_, line)| holds(line)).map(|(number, _)| number + 1).collect()
 }
 
 /// Something that stands in a file as one text.
@@ -178,9 +168,7 @@ impl Written for u16 {
 impl Written for u8 {
     fn from_text(text: &str) -> Result<u8, String> {
         let number = u16::from_text(text)?;
-        number
-            .try_into()
-            .map_err(|_| "the number is too large".to_string())
+        number.try_into().map_err(|_| "the number is too large".to_string())
     }
 }
 
@@ -232,10 +220,7 @@ mod tests {
     #[test]
     fn amounts_come_from_their_text() {
         let read = |text| read::<Unique<String, Text<Money>>>("limits.yaml", text);
-        assert_eq!(
-            read("doors: $1,200\n").unwrap().0["doors"].0,
-            Money::dollars(1200)
-        );
+        assert_eq!(read("doors: $1,200\n").unwrap().0["doors"].0, Money::dollars(1200));
         assert!(
             read("doors: 5e2\n")
                 .unwrap_err()

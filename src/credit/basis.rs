@@ -20,16 +20,9 @@ pub(super) fn plan_basis(plan: &mut Plan<'_>, made: &Figures) {
     let clean = everywhere(plan, made, line::CLEAN_ALLOWED);
     plan.line(line::BASIS_CLEAN, Expr::Sum(clean), &["basis"]);
     let credits = Expr::Sum(vec![plan.at(line::BASIS_IMPROVEMENT), plan.at(line::BASIS_CLEAN)]);
-    plan.line(
-        line::BASIS_INCREASE,
-        plan.at(line::BASIS_ADDED).less(credits).not_below_zero(),
-        &["basis"],
-    );
+    plan.line(line::BASIS_INCREASE, plan.at(line::BASIS_ADDED).less(credits).not_below_zero(), &["basis"]);
     plan.line(line::BASIS_UNUSED, plan.at(line::CARRIED_OUT), &["basis"]);
-    let if_used = plan
-        .at(line::BASIS_INCREASE)
-        .less(plan.at(line::BASIS_UNUSED))
-        .not_below_zero();
+    let if_used = plan.at(line::BASIS_INCREASE).less(plan.at(line::BASIS_UNUSED)).not_below_zero();
     plan.line(line::BASIS_IF_USED, if_used, &["basis"]);
 }
 
@@ -42,28 +35,15 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     plan.line(line::GROSS_PRICE, Expr::Sum(gross), &[]);
     let reductions = everywhere(plan, made, line::ITEM_REDUCTIONS);
     plan.line(line::PRICE_REDUCTIONS, Expr::Sum(reductions), &[]);
-    let net = plan
-        .at(line::GROSS_PRICE)
-        .less(plan.at(line::PRICE_REDUCTIONS))
-        .not_below_zero();
+    let net = plan.at(line::GROSS_PRICE).less(plan.at(line::PRICE_REDUCTIONS)).not_below_zero();
     plan.line(line::NET_PRICE, net, &[]);
     let qualified = everywhere(plan, made, line::ITEM_QUALIFIED);
     plan.line(line::QUALIFIED_COST, Expr::Sum(qualified), &[]);
-    let figured = [
-        line::IMPROVEMENT_BEFORE_LIMIT,
-        line::CLEAN_RATE_TIMES_COST,
-        line::FUEL_CELL_CREDIT,
-    ];
-    let figured = figured
-        .iter()
-        .flat_map(|line| everywhere(plan, made, *line))
-        .collect();
+    let figured = [line::IMPROVEMENT_BEFORE_LIMIT, line::CLEAN_RATE_TIMES_COST, line::FUEL_CELL_CREDIT];
+    let figured = figured.iter().flat_map(|line| everywhere(plan, made, *line)).collect();
     plan.line(line::FEDERAL_CREDIT, Expr::Sum(figured), &[]);
     let used = [line::IMPROVEMENT_ALLOWED, line::CLEAN_ALLOWED];
-    let used = used
-        .iter()
-        .flat_map(|line| everywhere(plan, made, *line))
-        .collect();
+    let used = used.iter().flat_map(|line| everywhere(plan, made, *line)).collect();
     plan.line(line::FEDERAL_USED, Expr::Sum(used), &[]);
     plan.line(line::FEDERAL_LEFT, plan.at(line::CARRIED_OUT), &["carryforward"]);
     state_and_other(plan, made);
@@ -72,16 +52,8 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
         plan.at(line::STATE_CREDIT_NET),
         plan.at(line::TAXABLE_INCENTIVES_NET),
     ]);
-    plan.line(
-        line::NET_COST_SO_FAR,
-        plan.at(line::NET_PRICE).less(received),
-        &[],
-    );
-    plan.line(
-        line::NET_COST_IF_USED,
-        plan.at(line::NET_COST_SO_FAR).less(plan.at(line::FEDERAL_LEFT)),
-        &[],
-    );
+    plan.line(line::NET_COST_SO_FAR, plan.at(line::NET_PRICE).less(received), &[]);
+    plan.line(line::NET_COST_IF_USED, plan.at(line::NET_COST_SO_FAR).less(plan.at(line::FEDERAL_LEFT)), &[]);
     let share = |line: Line| Expr::Number(1, "whole").share(plan.at(line), plan.at(line::GROSS_PRICE));
     let (so_far, if_used) = (share(line::NET_COST_SO_FAR), share(line::NET_COST_IF_USED));
     plan.line(line::NET_SHARE_SO_FAR, so_far, &[]);
@@ -109,18 +81,12 @@ fn state_and_other(plan: &mut Plan<'_>, made: &Figures) {
     plan.line(line::STATE_CREDIT, Expr::Sum(face), &[]);
     let itemizes = plan.case.planning.itemizes.as_ref().is_some_and(|one| one.value);
     let net = match after_tax(plan, itemizes) {
-        Some(kept) => plan
-            .at(line::STATE_CREDIT)
-            .times(kept)
-            .rounded(Rounding::ProductInCents),
+        Some(kept) => plan.at(line::STATE_CREDIT).times(kept).rounded(Rounding::ProductInCents),
         None => plan.at(line::STATE_CREDIT),
     };
     plan.line(line::STATE_CREDIT_NET, net, &[]);
     let rest = incentives(plan, made, &|kind| {
-        matches!(
-            kind,
-            Kind::StateGrant | Kind::LocalGrant | Kind::EnergyCertificate | Kind::Other
-        )
+        matches!(kind, Kind::StateGrant | Kind::LocalGrant | Kind::EnergyCertificate | Kind::Other)
     });
     let rest = Expr::Sum(rest);
     let net = match after_tax(plan, true) {
@@ -139,19 +105,15 @@ fn incentives(
     let mut found = Vec::new();
     let planned = plan.steps.iter().map(|step| &step.place);
     let earlier = made.all().iter().map(|figure| &figure.place);
-    for place in earlier
-        .chain(planned)
-        .filter(|place| place.line == line::INCENTIVE_AMOUNT && place.year <= plan.year)
+    for place in
+        earlier.chain(planned).filter(|place| place.line == line::INCENTIVE_AMOUNT && place.year <= plan.year)
     {
         let Of::Incentive(key, n) = &place.of else {
             continue;
         };
         let Some(item) = plan.case.item(key) else { continue };
         if incentive_kind(plan, item, *n).is_some_and(wanted) {
-            let reduces = Place {
-                line: line::INCENTIVE_REDUCES,
-                ..place.clone()
-            };
+            let reduces = Place { line: line::INCENTIVE_REDUCES, ..place.clone() };
             found.push(Expr::At(place.clone()).less(Expr::At(reduces)));
         }
     }
@@ -177,15 +139,7 @@ fn incentive_kind(plan: &Plan<'_>, item: &Item, n: u16) -> Option<crate::case::I
 
 /// Returns every figure on a line, of earlier years and of this year's plan, up to this year.
 fn everywhere(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
-    let earlier = made
-        .all()
-        .iter()
-        .map(|figure| &figure.place)
-        .filter(|place| place.year < plan.year);
+    let earlier = made.all().iter().map(|figure| &figure.place).filter(|place| place.year < plan.year);
     let planned = plan.steps.iter().map(|step| &step.place);
-    earlier
-        .chain(planned)
-        .filter(|place| place.line == line)
-        .map(|place| Expr::At(place.clone()))
-        .collect()
+    earlier.chain(planned).filter(|place| place.line == line).map(|place| Expr::At(place.clone())).collect()
 }

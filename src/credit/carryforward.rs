@@ -15,11 +15,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
     let mut available = Vec::new();
     let mut used = Vec::new();
     let mut left = Vec::new();
-    let place = |line, origin| Place {
-        year: plan.year,
-        line,
-        of: Of::Origin(origin),
-    };
+    let place = |line, origin| Place { year: plan.year, line, of: Of::Origin(origin) };
     let at = |line, origin| Expr::At(place(line, origin));
     let mut rows = Vec::new();
     for origin in origins {
@@ -28,33 +24,21 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
             let expr = if checkpoint && *origin == origins[0] {
                 plan.at(line::CARRIED_IN)
             } else {
-                let before = Place {
-                    year: plan.year.before(),
-                    line: line::ORIGIN_LEFT,
-                    of: Of::Origin(*origin),
-                };
+                let before =
+                    Place { year: plan.year.before(), line: line::ORIGIN_LEFT, of: Of::Origin(*origin) };
                 Expr::At(before)
             };
             rows.push((line::ORIGIN_IN, *origin, expr));
             at(line::ORIGIN_IN, *origin)
         } else {
-            let earned = Expr::Sum(vec![
-                plan.at(line::CLEAN_RATE_TIMES_COST),
-                plan.at(line::FUEL_CELL_CREDIT),
-            ]);
+            let earned =
+                Expr::Sum(vec![plan.at(line::CLEAN_RATE_TIMES_COST), plan.at(line::FUEL_CELL_CREDIT)]);
             rows.push((line::ORIGIN_EARNED, *origin, earned));
             at(line::ORIGIN_EARNED, *origin)
         };
         rows.push((line::ORIGIN_AVAILABLE, *origin, source));
-        let room = plan
-            .at(line::CLEAN_ALLOWED)
-            .less(Expr::Sum(used.clone()))
-            .not_below_zero();
-        rows.push((
-            line::ORIGIN_USED,
-            *origin,
-            at(line::ORIGIN_AVAILABLE, *origin).or_smaller(room),
-        ));
+        let room = plan.at(line::CLEAN_ALLOWED).less(Expr::Sum(used.clone())).not_below_zero();
+        rows.push((line::ORIGIN_USED, *origin, at(line::ORIGIN_AVAILABLE, *origin).or_smaller(room)));
         rows.push((
             line::ORIGIN_LEFT,
             *origin,
@@ -65,13 +49,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
         left.push(at(line::ORIGIN_LEFT, *origin));
     }
     for (line, origin, expr) in rows {
-        plan.row(
-            line,
-            Of::Origin(origin),
-            Some(format!("earned in {origin}")),
-            expr,
-            &["carryforward"],
-        );
+        plan.row(line, Of::Origin(origin), Some(format!("earned in {origin}")), expr, &["carryforward"]);
     }
     plan.line(line::CHAIN_AVAILABLE, Expr::Sum(available), &["carryforward"]);
     plan.line(line::CHAIN_USED, Expr::Sum(used), &["carryforward"]);

@@ -83,11 +83,7 @@ impl Figures {
 
     /// Returns the figures of a year, in the order of lines and, within a line, of the case.
     pub fn of_year(&self, year: TaxYear) -> Vec<&Figure> {
-        let mut found: Vec<&Figure> = self
-            .list
-            .iter()
-            .filter(|figure| figure.place.year == year)
-            .collect();
+        let mut found: Vec<&Figure> = self.list.iter().filter(|figure| figure.place.year == year).collect();
         found.sort_by_key(|figure| figure.place.line);
         found
     }
@@ -100,10 +96,7 @@ impl Figures {
     fn add(&mut self, figure: Figure) -> Result<(), Fault> {
         let place = figure.place.clone();
         if self.by_place.insert(place.clone(), self.list.len()).is_some() {
-            return Err(Fault {
-                place,
-                missing: "the line is planned twice".to_string(),
-            });
+            return Err(Fault { place, missing: "the line is planned twice".to_string() });
         }
         self.list.push(figure);
         Ok(())
@@ -130,17 +123,10 @@ impl std::fmt::Display for Fault {
 /// Fails when a step asks for a figure or a law value that is not there.
 pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<(), Fault> {
     for step in steps {
-        let mut work = Work {
-            law,
-            figures,
-            place: &step.place,
-            used: Vec::new(),
-            authority: step.authority.clone(),
-        };
+        let mut work =
+            Work { law, figures, place: &step.place, used: Vec::new(), authority: step.authority.clone() };
         let value = work.value(&step.expr)?;
-        let Work {
-            used, mut authority, ..
-        } = work;
+        let Work { used, mut authority, .. } = work;
         for ruling in step.expr.rulings() {
             authority.extend(ruling.authority.iter().cloned());
         }
@@ -204,23 +190,15 @@ impl Work<'_> {
         match expr {
             Expr::Fact(fact) => {
                 self.used.push(Used::Fact(fact.clone()));
-                fact.value
-                    .number()
-                    .ok_or_else(|| self.fault(format!("{} is no number", fact.path)))
+                fact.value.number().ok_or_else(|| self.fault(format!("{} is no number", fact.path)))
             }
             Expr::Law(year, key) => {
                 let value = law_value(self.law, *year, *key)
                     .ok_or_else(|| self.fault(format!("the law of {year} has no {}", key.word())))?;
                 let entry = self.law.year(*year).and_then(|law| law.values.get(key));
-                self.authority.extend(
-                    entry
-                        .iter()
-                        .flat_map(|entry| entry.authority.source.iter().cloned()),
-                );
+                self.authority.extend(entry.iter().flat_map(|entry| entry.authority.source.iter().cloned()));
                 self.used.push(Used::Law(*year, *key, value.clone()));
-                value
-                    .number()
-                    .ok_or_else(|| self.fault(format!("{} is no number", key.word())))
+                value.number().ok_or_else(|| self.fault(format!("{} is no number", key.word())))
             }
             Expr::Number(number, _) => Ok(Decimal::from(*number)),
             Expr::At(place) => self.at(place),
@@ -237,29 +215,15 @@ impl Work<'_> {
             Expr::Times(a, b) => Ok(self.number(a)? * self.number(b)?),
             Expr::Share { whole, part, of } => {
                 let (whole, part, of) = (self.number(whole)?, self.number(part)?, self.number(of)?);
-                Ok(if of.is_zero() {
-                    Decimal::ZERO
-                } else {
-                    whole * part / of
-                })
+                Ok(if of.is_zero() { Decimal::ZERO } else { whole * part / of })
             }
             Expr::Smaller(parts) => {
-                let values: Vec<Decimal> = parts
-                    .iter()
-                    .map(|part| self.number(part))
-                    .collect::<Result<_, _>>()?;
-                values
-                    .into_iter()
-                    .min()
-                    .ok_or_else(|| self.fault("the smaller of nothing"))
+                let values: Vec<Decimal> =
+                    parts.iter().map(|part| self.number(part)).collect::<Result<_, _>>()?;
+                values.into_iter().min().ok_or_else(|| self.fault("the smaller of nothing"))
             }
             Expr::NotBelowZero(inner) => Ok(self.number(inner)?.max(Decimal::ZERO)),
-            Expr::Passing {
-                amount,
-                limit,
-                above,
-                otherwise,
-            } => {
+            Expr::Passing { amount, limit, above, otherwise } => {
                 let passes = self.number(amount)? > self.number(limit)?;
                 self.number(if passes { above } else { otherwise })
             }
@@ -268,9 +232,7 @@ impl Work<'_> {
                     Rounding::EntryInWholeDollars => 0,
                     Rounding::ProductInCents => 2,
                 };
-                Ok(self
-                    .number(inner)?
-                    .round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero))
+                Ok(self.number(inner)?.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero))
             }
             Expr::Ruled(ruling, inner) => {
                 let amount = self.number(inner)?;
@@ -283,15 +245,10 @@ impl Work<'_> {
     }
 
     fn at(&mut self, place: &Place) -> Result<Decimal, Fault> {
-        let figure = self
-            .figures
-            .get(place)
-            .ok_or_else(|| self.fault(format!("there is no line {place}")))?;
+        let figure =
+            self.figures.get(place).ok_or_else(|| self.fault(format!("there is no line {place}")))?;
         self.used.push(Used::Figure(place.clone(), figure.value.clone()));
-        figure
-            .value
-            .number()
-            .ok_or_else(|| self.fault(format!("line {place} is no number")))
+        figure.value.number().ok_or_else(|| self.fault(format!("line {place} is no number")))
     }
 
     /// Returns the rows' indices, largest amount first; equal amounts stay in case order.
@@ -300,14 +257,9 @@ impl Work<'_> {
         let amounts: Vec<Decimal> = measured
             .iter()
             .map(|place| {
-                let figure = self
-                    .figures
-                    .get(place)
-                    .ok_or_else(|| self.fault(format!("there is no line {place}")))?;
-                figure
-                    .value
-                    .number()
-                    .ok_or_else(|| self.fault(format!("line {place} is no number")))
+                let figure =
+                    self.figures.get(place).ok_or_else(|| self.fault(format!("there is no line {place}")))?;
+                figure.value.number().ok_or_else(|| self.fault(format!("line {place} is no number")))
             })
             .collect::<Result<_, _>>()?;
         let mut order: Vec<usize> = (0..rows.len()).collect();
@@ -317,18 +269,13 @@ impl Work<'_> {
 
     fn words_of_row(&mut self, rows: &[Place], words: &[CaseRef], nth: u8) -> Result<Value, Fault> {
         let order = self.order(rows, &[])?;
-        let row = order
-            .get(nth as usize - 1)
-            .ok_or_else(|| self.fault("there are fewer rows"))?;
+        let row = order.get(nth as usize - 1).ok_or_else(|| self.fault("there are fewer rows"))?;
         let fact = words.get(*row).ok_or_else(|| self.fault("a row has no words"))?;
         self.used.push(Used::Fact(fact.clone()));
         Ok(fact.value.clone())
     }
 
     fn fault(&self, missing: impl Into<String>) -> Fault {
-        Fault {
-            place: self.place.clone(),
-            missing: missing.into(),
-        }
+        Fault { place: self.place.clone(), missing: missing.into() }
     }
 }

@@ -234,11 +234,7 @@ impl Expr {
 
     /// This times part divided by of.
     pub fn share(self, part: Expr, of: Expr) -> Expr {
-        Expr::Share {
-            whole: Box::new(self),
-            part: Box::new(part),
-            of: Box::new(of),
-        }
+        Expr::Share { whole: Box::new(self), part: Box::new(part), of: Box::new(of) }
     }
 
     /// Subject to a ruling.
@@ -252,12 +248,7 @@ impl Expr {
             Expr::Sum(parts) | Expr::Smaller(parts) => parts.iter().collect(),
             Expr::Less(a, b) | Expr::Times(a, b) => vec![a, b],
             Expr::Share { whole, part, of } => vec![whole, part, of],
-            Expr::Passing {
-                amount,
-                limit,
-                above,
-                otherwise,
-            } => vec![amount, limit, above, otherwise],
+            Expr::Passing { amount, limit, above, otherwise } => vec![amount, limit, above, otherwise],
             Expr::NotBelowZero(inner) | Expr::Round(_, inner) | Expr::Ruled(_, inner) => vec![inner],
             _ => Vec::new(),
         }
@@ -308,9 +299,7 @@ impl Words<'_> {
             Expr::Number(number, unit) => format!("{number} {unit}"),
             Expr::At(place) => self.place(place),
             Expr::Rows { rows, pick, .. } => {
-                let line = rows
-                    .first()
-                    .map_or_else(|| "no rows".to_string(), |place| place.line.to_string());
+                let line = rows.first().map_or_else(|| "no rows".to_string(), |place| place.line.to_string());
                 match pick {
                     Pick::Nth(1) => format!("largest {line}"),
                     Pick::Nth(n) => format!("{} largest {line}", ordinal(*n)),
@@ -319,10 +308,9 @@ impl Words<'_> {
             }
             Expr::WordsOfRow { nth, .. } => format!("of the {} costliest", ordinal(*nth)),
             Expr::Sum(parts) => self.sum(parts, nested),
-            Expr::Less(a, b) => set_apart(
-                nested,
-                format!("{} \u{2212} {}", self.expr(a, false), self.expr(b, true)),
-            ),
+            Expr::Less(a, b) => {
+                set_apart(nested, format!("{} \u{2212} {}", self.expr(a, false), self.expr(b, true)))
+            }
             Expr::Times(a, b) => format!("{} \u{d7} {}", self.expr(a, true), self.expr(b, true)),
             Expr::Share { whole, part, of } => {
                 format!(
@@ -339,12 +327,7 @@ impl Words<'_> {
             Expr::NotBelowZero(inner) => {
                 set_apart(nested, format!("{}, not below 0", self.expr(inner, false)))
             }
-            Expr::Passing {
-                amount,
-                limit,
-                above,
-                otherwise,
-            } => set_apart(
+            Expr::Passing { amount, limit, above, otherwise } => set_apart(
                 nested,
                 format!(
                     "{} if {} is above {}, else {}",
@@ -382,9 +365,7 @@ impl Words<'_> {
             (0, _) => "none".to_string(),
             (1, _) => self.expr(&parts[0], nested),
             (_, Some(places))
-                if places
-                    .iter()
-                    .all(|one| one.line == places[0].line && one.year == self.here.year) =>
+                if places.iter().all(|one| one.line == places[0].line && one.year == self.here.year) =>
             {
                 format!("sum of the {} rows", places[0].line)
             }
@@ -414,18 +395,12 @@ fn set_apart(nested: bool, words: String) -> String {
 
 /// Prints a small ordinal.
 fn ordinal(n: u8) -> &'static str {
-    ["first", "second", "third", "fourth"]
-        .get(n as usize - 1)
-        .copied()
-        .unwrap_or("next")
+    ["first", "second", "third", "fourth"].get(n as usize - 1).copied().unwrap_or("next")
 }
 
 /// Prints a small number.
 fn count(n: u8) -> &'static str {
-    ["one", "two", "three", "four"]
-        .get(n as usize - 1)
-        .copied()
-        .unwrap_or("some")
+    ["one", "two", "three", "four"].get(n as usize - 1).copied().unwrap_or("some")
 }
 
 /// Makes a share for a fact.

@@ -21,59 +21,26 @@ pub struct Facts {
 
 /// The names of the booleans and what each means.
 pub const FACT_NAMES: &[(&str, &str)] = &[
-    (
-        "has_property",
-        "property of the case counts, or might have counted, in this year",
-    ),
-    (
-        "improvement_in_force",
-        "the year's law has a home improvement credit for new property",
-    ),
-    (
-        "clean_in_force",
-        "the year's law has a clean energy credit for new property",
-    ),
-    (
-        "earns_improvement",
-        "a home improvement credit is figured before the tax limit",
-    ),
-    (
-        "earns_clean",
-        "a clean energy credit is figured on this year's property",
-    ),
-    (
-        "earns_nothing",
-        "no credit is figured this year and none is carried in",
-    ),
-    (
-        "uses_improvement",
-        "a home improvement credit is allowed this year",
-    ),
+    ("has_property", "property of the case counts, or might have counted, in this year"),
+    ("improvement_in_force", "the year's law has a home improvement credit for new property"),
+    ("clean_in_force", "the year's law has a clean energy credit for new property"),
+    ("earns_improvement", "a home improvement credit is figured before the tax limit"),
+    ("earns_clean", "a clean energy credit is figured on this year's property"),
+    ("earns_nothing", "no credit is figured this year and none is carried in"),
+    ("uses_improvement", "a home improvement credit is allowed this year"),
     ("uses_clean", "a clean energy credit is allowed this year"),
     ("uses_any", "any credit is allowed this year"),
     ("uses_both", "both credits are allowed this year"),
-    (
-        "carries_in",
-        "a clean energy credit is carried in from the year before",
-    ),
-    (
-        "carries_out",
-        "a clean energy credit is carried forward to the next year",
-    ),
+    ("carries_in", "a clean energy credit is carried in from the year before"),
+    ("carries_out", "a clean energy credit is carried forward to the next year"),
     ("used_up", "a credit was carried in and nothing of it is left"),
-    (
-        "loses_improvement",
-        "part of the home improvement credit is lost to the tax limit",
-    ),
+    ("loses_improvement", "part of the home improvement credit is lost to the tax limit"),
     ("limited_by_tax", "the tax left is smaller than a credit"),
     ("has_return", "the case has a return for this year"),
     ("is_filed", "the return has been filed"),
     ("is_projected", "the return is projected or a draft"),
     ("has_filed_figures", "the case says what the filed return shows"),
-    (
-        "differs_from_filed",
-        "a computed amount differs from what was filed",
-    ),
+    ("differs_from_filed", "a computed amount differs from what was filed"),
     ("has_incentives", "an incentive came with this year's property"),
     ("reduces_by_incentives", "an incentive reduces a qualified cost"),
     ("leaves_by_incentives", "an incentive leaves the cost alone"),
@@ -81,23 +48,14 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("excludes_costs", "a cost of this year's property does not count"),
     ("excludes_items", "an item of this year does not qualify"),
     ("ended_work", "work was completed after both credits ended"),
-    (
-        "has_judgements",
-        "the preparer has chosen a treatment where the law leaves one open",
-    ),
+    ("has_judgements", "the preparer has chosen a treatment where the law leaves one open"),
     ("has_unsettled", "a default was used where the law is not settled"),
     ("has_questions", "questions are open"),
-    (
-        "has_joint_owners",
-        "others outside this return paid for the same item",
-    ),
+    ("has_joint_owners", "others outside this return paid for the same item"),
     ("has_several_homes", "the case has more than one home"),
     ("has_cents", "the return keeps cents"),
     ("has_maker_codes", "maker's codes must stand on the return"),
-    (
-        "starts_from_balance",
-        "the chain starts at a balance the case gives",
-    ),
+    ("starts_from_balance", "the chain starts at a balance the case gives"),
     ("has_chain", "a carryforward row stands in this year"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
@@ -149,14 +107,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
     let figures = &outcome.figures;
     let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
         .iter()
-        .map(|(name, line)| {
-            (
-                *name,
-                figures
-                    .money(&Place::of_return(year, *line))
-                    .unwrap_or(Money::ZERO),
-            )
-        })
+        .map(|(name, line)| (*name, figures.money(&Place::of_return(year, *line)).unwrap_or(Money::ZERO)))
         .collect();
     let some = |name: &str| !amounts[name].is_zero();
     let of_year = figures.of_year(year);
@@ -174,9 +125,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
     let stage = tax_return.map(|one| one.stage.value);
     let earns_clean = some("clean_figured") || some("fuel_cell_figured");
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
-        items
-            .iter()
-            .any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
+        items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
     let lists: [(&'static str, bool); 39] = [
         ("has_property", !items.is_empty()),
@@ -184,35 +133,20 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
         ("earns_improvement", some("improvement_figured")),
         ("earns_clean", earns_clean),
-        (
-            "earns_nothing",
-            !some("improvement_figured") && !some("clean_before_limit") && !earns_clean,
-        ),
+        ("earns_nothing", !some("improvement_figured") && !some("clean_before_limit") && !earns_clean),
         ("uses_improvement", some("improvement_allowed")),
         ("uses_clean", some("clean_allowed")),
         ("uses_any", some("improvement_allowed") || some("clean_allowed")),
         ("uses_both", some("improvement_allowed") && some("clean_allowed")),
         ("carries_in", some("carried_in")),
         ("carries_out", some("carried_out")),
-        (
-            "used_up",
-            some("carried_in") && tax_return.is_some() && !some("carried_out"),
-        ),
+        ("used_up", some("carried_in") && tax_return.is_some() && !some("carried_out")),
         ("loses_improvement", some("improvement_lost")),
-        (
-            "limited_by_tax",
-            tax_return.is_some() && (some("improvement_lost") || some("carried_out")),
-        ),
+        ("limited_by_tax", tax_return.is_some() && (some("improvement_lost") || some("carried_out"))),
         ("has_return", tax_return.is_some()),
         ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
-        (
-            "is_projected",
-            matches!(stage, Some(Stage::Projected | Stage::Draft)),
-        ),
-        (
-            "has_filed_figures",
-            tax_return.is_some_and(|one| one.claimed.is_some()),
-        ),
+        ("is_projected", matches!(stage, Some(Stage::Projected | Stage::Draft))),
+        ("has_filed_figures", tax_return.is_some_and(|one| one.claimed.is_some())),
         (
             "differs_from_filed",
             some("change_improvement") || some("change_clean") || some("change_carried_out"),
@@ -222,60 +156,25 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
             "reduces_by_incentives",
             rows(line::INCENTIVE_REDUCES).any(|one| one.value != Value::Money(Money::ZERO)),
         ),
-        (
-            "leaves_by_incentives",
-            rulings(line::INCENTIVE_REDUCES).any(|ruling| !ruling.counts),
-        ),
-        (
-            "has_state_credit",
-            incentive(&|kind| kind == IncentiveKind::StateTaxCredit),
-        ),
-        (
-            "excludes_costs",
-            rulings(line::COST_COUNTED).any(|ruling| !ruling.counts),
-        ),
-        (
-            "excludes_items",
-            rulings(line::ITEM_QUALIFIED).any(|ruling| !ruling.counts),
-        ),
-        (
-            "ended_work",
-            outcome.findings.iter().any(|finding| finding.code == "ended"),
-        ),
-        (
-            "has_judgements",
-            all_rulings().any(|ruling| ruling.chosen.is_some()),
-        ),
+        ("leaves_by_incentives", rulings(line::INCENTIVE_REDUCES).any(|ruling| !ruling.counts)),
+        ("has_state_credit", incentive(&|kind| kind == IncentiveKind::StateTaxCredit)),
+        ("excludes_costs", rulings(line::COST_COUNTED).any(|ruling| !ruling.counts)),
+        ("excludes_items", rulings(line::ITEM_QUALIFIED).any(|ruling| !ruling.counts)),
+        ("ended_work", outcome.findings.iter().any(|finding| finding.code == "ended")),
+        ("has_judgements", all_rulings().any(|ruling| ruling.chosen.is_some())),
         ("has_unsettled", all_rulings().any(|ruling| !ruling.settled)),
-        (
-            "has_questions",
-            outcome
-                .findings
-                .iter()
-                .any(|finding| finding.severity == Severity::Question),
-        ),
+        ("has_questions", outcome.findings.iter().any(|finding| finding.severity == Severity::Question)),
         ("has_joint_owners", has_line(line::ITEM_OTHERS)),
         ("has_several_homes", case.homes.len() > 1),
-        (
-            "has_cents",
-            tax_return.is_some_and(|one| one.rounding == crate::case::RoundingChoice::Cents),
-        ),
-        (
-            "has_maker_codes",
-            of_year
-                .iter()
-                .any(|one| MAKER_CODE_LINES.contains(&one.place.line)),
-        ),
+        ("has_cents", tax_return.is_some_and(|one| one.rounding == crate::case::RoundingChoice::Cents)),
+        ("has_maker_codes", of_year.iter().any(|one| MAKER_CODE_LINES.contains(&one.place.line))),
         ("starts_from_balance", case.carried_in(year).is_some()),
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
         ("draft", draft),
     ];
-    Facts {
-        yes: lists.into_iter().collect(),
-        amounts,
-    }
+    Facts { yes: lists.into_iter().collect(), amounts }
 }
 
 /// The lines that hold maker's codes.

@@ -98,10 +98,7 @@ pub(super) fn before_limit(plan: &mut Plan<'_>) {
     audit(plan);
     general(plan);
     heat_pumps(plan);
-    let sum = Expr::Sum(vec![
-        plan.at(line::GENERAL_CREDIT),
-        plan.at(line::HEAT_PUMP_GROUP_CREDIT),
-    ]);
+    let sum = Expr::Sum(vec![plan.at(line::GENERAL_CREDIT), plan.at(line::HEAT_PUMP_GROUP_CREDIT)]);
     plan.line(line::IMPROVEMENT_BEFORE_LIMIT, sum, &[]);
 }
 
@@ -119,58 +116,29 @@ pub(super) fn after_limit(plan: &mut Plan<'_>) {
 
 fn insulation(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::InsulationOrAirSealing);
-    plan.line(
-        line::INSULATION_COST,
-        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
-        &[],
-    );
-    credit(
-        plan,
-        line::INSULATION_COST,
-        line::INSULATION_CREDIT,
-        LawKey::InsulationCap,
-        &items,
-    );
+    plan.line(line::INSULATION_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
+    credit(plan, line::INSULATION_COST, line::INSULATION_CREDIT, LawKey::InsulationCap, &items);
 }
 
 fn doors(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
     let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
     let codes = unit_codes(&items);
-    let form_rows = plan
-        .year_law
-        .form_rows
-        .get(&Kind::ExteriorDoor)
-        .copied()
-        .unwrap_or(1);
+    let form_rows = plan.year_law.form_rows.get(&Kind::ExteriorDoor).copied().unwrap_or(1);
     let with_codes = form_rows > 1;
-    let pick = |pick| Expr::Rows {
-        rows: rows.clone(),
-        by: Vec::new(),
-        pick,
-    };
+    let pick = |pick| Expr::Rows { rows: rows.clone(), by: Vec::new(), pick };
 
     plan.line(line::DOOR_TOP_COST, plan.entry(pick(Pick::Nth(1))), &[]);
     if with_codes && !rows.is_empty() {
-        let code = Expr::WordsOfRow {
-            rows: rows.clone(),
-            words: codes.clone(),
-            nth: 1,
-        };
+        let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: 1 };
         plan.line(line::DOOR_TOP_CODE, code, &["maker_code"]);
     }
     let rate = plan.value(LawKey::ImprovementRate);
-    let mut cap = plan.value(LawKey::DoorCapEach);
-    if items.iter().any(|one| one.item.paid_by_others.is_some()) {
-        let owners = door_owner_rows(plan, &items);
-        let own = pick(Pick::Nth(1));
-        let all = Expr::Rows {
-            rows: owners,
-            by: rows.clone(),
-            pick: Pick::Nth(1),
-        };
-        cap = plan.entry(cap.share(own, all));
-    }
+    let joint = is_joint(&items).then(|| JointDoors::plan(plan, &items, &rows));
+    let cap = match &joint {
+        Some(joint) => joint.top_cap(plan),
+        None => plan.value(LawKey::DoorCapEach),
+    };
     let product = plan.entry(rate.clone().times(plan.at(line::DOOR_TOP_COST)));
     plan.line(line::DOOR_TOP_CREDIT, product.or_smaller(cap), &[]);
 
@@ -178,49 +146,61 @@ fn doors(plan: &mut Plan<'_>) {
         let mut parts = Vec::new();
         for rank in 1..form_rows {
             let of = Of::Rank(rank);
-            plan.row(
-                line::DOOR_NEXT_COST,
-                of.clone(),
-                None,
-                plan.entry(pick(Pick::Nth(rank + 1))),
-                &[],
-            );
-            parts.push(Expr::At(Place {
-                year: plan.year,
-                line: line::DOOR_NEXT_COST,
-                of: of.clone(),
-            }));
+            plan.row(line::DOOR_NEXT_COST, of.clone(), None, plan.entry(pick(Pick::Nth(rank + 1))), &[]);
+            parts.push(pick(Pick::Nth(rank + 1)));
             if usize::from(rank) < rows.len() {
-                let code = Expr::WordsOfRow {
-                    rows: rows.clone(),
-                    words: codes.clone(),
-                    nth: rank + 1,
-                };
+                let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: rank + 1 };
                 plan.row(line::DOOR_NEXT_CODE, of, None, code, &["maker_code"]);
             }
         }
-        plan.line(line::DOOR_NEXT_COST, Expr::Sum(parts), &[]);
-        plan.line(
-            line::DOOR_REST_COST,
-            plan.entry(pick(Pick::After(form_rows))),
-            &[],
-        );
+        plan.line(line::DOOR_NEXT_COST, plan.entry(Expr::Sum(parts)), &[]);
+        plan.line(line::DOOR_REST_COST, plan.entry(pick(Pick::After(form_rows))), &[]);
         let sum = Expr::Sum(vec![plan.at(line::DOOR_NEXT_COST), plan.at(line::DOOR_REST_COST)]);
         plan.line(line::DOOR_OTHER_COST, sum, &[]);
     } else {
         plan.line(line::DOOR_OTHER_COST, plan.entry(pick(Pick::After(1))), &[]);
     }
-    plan.line(
-        line::DOOR_OTHER_CREDIT,
-        plan.entry(rate.times(plan.at(line::DOOR_OTHER_COST))),
-        &[],
-    );
-    let sum = Expr::Sum(vec![
-        plan.at(line::DOOR_TOP_CREDIT),
-        plan.at(line::DOOR_OTHER_CREDIT),
-    ]);
-    let cap = shared_cap(plan, LawKey::DoorCapAll, &items);
-    plan.line(line::DOOR_CREDIT, sum.or_smaller(cap), &joint_rule(&items));
+    let mut other = plan.entry(rate.times(plan.at(line::DOOR_OTHER_COST)));
+    if let Some(joint) = &joint {
+        other = other.or_smaller(joint.other_cap(plan));
+    }
+    plan.line(line::DOOR_OTHER_CREDIT, other, &joint_rule(&items));
+    let sum = Expr::Sum(vec![plan.at(line::DOOR_TOP_CREDIT), plan.at(line::DOOR_OTHER_CREDIT)]);
+    plan.line(line::DOOR_CREDIT, sum.or_smaller(plan.value(LawKey::DoorCapAll)), &[]);
+}
+
+/// The limits of doors that joint occupants paid for together.
+///
+/// The IRS clarification to the 2023 instructions names the lines of the costliest door and of the others without
+/// giving the second limit; what the costliest door leaves of the limit for all doors is taken (inference).
+struct JointDoors {
+    own: Vec<Place>,
+    owners: Vec<Place>,
+}
+
+impl JointDoors {
+    fn plan(plan: &mut Plan<'_>, items: &[Planned<'_>], rows: &[Place]) -> JointDoors {
+        JointDoors { own: rows.to_vec(), owners: door_owner_rows(plan, items) }
+    }
+
+    fn own(&self, pick: Pick) -> Expr {
+        Expr::Rows { rows: self.own.clone(), by: Vec::new(), pick }
+    }
+
+    fn all(&self, pick: Pick) -> Expr {
+        Expr::Rows { rows: self.owners.clone(), by: self.own.clone(), pick }
+    }
+
+    fn top_cap(&self, plan: &Plan<'_>) -> Expr {
+        let cap = plan.value(LawKey::DoorCapEach);
+        plan.entry(cap.share(self.own(Pick::Nth(1)), self.all(Pick::Nth(1))))
+    }
+
+    fn other_cap(&self, plan: &Plan<'_>) -> Expr {
+        let top = plan.value(LawKey::ImprovementRate).times(self.all(Pick::Nth(1)));
+        let left = plan.value(LawKey::DoorCapAll).less(plan.value(LawKey::DoorCapEach).or_smaller(top));
+        plan.entry(left.share(self.own(Pick::After(1)), self.all(Pick::After(1))))
+    }
 }
 
 /// Plans the cost to all owners of each door, and returns the rows.
@@ -230,11 +210,8 @@ fn door_owner_rows(plan: &mut Plan<'_>, items: &[Planned<'_>]) -> Vec<Place> {
         let count = one.item.units.value.max(1);
         let all_owners = one.item.paid_by_others.is_some();
         for n in 1..=count {
-            let own = Expr::At(Place {
-                year: plan.year,
-                line: line::UNIT_QUALIFIED,
-                of: Of::Unit(key.clone(), n),
-            });
+            let own =
+                Expr::At(Place { year: plan.year, line: line::UNIT_QUALIFIED, of: Of::Unit(key.clone(), n) });
             let expr = if all_owners {
                 let others = Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, key));
                 let one_unit = others.share(Expr::Number(1, "unit"), Expr::Number(u32::from(count), "units"));
@@ -261,58 +238,32 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
         Some(form_rows) => {
             let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
             let codes = unit_codes(&items);
-            let pick = |pick| Expr::Rows {
-                rows: rows.clone(),
-                by: Vec::new(),
-                pick,
-            };
+            let pick = |pick| Expr::Rows { rows: rows.clone(), by: Vec::new(), pick };
             if form_rows == 1 {
                 plan.line(category.top, plan.entry(pick(Pick::Nth(1))), &[]);
                 if !rows.is_empty() {
-                    let code = Expr::WordsOfRow {
-                        rows: rows.clone(),
-                        words: codes,
-                        nth: 1,
-                    };
+                    let code = Expr::WordsOfRow { rows: rows.clone(), words: codes, nth: 1 };
                     plan.line(category.code, code, &["maker_code"]);
                 }
             } else {
                 let mut parts = Vec::new();
                 for rank in 1..=form_rows {
                     let of = Of::Rank(rank);
-                    plan.row(
-                        category.top,
-                        of.clone(),
-                        None,
-                        plan.entry(pick(Pick::Nth(rank))),
-                        &[],
-                    );
-                    parts.push(Expr::At(Place {
-                        year: plan.year,
-                        line: category.top,
-                        of: of.clone(),
-                    }));
+                    plan.row(category.top, of.clone(), None, plan.entry(pick(Pick::Nth(rank))), &[]);
+                    parts.push(pick(Pick::Nth(rank)));
                     if usize::from(rank) <= rows.len() {
-                        let code = Expr::WordsOfRow {
-                            rows: rows.clone(),
-                            words: codes.clone(),
-                            nth: rank,
-                        };
+                        let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: rank };
                         plan.row(category.code, of, None, code, &["maker_code"]);
                     }
                 }
-                plan.line(category.top, Expr::Sum(parts), &[]);
+                plan.line(category.top, plan.entry(Expr::Sum(parts)), &[]);
             }
             plan.line(category.other, plan.entry(pick(Pick::After(form_rows))), &[]);
             let sum = Expr::Sum(vec![plan.at(category.top), plan.at(category.other)]);
             plan.line(category.cost, sum, &[]);
         }
         None => {
-            plan.line(
-                category.cost,
-                plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
-                &[],
-            );
+            plan.line(category.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
         }
     }
     if let Some((line, key)) = category.credit {
@@ -367,48 +318,23 @@ fn enabling(plan: &mut Plan<'_>) {
             kinds.sort_unstable();
             kinds.dedup();
             let words = Value::Text(kinds.join("; "));
-            answer(
-                plan,
-                line::ENABLING_KINDS,
-                words,
-                "from the items it enables".to_string(),
-                from,
-                &[],
-            );
+            answer(plan, line::ENABLING_KINDS, words, "from the items it enables".to_string(), from, &[]);
             let rows_of = unit_rows(plan, line::UNIT_QUALIFIED, &items);
             let codes = unit_codes(&items);
             for rank in (1..=rows).take(rows_of.len()) {
-                let code = Expr::WordsOfRow {
-                    rows: rows_of.clone(),
-                    words: codes.clone(),
-                    nth: rank,
-                };
+                let code = Expr::WordsOfRow { rows: rows_of.clone(), words: codes.clone(), nth: rank };
                 plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &["maker_code"]);
             }
         }
     }
-    plan.line(
-        line::ENABLING_COST,
-        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
-        &[],
-    );
-    credit(
-        plan,
-        line::ENABLING_COST,
-        line::ENABLING_CREDIT,
-        LawKey::EnergyPropertyCap,
-        &items,
-    );
+    plan.line(line::ENABLING_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
+    credit(plan, line::ENABLING_COST, line::ENABLING_CREDIT, LawKey::EnergyPropertyCap, &items);
 }
 
 fn audit(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::HomeEnergyAudit);
     let from = items.iter().map(|one| kind_fact(one.item)).collect();
-    let because = if items.is_empty() {
-        "no audit counts"
-    } else {
-        "the case has an audit of the main home"
-    };
+    let because = if items.is_empty() { "no audit counts" } else { "the case has an audit of the main home" };
     answer(
         plan,
         line::AUDIT_QUESTION,
@@ -417,18 +343,8 @@ fn audit(plan: &mut Plan<'_>) {
         from,
         &["audit.year_paid"],
     );
-    plan.line(
-        line::AUDIT_COST,
-        plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)),
-        &[],
-    );
-    credit(
-        plan,
-        line::AUDIT_COST,
-        line::AUDIT_CREDIT,
-        LawKey::AuditCap,
-        &items,
-    );
+    plan.line(line::AUDIT_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
+    credit(plan, line::AUDIT_COST, line::AUDIT_CREDIT, LawKey::AuditCap, &items);
 }
 
 /// The lines whose costs the general yearly limit covers, and the lines of their credits.
@@ -454,20 +370,14 @@ fn general(plan: &mut Plan<'_>) {
         .items
         .iter()
         .filter(|one| one.counts_for(Credit::Improvement))
-        .filter(|one| {
-            one.kind_law
-                .is_some_and(|law| law.group == crate::law::Group::General)
-        })
+        .filter(|one| one.kind_law.is_some_and(|law| law.group == crate::law::Group::General))
         .cloned()
         .collect();
     if !is_joint(&items) {
         plan.line(line::GENERAL_CREDIT, before.or_smaller(cap), &[]);
         return;
     }
-    let share = plan.entry(
-        cap.clone()
-            .share(own_costs(plan, &items), all_costs(plan, &items)),
-    );
+    let share = plan.entry(cap.clone().share(own_costs(plan, &items), all_costs(plan, &items)));
     let expr = Expr::Passing {
         amount: Box::new(before.clone()),
         limit: Box::new(cap),
@@ -486,13 +396,7 @@ fn heat_pumps(plan: &mut Plan<'_>) {
         items.extend(plan.counting(Credit::Improvement, one.kind));
     }
     plan.line(line::HEAT_PUMP_GROUP_COST, Expr::Sum(parts), &[]);
-    credit(
-        plan,
-        line::HEAT_PUMP_GROUP_COST,
-        line::HEAT_PUMP_GROUP_CREDIT,
-        LawKey::HeatPumpCap,
-        &items,
-    );
+    credit(plan, line::HEAT_PUMP_GROUP_COST, line::HEAT_PUMP_GROUP_CREDIT, LawKey::HeatPumpCap, &items);
 }
 
 /// Plans a credit: the rate times the cost, at most the cap or this return's share of it.
@@ -515,20 +419,11 @@ fn shared_cap(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
 }
 
 fn is_joint(items: &[Planned<'_>]) -> bool {
-    items.iter().any(|one| {
-        one.item
-            .paid_by_others
-            .as_ref()
-            .is_some_and(|paid| !paid.value.is_zero())
-    })
+    items.iter().any(|one| one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero()))
 }
 
 fn joint_rule(items: &[Planned<'_>]) -> Vec<&'static str> {
-    if is_joint(items) {
-        vec!["joint.improvement"]
-    } else {
-        Vec::new()
-    }
+    if is_joint(items) { vec!["joint.improvement"] } else { Vec::new() }
 }
 
 fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
@@ -537,11 +432,8 @@ fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
 
 fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
     let rows = items.iter().map(|one| {
-        let line = if one.item.paid_by_others.is_some() {
-            line::ITEM_ALL_OWNERS
-        } else {
-            line::ITEM_QUALIFIED
-        };
+        let line =
+            if one.item.paid_by_others.is_some() { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
         Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
     });
     Expr::Sum(rows.collect())
@@ -552,13 +444,7 @@ fn unit_rows(plan: &Plan<'_>, line: Line, items: &[Planned<'_>]) -> Vec<Place> {
     let units = items
         .iter()
         .flat_map(|one| (1..=one.item.units.value.max(1)).map(|n| (one.item.key.value.clone(), n)));
-    units
-        .map(|(key, n)| Place {
-            year: plan.year,
-            line,
-            of: Of::Unit(key, n),
-        })
-        .collect()
+    units.map(|(key, n)| Place { year: plan.year, line, of: Of::Unit(key, n) }).collect()
 }
 
 /// Returns the maker's code of every unit of the items: the four-character code, else the first four characters
@@ -588,48 +474,19 @@ fn envelope_answers(plan: &mut Plan<'_>) {
     }
     let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
     let yes = |plan: &mut Plan<'_>, line, because: &str| {
-        answer(
-            plan,
-            line,
-            Value::YesNo(true),
-            because.to_string(),
-            from.clone(),
-            &[],
-        );
+        answer(plan, line, Value::YesNo(true), because.to_string(), from.clone(), &[]);
     };
-    yes(
-        plan,
-        line::IMPROVEMENT_MAIN_HOME,
-        "the home's use on the day of installation is main home",
-    );
+    yes(plan, line::IMPROVEMENT_MAIN_HOME, "the home's use on the day of installation is main home");
     yes(plan, line::IMPROVEMENT_ORIGINAL_USER, "the parts were bought new");
-    yes(
-        plan,
-        line::IMPROVEMENT_FIVE_YEARS,
-        "expected of new parts; the preparer confirms it",
-    );
+    yes(plan, line::IMPROVEMENT_FIVE_YEARS, "expected of new parts; the preparer confirms it");
     let address = Value::Text(one_line(items[0].home));
-    answer(
-        plan,
-        line::IMPROVEMENT_ADDRESS,
-        address,
-        "the home of the case".to_string(),
-        from.clone(),
-        &[],
-    );
+    answer(plan, line::IMPROVEMENT_ADDRESS, address, "the home of the case".to_string(), from.clone(), &[]);
     let built = plan.items.iter().any(|one| {
         one.kind_law.is_some_and(|law| law.class == Class::Envelope)
             && one.item.part_of.value == crate::case::PartOf::NewHome
     });
     let because = "from `part_of` of each item; parts of building a home are left out".to_string();
-    answer(
-        plan,
-        line::IMPROVEMENT_CONSTRUCTION,
-        Value::YesNo(built),
-        because,
-        from,
-        &[],
-    );
+    answer(plan, line::IMPROVEMENT_CONSTRUCTION, Value::YesNo(built), because, from, &[]);
 }
 
 /// The answers of Section B: a home in the United States, first placed in service, addresses.
@@ -641,23 +498,9 @@ fn energy_property_answers(plan: &mut Plan<'_>) {
     }
     let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
     let because = "the home is in the United States and used as a residence".to_string();
-    answer(
-        plan,
-        line::ENERGY_PROPERTY_HOME,
-        Value::YesNo(true),
-        because,
-        from.clone(),
-        &[],
-    );
+    answer(plan, line::ENERGY_PROPERTY_HOME, Value::YesNo(true), because, from.clone(), &[]);
     let because = "the property was bought new".to_string();
-    answer(
-        plan,
-        line::ENERGY_PROPERTY_FIRST_USE,
-        Value::YesNo(true),
-        because,
-        from.clone(),
-        &[],
-    );
+    answer(plan, line::ENERGY_PROPERTY_FIRST_USE, Value::YesNo(true), because, from.clone(), &[]);
     let mut addresses: Vec<String> = Vec::new();
     for one in &items {
         let address = one_line(one.home);
@@ -666,24 +509,13 @@ fn energy_property_answers(plan: &mut Plan<'_>) {
         }
     }
     let words = Value::Text(addresses.join("; "));
-    answer(
-        plan,
-        line::ENERGY_PROPERTY_ADDRESSES,
-        words,
-        "the homes of the case".to_string(),
-        from,
-        &[],
-    );
+    answer(plan, line::ENERGY_PROPERTY_ADDRESSES, words, "the homes of the case".to_string(), from, &[]);
 }
 
 /// The boxes of the end of the form: joint occupants, and condominium or cooperative.
 fn boxes(plan: &mut Plan<'_>) {
-    let items: Vec<Planned<'_>> = plan
-        .items
-        .iter()
-        .filter(|one| one.counts_for(Credit::Improvement))
-        .cloned()
-        .collect();
+    let items: Vec<Planned<'_>> =
+        plan.items.iter().filter(|one| one.counts_for(Credit::Improvement)).cloned().collect();
     if items.is_empty() {
         return;
     }
@@ -699,14 +531,7 @@ fn boxes(plan: &mut Plan<'_>) {
     );
     let association = items.iter().any(|one| one.item.association.is_some());
     let because = "from `association` of the items".to_string();
-    answer(
-        plan,
-        line::IMPROVEMENT_ASSOCIATION,
-        Value::YesNo(association),
-        because,
-        from,
-        &["association"],
-    );
+    answer(plan, line::IMPROVEMENT_ASSOCIATION, Value::YesNo(association), because, from, &["association"]);
 }
 
 /// Plans an answer the facts give.
@@ -723,10 +548,5 @@ pub(super) fn answer(
 
 /// Makes the reference to what an item is.
 pub(super) fn kind_fact(item: &Item) -> CaseRef {
-    item_fact(
-        item,
-        "kind",
-        item.kind.span,
-        Value::Text(item.kind.value.label().to_string()),
-    )
+    item_fact(item, "kind", item.kind.span, Value::Text(item.kind.value.label().to_string()))
 }

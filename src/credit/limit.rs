@@ -19,10 +19,7 @@ const LINES: [(OtherCredit, Line); 12] = [
     (OtherCredit::Education, line::BEFORE_EDUCATION),
     (OtherCredit::RetirementSavings, line::BEFORE_RETIREMENT),
     (OtherCredit::NewCleanVehicle, line::BEFORE_NEW_VEHICLE),
-    (
-        OtherCredit::PreviouslyOwnedCleanVehicle,
-        line::BEFORE_USED_VEHICLE,
-    ),
+    (OtherCredit::PreviouslyOwnedCleanVehicle, line::BEFORE_USED_VEHICLE),
     (OtherCredit::ChildTax, line::BEFORE_CHILD_TAX),
     (OtherCredit::MortgageInterest, line::BEFORE_MORTGAGE_INTEREST),
     (OtherCredit::Adoption, line::BEFORE_ADOPTION),
@@ -40,44 +37,32 @@ pub(super) fn for_improvement(plan: &mut Plan<'_>, tax_return: &TaxReturn, impro
     };
     plan.line(line::TAX, plan.entry(Expr::Fact(fact)), &[]);
     out_of_order(plan, tax_return);
-    let parts = credits(plan, tax_return, &first_credits(plan));
+    let first = first_credits(plan);
+    rows(plan, tax_return, &first);
     if !improvement_in_force {
         return;
     }
-    plan.line(line::BEFORE_IMPROVEMENT, Expr::Sum(parts), &["order"]);
-    let left = plan
-        .at(line::TAX)
-        .less(plan.at(line::BEFORE_IMPROVEMENT))
-        .not_below_zero();
+    let total = plan.entry(Expr::Sum(amounts(plan, tax_return, &first)));
+    plan.line(line::BEFORE_IMPROVEMENT, total, &["order"]);
+    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_IMPROVEMENT)).not_below_zero();
     plan.line(line::IMPROVEMENT_TAX_LEFT, left, &["nonrefundable"]);
 }
 
 /// Plans the credits before 25D, 25C among them, and what is left for it.
 pub(super) fn for_clean(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
     let first = first_credits(plan);
-    let mut parts: Vec<Expr> = first
-        .iter()
-        .filter_map(|credit| line_of(*credit))
-        .map(|line| plan.at(line))
-        .collect();
+    let later: Vec<OtherCredit> =
+        before(plan, Credit::Clean).into_iter().filter(|one| !first.contains(one)).collect();
+    let mut parts = amounts(plan, tax_return, &first);
     if improvement_in_force {
-        plan.line(
-            line::BEFORE_IMPROVEMENT_ALLOWED,
-            plan.at(line::IMPROVEMENT_ALLOWED),
-            &["order"],
-        );
+        plan.line(line::BEFORE_IMPROVEMENT_ALLOWED, plan.at(line::IMPROVEMENT_ALLOWED), &["order"]);
         parts.push(plan.at(line::BEFORE_IMPROVEMENT_ALLOWED));
     }
-    let later: Vec<OtherCredit> = before(plan, Credit::Clean)
-        .into_iter()
-        .filter(|one| !first.contains(one))
-        .collect();
-    parts.extend(credits(plan, tax_return, &later));
-    plan.line(line::BEFORE_CLEAN, Expr::Sum(parts), &["order"]);
-    let left = plan
-        .at(line::TAX)
-        .less(plan.at(line::BEFORE_CLEAN))
-        .not_below_zero();
+    rows(plan, tax_return, &later);
+    parts.extend(amounts(plan, tax_return, &later));
+    let total = plan.entry(Expr::Sum(parts));
+    plan.line(line::BEFORE_CLEAN, total, &["order"]);
+    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_CLEAN)).not_below_zero();
     plan.line(line::CLEAN_TAX_LEFT, left, &["nonrefundable"]);
 }
 
@@ -87,38 +72,31 @@ fn first_credits(plan: &Plan<'_>) -> Vec<OtherCredit> {
 }
 
 fn before(plan: &Plan<'_>, credit: Credit) -> Vec<OtherCredit> {
-    plan.year_law
-        .before
-        .get(&credit)
-        .map(|order| order.credits.clone())
-        .unwrap_or_default()
+    plan.year_law.before.get(&credit).map(|order| order.credits.clone()).unwrap_or_default()
 }
 
 fn line_of(credit: OtherCredit) -> Option<Line> {
-    LINES
-        .iter()
-        .find(|(one, _)| *one == credit)
-        .map(|(_, line)| *line)
+    LINES.iter().find(|(one, _)| *one == credit).map(|(_, line)| *line)
 }
 
-/// Plans a line for each of some credits, and returns the sum's parts.
-fn credits(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) -> Vec<Expr> {
-    let mut parts = Vec::new();
+/// Returns the amounts of some credits as the case gives them: a worksheet line adds them with their cents and
+/// rounds once.
+fn amounts(plan: &Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) -> Vec<Expr> {
+    let entries = which.iter().flat_map(|credit| entries(tax_return, *credit));
+    entries.map(|entry| Expr::Fact(fact(plan, entry))).collect()
+}
+
+fn entries(tax_return: &TaxReturn, credit: OtherCredit) -> impl Iterator<Item = &OtherCreditEntry> {
+    tax_return.other_credits.iter().filter(move |entry| entry.credit.value == credit)
+}
+
+/// Plans a line for each of some credits.
+fn rows(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) {
     for credit in which {
         let Some(line) = line_of(*credit) else { continue };
-        let entries: Vec<&OtherCreditEntry> = tax_return
-            .other_credits
-            .iter()
-            .filter(|entry| entry.credit.value == *credit)
-            .collect();
-        let facts = entries
-            .iter()
-            .map(|entry| Expr::Fact(fact(plan, entry)))
-            .collect();
-        let expr = plan.entry(Expr::Sum(facts));
+        let expr = plan.entry(Expr::Sum(amounts(plan, tax_return, &[*credit])));
         plan.line(line, expr, &[]);
-        parts.push(plan.at(line));
-        if let Some(entry) = entries.first()
+        if let Some(entry) = entries(tax_return, *credit).next()
             && *credit == OtherCredit::ChildTax
             && entry.worksheet_b_unsaid
             && !entry.amount.value.is_zero()
@@ -127,27 +105,25 @@ fn credits(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) -
             plan.findings.push(worksheet_b_question(entry));
         }
     }
-    parts
 }
 
 /// Says whether the year has anything on which the 25D limit could bear.
 fn clean_matters(plan: &Plan<'_>) -> bool {
     plan.items.iter().any(|one| one.counts_for(Credit::Clean))
         || plan.case.carried_in(plan.year).is_some()
-        || plan.case.property.iter().any(|item| {
-            item.installed
-                .as_ref()
-                .is_some_and(|day| day.value.year() < plan.year.0)
-        })
+        || plan
+            .case
+            .property
+            .iter()
+            .any(|item| item.installed.as_ref().is_some_and(|day| day.value.year() < plan.year.0))
 }
 
 fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     let credit = entry.credit.value;
     let (amount, words) = match &entry.worksheet_b {
-        Some(amount) => (
-            amount,
-            "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812".to_string(),
-        ),
+        Some(amount) => {
+            (amount, "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812".to_string())
+        }
         None => (&entry.amount, credit.label().to_string()),
     };
     CaseRef {

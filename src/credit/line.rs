@@ -277,10 +277,7 @@ impl fmt::Display for Of {
 
 /// Returns the name of a row as the forms print it: `(i)`, `(ii)`.
 pub fn row_name(rank: u8) -> &'static str {
-    ["(i)", "(ii)", "(iii)", "(iv)"]
-        .get(rank as usize - 1)
-        .copied()
-        .unwrap_or("(v)")
+    ["(i)", "(ii)", "(iii)", "(iv)"].get(rank as usize - 1).copied().unwrap_or("(v)")
 }
 
 /// Where a figure stands. Written `2025:352`, `2024:110@roof-array`, `2024:101@roof-array.2`.
@@ -297,20 +294,12 @@ pub struct Place {
 impl Place {
     /// Makes the place of a figure about the return as a whole.
     pub fn of_return(year: TaxYear, line: Line) -> Place {
-        Place {
-            year,
-            line,
-            of: Of::Return,
-        }
+        Place { year, line, of: Of::Return }
     }
 
     /// Makes the place of a figure about an item.
     pub fn of_item(year: TaxYear, line: Line, item: &Key) -> Place {
-        Place {
-            year,
-            line,
-            of: Of::Item(item.clone()),
-        }
+        Place { year, line, of: Of::Item(item.clone()) }
     }
 
     /// Reads a place as people write it; without a year, the year given.
@@ -322,11 +311,7 @@ impl Place {
         let (number, of) = rest.split_once('@').unwrap_or((rest, ""));
         let line = Line(number.parse().ok()?);
         LINES.binary_search_by_key(&line, |entry| entry.0).ok()?;
-        Some(Place {
-            year,
-            line,
-            of: read_of(of, line)?,
-        })
+        Some(Place { year, line, of: read_of(of, line)? })
     }
 }
 
@@ -388,16 +373,11 @@ mod tests {
             "2026:604@2023",
         ] {
             assert_eq!(
-                Place::read(text, TaxYear(2020))
-                    .map(|place| place.to_string())
-                    .as_deref(),
+                Place::read(text, TaxYear(2020)).map(|place| place.to_string()).as_deref(),
                 Some(text)
             );
         }
-        assert_eq!(
-            Place::read("440", TaxYear(2024)),
-            Some(Place::of_return(TaxYear(2024), CLEAN_ALLOWED))
-        );
+        assert_eq!(Place::read("440", TaxYear(2024)), Some(Place::of_return(TaxYear(2024), CLEAN_ALLOWED)));
         assert_eq!(Place::read("999", TaxYear(2024)), None);
     }
 }

@@ -47,12 +47,7 @@ pub struct Outcome {
 ///
 /// Fails only through a mistake of the program: a plan that asks for what is not there.
 pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
-    let mut chain = Chain {
-        case,
-        law,
-        outcome: Outcome::default(),
-        origins: Vec::new(),
-    };
+    let mut chain = Chain { case, law, outcome: Outcome::default(), origins: Vec::new() };
     chain.untimed();
     for year in chain.years() {
         chain.year(year)?;
@@ -95,11 +90,8 @@ impl<'a> Chain<'a> {
         let mut years: BTreeSet<TaxYear> = self.case.returns.iter().map(|one| one.year.value).collect();
         years.extend(self.case.carried_in.iter().map(|one| one.year.value));
         for item in &self.case.property {
-            years.extend(
-                self.case
-                    .home(&item.home.value)
-                    .and_then(|home| qualify::timing(item, home).year()),
-            );
+            years
+                .extend(self.case.home(&item.home.value).and_then(|home| qualify::timing(item, home).year()));
         }
         match (years.first(), years.last()) {
             (Some(first), Some(last)) => (first.0..=last.0).map(TaxYear).collect(),
@@ -150,12 +142,7 @@ impl<'a> Chain<'a> {
             if restart {
                 self.origins = vec![year.before()];
             }
-            if clean
-                && plan
-                    .items
-                    .iter()
-                    .any(|one| one.counts_for(crate::law::Credit::Clean))
-            {
+            if clean && plan.items.iter().any(|one| one.counts_for(crate::law::Credit::Clean)) {
                 self.origins.push(year);
             }
             carryforward::plan(&mut plan, &self.origins, restart);
@@ -190,9 +177,7 @@ impl<'a> Chain<'a> {
 
     /// Returns what the case itself carries out of a year.
     fn balance(&self, year: TaxYear) -> Option<Money> {
-        self.outcome
-            .figures
-            .money(&Place::of_return(year, line::CARRIED_OUT))
+        self.outcome.figures.money(&Place::of_return(year, line::CARRIED_OUT))
     }
 
     /// Says whether a year's chain starts at a balance the case gives, and compares it with what the case yields.
@@ -280,11 +265,7 @@ impl<'a> Chain<'a> {
             return;
         }
         if later && (earns || carries) {
-            let why = if earns {
-                "property counts in that year"
-            } else {
-                "a carryforward passes through it"
-            };
+            let why = if earns { "property counts in that year" } else { "a carryforward passes through it" };
             self.outcome.findings.push(
                 Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
                     .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
@@ -343,10 +324,7 @@ fn planned<'a>(
         .iter()
         .map(|one| {
             let counts = one.counts_for(crate::law::Credit::Improvement);
-            (
-                one.item.key.value.clone(),
-                one.kind_law.filter(|_| counts).map(|law| law.class),
-            )
+            (one.item.key.value.clone(), one.kind_law.filter(|_| counts).map(|law| law.class))
         })
         .collect();
     for one in &mut list {
@@ -354,10 +332,7 @@ fn planned<'a>(
             continue;
         }
         let class_of = |item: &crate::case::Item| {
-            classes
-                .iter()
-                .find(|(key, _)| *key == item.key.value)
-                .and_then(|(_, class)| *class)
+            classes.iter().find(|(key, _)| *key == item.key.value).and_then(|(_, class)| *class)
         };
         if let Some(because) = qualify::enabling_objection(one.item, plan.case, class_of) {
             let authority = plan.authority("enabling");
@@ -370,13 +345,7 @@ fn planned<'a>(
                 .under(authority.join("; ")),
             );
             one.qualified = Qualified {
-                ruling: Ruling {
-                    counts: false,
-                    because,
-                    authority,
-                    settled: true,
-                    chosen: None,
-                },
+                ruling: Ruling { counts: false, because, authority, settled: true, chosen: None },
             };
         }
     }

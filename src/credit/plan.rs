@@ -57,25 +57,12 @@ impl<'a> Plan<'a> {
     /// Adds a step about a row.
     pub fn row(&mut self, line: Line, of: Of, about: Option<String>, expr: Expr, rules: &[&str]) {
         let authority = rules.iter().flat_map(|rule| self.authority(rule)).collect();
-        self.steps.push(Step {
-            place: Place {
-                year: self.year,
-                line,
-                of,
-            },
-            about,
-            expr,
-            authority,
-        });
+        self.steps.push(Step { place: Place { year: self.year, line, of }, about, expr, authority });
     }
 
     /// Returns the sources of a named rule of the year.
     pub fn authority(&self, rule: &str) -> Vec<String> {
-        self.year_law
-            .rules
-            .get(rule)
-            .map(|rule| rule.authority.source.clone())
-            .unwrap_or_default()
+        self.year_law.rules.get(rule).map(|rule| rule.authority.source.clone()).unwrap_or_default()
     }
 
     /// Returns another figure of the return in the same year.
@@ -90,9 +77,7 @@ impl<'a> Plan<'a> {
 
     /// Rounds an amount where it enters an official line, by the return's choice.
     pub fn entry(&self, expr: Expr) -> Expr {
-        let choice = self
-            .tax_return
-            .map_or(RoundingChoice::WholeDollars, |one| one.rounding);
+        let choice = self.tax_return.map_or(RoundingChoice::WholeDollars, |one| one.rounding);
         expr.rounded(match choice {
             RoundingChoice::WholeDollars => Rounding::EntryInWholeDollars,
             RoundingChoice::Cents => Rounding::ProductInCents,
@@ -111,19 +96,12 @@ impl<'a> Plan<'a> {
     /// Returns the items of a class that count toward a credit, in case order.
     pub fn counting_class(&self, credit: Credit, class: Class) -> Vec<Planned<'a>> {
         let of_class = |one: &&Planned<'a>| one.kind_law.is_some_and(|law| law.class == class);
-        self.items
-            .iter()
-            .filter(|one| one.counts_for(credit))
-            .filter(of_class)
-            .cloned()
-            .collect()
+        self.items.iter().filter(|one| one.counts_for(credit)).filter(of_class).cloned().collect()
     }
 
     /// Returns the sum of a line over items.
     pub fn sum_over(&self, line: Line, items: &[Planned<'_>]) -> Expr {
-        let rows = items
-            .iter()
-            .map(|one| Expr::At(Place::of_item(self.year, line, &one.item.key.value)));
+        let rows = items.iter().map(|one| Expr::At(Place::of_item(self.year, line, &one.item.key.value)));
         Expr::Sum(rows.collect())
     }
 }
@@ -141,23 +119,13 @@ pub(super) fn item_fact(item: &Item, name: &str, span: crate::finding::Span, val
 
 /// Makes a ruling of settled law that an amount counts.
 pub(super) fn counts(because: impl Into<String>, authority: Vec<String>) -> Ruling {
-    Ruling {
-        counts: true,
-        because: because.into(),
-        authority,
-        settled: true,
-        chosen: None,
-    }
+    Ruling { counts: true, because: because.into(), authority, settled: true, chosen: None }
 }
 
 /// Writes an address in one line.
 pub(super) fn one_line(home: &Home) -> String {
     let address = &home.address;
-    let unit = address
-        .unit
-        .as_ref()
-        .map(|unit| format!(" {}", unit.value))
-        .unwrap_or_default();
+    let unit = address.unit.as_ref().map(|unit| format!(" {}", unit.value)).unwrap_or_default();
     format!(
         "{}{unit}, {}, {} {}",
         address.street.value, address.city.value, address.state.value, address.zip.value

@@ -38,38 +38,20 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
     let mut basis = Vec::new();
     for (n, cost) in (1u16..).zip(&costs) {
         let of = Of::Cost(key.clone(), n);
-        let about = Some(format!(
-            "{} ({})",
-            cost.row.item.value,
-            cost.row.nature.value.label()
-        ));
+        let about = Some(format!("{} ({})", cost.row.item.value, cost.row.nature.value.label()));
         let signed = |amount: Expr| match cost.row.nature.value {
             CostNature::Discount => Expr::nothing().less(amount),
             _ => amount,
         };
-        plan.row(
-            line::COST_PAID,
-            of.clone(),
-            about.clone(),
-            signed(cost.amount.clone()),
-            &[],
-        );
-        let amount = Expr::At(Place {
-            year: plan.year,
-            line: line::COST_PAID,
-            of: of.clone(),
-        });
+        plan.row(line::COST_PAID, of.clone(), about.clone(), signed(cost.amount.clone()), &[]);
+        let amount = Expr::At(Place { year: plan.year, line: line::COST_PAID, of: of.clone() });
         let (expr, in_basis) = counted_part(plan, planned, class, cost.row, amount.clone(), &cost.amount);
         plan.row(line::COST_COUNTED, of.clone(), about, expr, &[]);
         paid.push(amount.clone());
         if in_basis {
             basis.push(amount);
         }
-        counted.push(Expr::At(Place {
-            year: plan.year,
-            line: line::COST_COUNTED,
-            of,
-        }));
+        counted.push(Expr::At(Place { year: plan.year, line: line::COST_COUNTED, of }));
     }
     let of_item = |line: Line| Expr::At(Place::of_item(plan.year, line, key));
     let at_counted = of_item(line::ITEM_COUNTED);
@@ -77,62 +59,26 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
     let (at_net, at_association) = (of_item(line::ITEM_NET), of_item(line::ITEM_ASSOCIATION_SHARE));
     let at_nonbusiness = of_item(line::ITEM_NONBUSINESS);
     item_line(plan, line::ITEM_PAID, item, Expr::Sum(paid).not_below_zero());
-    item_line(
-        plan,
-        line::ITEM_COUNTED,
-        item,
-        Expr::Sum(counted).not_below_zero(),
-    );
+    item_line(plan, line::ITEM_COUNTED, item, Expr::Sum(counted).not_below_zero());
 
     let mut reductions = Vec::new();
     for (n, incentive) in (1u16..).zip(&incentives) {
         let of = Of::Incentive(key.clone(), n);
-        let about = Some(format!(
-            "{} ({})",
-            incentive.row.from.value,
-            incentive.row.kind.value.label()
-        ));
-        plan.row(
-            line::INCENTIVE_AMOUNT,
-            of.clone(),
-            about.clone(),
-            incentive.amount.clone(),
-            &[],
-        );
-        let amount = Expr::At(Place {
-            year: plan.year,
-            line: line::INCENTIVE_AMOUNT,
-            of: of.clone(),
-        });
+        let about = Some(format!("{} ({})", incentive.row.from.value, incentive.row.kind.value.label()));
+        plan.row(line::INCENTIVE_AMOUNT, of.clone(), about.clone(), incentive.amount.clone(), &[]);
+        let amount = Expr::At(Place { year: plan.year, line: line::INCENTIVE_AMOUNT, of: of.clone() });
         let ruling = incentive_ruling(plan, credit, incentive.row);
-        plan.row(
-            line::INCENTIVE_REDUCES,
-            of.clone(),
-            about,
-            amount.ruled(ruling),
-            &[],
-        );
-        reductions.push(Expr::At(Place {
-            year: plan.year,
-            line: line::INCENTIVE_REDUCES,
-            of,
-        }));
+        plan.row(line::INCENTIVE_REDUCES, of.clone(), about, amount.ruled(ruling), &[]);
+        reductions.push(Expr::At(Place { year: plan.year, line: line::INCENTIVE_REDUCES, of }));
     }
     item_line(plan, line::ITEM_REDUCTIONS, item, Expr::Sum(reductions));
     incentive_above_cost(plan, item, &costs, &incentives);
 
     let mut net = at_counted.less(at_reductions.clone());
     if let Some(ruling) = subsidized(plan, credit, item) {
-        let financed = item
-            .financed
-            .as_ref()
-            .expect("a ruling on financing needs financing");
-        let fact = item_fact(
-            item,
-            "financed.amount",
-            financed.amount.span,
-            Value::Money(financed.amount.value),
-        );
+        let financed = item.financed.as_ref().expect("a ruling on financing needs financing");
+        let fact =
+            item_fact(item, "financed.amount", financed.amount.span, Value::Money(financed.amount.value));
         item_line(plan, line::ITEM_SUBSIDIZED, item, Expr::Fact(fact).ruled(ruling));
         net = net.less(at_subsidized);
     }
@@ -155,10 +101,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
             ),
             rules,
         );
-        let expr = last
-            .times(share.clone())
-            .rounded(Rounding::ProductInCents)
-            .ruled(ruling);
+        let expr = last.times(share.clone()).rounded(Rounding::ProductInCents).ruled(ruling);
         item_line(plan, line::ITEM_ASSOCIATION_SHARE, item, expr);
         last = at_association;
         basis_total = basis_total.times(share).rounded(Rounding::ProductInCents);
@@ -172,12 +115,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         );
         last = at_nonbusiness;
     }
-    item_line(
-        plan,
-        line::ITEM_QUALIFIED,
-        item,
-        last.ruled(planned.qualified.ruling.clone()),
-    );
+    item_line(plan, line::ITEM_QUALIFIED, item, last.ruled(planned.qualified.ruling.clone()));
     if plan.year_law.form_rows.contains_key(&item.kind.value) {
         units(plan, item);
     }
@@ -187,22 +125,12 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
 
 /// Adds a step about an item.
 fn item_line(plan: &mut Plan<'_>, line: Line, item: &Item, expr: Expr) {
-    plan.row(
-        line,
-        Of::Item(item.key.value.clone()),
-        Some(item_words(item)),
-        expr,
-        &[],
-    );
+    plan.row(line, Of::Item(item.key.value.clone()), Some(item_words(item)), expr, &[]);
 }
 
 /// Names an item for people.
 pub(super) fn item_words(item: &Item) -> String {
-    let units = if item.units.value > 1 {
-        format!(", {} units", item.units.value)
-    } else {
-        String::new()
-    };
+    let units = if item.units.value > 1 { format!(", {} units", item.units.value) } else { String::new() };
     format!("{} ({}{units})", item.key.value, item.kind.value.label())
 }
 
@@ -231,8 +159,7 @@ fn counted_part(
     };
     if let Some(chosen) = &cost.treat_as {
         if law.authority.settled {
-            plan.findings
-                .push(overruled(chosen.span, &law.because, &law.authority));
+            plan.findings.push(overruled(chosen.span, &law.because, &law.authority));
         } else if let Some(expr) = chosen_cost(plan, cost, chosen, amount.clone(), &law.authority) {
             return (expr, law.adds_to_basis);
         }
@@ -242,17 +169,9 @@ fn counted_part(
         Counts::No => amount.ruled(ruling(false)),
         Counts::MaterialsOnly => match &cost.materials {
             Some(materials) => {
-                let fact = cost_fact(
-                    planned.item,
-                    cost,
-                    "materials",
-                    materials.span,
-                    share_value(materials.value),
-                );
-                let part = unsigned
-                    .clone()
-                    .times(Expr::Fact(fact))
-                    .rounded(Rounding::ProductInCents);
+                let fact =
+                    cost_fact(planned.item, cost, "materials", materials.span, share_value(materials.value));
+                let part = unsigned.clone().times(Expr::Fact(fact)).rounded(Rounding::ProductInCents);
                 part.ruled(ruling(true))
             }
             None => {
@@ -280,10 +199,7 @@ fn chosen_cost(
     amount: Expr,
     authority: &Authority,
 ) -> Option<Expr> {
-    let because = cost
-        .because
-        .as_ref()
-        .map_or_else(String::new, |because| because.value.clone());
+    let because = cost.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     let ruling = |counts| Ruling {
         counts,
         because: format!("preparer's judgement: {because}"),
@@ -308,11 +224,7 @@ fn chosen_cost(
             plan.findings.push(
                 Finding::error(
                     "counted-above-cost",
-                    format!(
-                        "{} is to count of a cost of {}",
-                        part.spoken(),
-                        cost.amount.value.spoken()
-                    ),
+                    format!("{} is to count of a cost of {}", part.spoken(), cost.amount.value.spoken()),
                 )
                 .at(chosen.span)
                 .with(cost.amount.span, "the whole cost")
@@ -336,24 +248,16 @@ fn chosen_cost(
 
 /// Complains about a choice where the law leaves none.
 fn overruled(span: crate::finding::Span, because: &str, authority: &Authority) -> Finding {
-    Finding::error(
-        "settled-law",
-        format!("the law is settled here and leaves no choice: {because}"),
-    )
-    .at(span)
-    .help("remove `treat_as:`")
-    .under(authority.source.join("; "))
+    Finding::error("settled-law", format!("the law is settled here and leaves no choice: {because}"))
+        .at(span)
+        .help("remove `treat_as:`")
+        .under(authority.source.join("; "))
 }
 
 /// Decides what an incentive does to the cost.
 fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Incentive) -> Ruling {
     let credit = credit.unwrap_or(Credit::Clean);
-    let Some(law) = plan
-        .year_law
-        .incentives
-        .get(&(credit, incentive.kind.value))
-        .cloned()
-    else {
+    let Some(law) = plan.year_law.incentives.get(&(credit, incentive.kind.value)).cloned() else {
         return counts("reduces the price paid", Vec::new());
     };
     let by_law = Ruling {
@@ -367,8 +271,7 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
         return by_law;
     };
     if law.authority.settled {
-        plan.findings
-            .push(overruled(chosen.span, &law.because, &law.authority));
+        plan.findings.push(overruled(chosen.span, &law.because, &law.authority));
         return by_law;
     }
     let reduces = match chosen.value {
@@ -386,10 +289,7 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
             return by_law;
         }
     };
-    let because = incentive
-        .because
-        .as_ref()
-        .map_or_else(String::new, |because| because.value.clone());
+    let because = incentive.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     Ruling {
         counts: reduces,
         because: format!("preparer's judgement: {because}"),
@@ -406,11 +306,7 @@ fn incentive_above_cost(
     costs: &[Borne<'_, Cost>],
     incentives: &[Borne<'_, Incentive>],
 ) {
-    let paid: Money = costs
-        .iter()
-        .filter(|cost| !cost.shared)
-        .map(|cost| cost.row.amount.value)
-        .sum();
+    let paid: Money = costs.iter().filter(|cost| !cost.shared).map(|cost| cost.row.amount.value).sum();
     let own: Vec<&Borne<'_, Incentive>> = incentives.iter().filter(|one| !one.shared).collect();
     let received: Money = own.iter().map(|one| one.row.amount.value).sum();
     if let (Some(first), false) = (own.first(), costs.iter().any(|cost| cost.shared))
@@ -482,23 +378,10 @@ fn units(plan: &mut Plan<'_>, item: &Item) {
             }
         } else {
             let units = Expr::Number(u32::from(count), "units");
-            whole
-                .clone()
-                .share(Expr::Number(1, "unit"), units)
-                .rounded(Rounding::ProductInCents)
+            whole.clone().share(Expr::Number(1, "unit"), units).rounded(Rounding::ProductInCents)
         };
-        plan.row(
-            line::UNIT_QUALIFIED,
-            of.clone(),
-            Some(format!("{key}, unit {n} of {count}")),
-            expr,
-            &[],
-        );
-        earlier.push(Expr::At(Place {
-            year: plan.year,
-            line: line::UNIT_QUALIFIED,
-            of,
-        }));
+        plan.row(line::UNIT_QUALIFIED, of.clone(), Some(format!("{key}, unit {n} of {count}")), expr, &[]);
+        earlier.push(Expr::At(Place { year: plan.year, line: line::UNIT_QUALIFIED, of }));
     }
 }
 
@@ -527,36 +410,23 @@ fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
             value: Value::Money(cost.amount.value),
             evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne {
-            row: cost,
-            amount: Expr::Fact(fact),
-            shared: false,
-        }
+        Borne { row: cost, amount: Expr::Fact(fact), shared: false }
     });
-    let shared = plan
-        .case
-        .shared
-        .iter()
-        .enumerate()
-        .filter_map(|(n, shared)| match &shared.row {
-            SharedRow::Cost(cost) => {
-                let amount = part_of(
-                    shared,
-                    n,
-                    &item.key.value,
-                    &cost.item.value,
-                    cost.amount.span,
-                    cost.amount.value,
-                    cost.evidence.as_ref().map(|key| key.value.to_string()),
-                )?;
-                Some(Borne {
-                    row: cost,
-                    amount,
-                    shared: true,
-                })
-            }
-            SharedRow::Incentive(_) => None,
-        });
+    let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
+        SharedRow::Cost(cost) => {
+            let amount = part_of(
+                shared,
+                n,
+                &item.key.value,
+                &cost.item.value,
+                cost.amount.span,
+                cost.amount.value,
+                cost.evidence.as_ref().map(|key| key.value.to_string()),
+            )?;
+            Some(Borne { row: cost, amount, shared: true })
+        }
+        SharedRow::Incentive(_) => None,
+    });
     own.chain(shared).collect()
 }
 
@@ -570,36 +440,23 @@ fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive
             value: Value::Money(incentive.amount.value),
             evidence: incentive.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne {
-            row: incentive,
-            amount: Expr::Fact(fact),
-            shared: false,
-        }
+        Borne { row: incentive, amount: Expr::Fact(fact), shared: false }
     });
-    let shared = plan
-        .case
-        .shared
-        .iter()
-        .enumerate()
-        .filter_map(|(n, shared)| match &shared.row {
-            SharedRow::Incentive(incentive) => {
-                let amount = part_of(
-                    shared,
-                    n,
-                    &item.key.value,
-                    &incentive.from.value,
-                    incentive.amount.span,
-                    incentive.amount.value,
-                    incentive.evidence.as_ref().map(|key| key.value.to_string()),
-                )?;
-                Some(Borne {
-                    row: incentive,
-                    amount,
-                    shared: true,
-                })
-            }
-            SharedRow::Cost(_) => None,
-        });
+    let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
+        SharedRow::Incentive(incentive) => {
+            let amount = part_of(
+                shared,
+                n,
+                &item.key.value,
+                &incentive.from.value,
+                incentive.amount.span,
+                incentive.amount.value,
+                incentive.evidence.as_ref().map(|key| key.value.to_string()),
+            )?;
+            Some(Borne { row: incentive, amount, shared: true })
+        }
+        SharedRow::Cost(_) => None,
+    });
     own.chain(shared).collect()
 }
 
@@ -627,16 +484,11 @@ fn part_of(
             let share = Expr::Fact(fact(format!("over.{}", key.value), part.span, share_value(rate)));
             whole_fact().times(share).rounded(Rounding::ProductInCents)
         }
-        Part::Amount(amount) => Expr::Fact(fact(
-            format!("over.{}", key.value),
-            part.span,
-            Value::Money(amount),
-        )),
+        Part::Amount(amount) => {
+            Expr::Fact(fact(format!("over.{}", key.value), part.span, Value::Money(amount)))
+        }
     };
-    let shares_only = shared
-        .over
-        .iter()
-        .all(|(_, part)| matches!(part.value, Part::Share(_)));
+    let shares_only = shared.over.iter().all(|(_, part)| matches!(part.value, Part::Share(_)));
     if shares_only && at + 1 == shared.over.len() && at > 0 {
         return Some(whole_fact().less(Expr::Sum(shared.over[..at].iter().map(one).collect())));
     }

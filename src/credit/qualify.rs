@@ -6,7 +6,9 @@
 use super::expression::Ruling;
 use crate::case::{Acquired, Case, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
 use crate::finding::{Finding, Span};
-use crate::law::{Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Requirement, YearLaw};
+use crate::law::{
+    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, LawKey, Requirement, YearLaw,
+};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
@@ -45,13 +47,8 @@ impl Timing {
 /// counts when it is paid (25C(a)(3)). The day of payment of anything else does not matter.
 pub fn timing(item: &Item, home: &Home) -> Timing {
     if item.kind.value == Kind::HomeEnergyAudit {
-        let from_costs = || {
-            item.costs
-                .iter()
-                .filter_map(|cost| cost.paid.as_ref())
-                .map(|paid| paid.value)
-                .max()
-        };
+        let from_costs =
+            || item.costs.iter().filter_map(|cost| cost.paid.as_ref()).map(|paid| paid.value).max();
         return item
             .paid
             .as_ref()
@@ -108,12 +105,7 @@ pub(super) fn qualify(
     day: Date,
     found: &mut Vec<Finding>,
 ) -> Qualified {
-    let mut objections = Objections {
-        item,
-        law,
-        list: Vec::new(),
-        found,
-    };
+    let mut objections = Objections { item, law, list: Vec::new(), found };
     objections.gather(home, day);
     let Objections { list, .. } = objections;
     let ruling = match list.into_iter().next() {
@@ -129,9 +121,7 @@ pub(super) fn qualify(
             Ruling {
                 counts: true,
                 because: format!("{} qualifies in {}", item.kind.value.label(), law.year),
-                authority: kind_law
-                    .map(|kind| kind.authority.source.clone())
-                    .unwrap_or_default(),
+                authority: kind_law.map(|kind| kind.authority.source.clone()).unwrap_or_default(),
                 settled: true,
                 chosen: None,
             }
@@ -161,48 +151,24 @@ impl Objections<'_> {
             Credit::Clean => self.law.clean_in_force.clone(),
         };
         if !in_force {
-            self.object(
-                "ended",
-                self.item.key.span,
-                ended(label, day, kind_law.credit),
-                authority,
-                None,
-            );
+            self.object("ended", self.item.key.span, ended(label, day, kind_law.credit), authority, None);
             return;
         }
         self.placed_in_service(kind_law);
         if self.item.condition.value == Condition::Used {
             let because = format!("{label} must be new; equipment that was used before never counts");
-            self.object(
-                "used-equipment",
-                self.item.condition.span,
-                because,
-                self.rule("new_only"),
-                None,
-            );
+            self.object("used-equipment", self.item.condition.span, because, self.rule("new_only"), None);
         }
         if self.item.acquired.value != Acquired::Bought {
             let because = format!(
                 "the client does not own it ({}), so the client has no expenditure for {label}",
                 self.item.acquired.value.label()
             );
-            self.object(
-                "not-owned-equipment",
-                self.item.acquired.span,
-                because,
-                self.rule("lease"),
-                None,
-            );
+            self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), None);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();
-            self.object(
-                "outside-us",
-                home.country.span,
-                because,
-                kind_law.authority.clone(),
-                None,
-            );
+            self.object("outside-us", home.country.span, because, kind_law.authority.clone(), None);
         }
         if kind_law.existing_home_only && self.item.part_of.value == PartOf::NewHome {
             let because =
@@ -215,9 +181,16 @@ impl Objections<'_> {
                 None,
             );
         }
-        self.home(home, day, kind_law);
+        let day_of_use = match &self.item.performed {
+            Some(performed) if kind_law.class == Class::Audit => performed.value,
+            _ => day,
+        };
+        self.home(home, day_of_use, kind_law);
         for requirement in &kind_law.requires {
             self.requirement(requirement);
+        }
+        if self.item.kind.value == Kind::FuelCell {
+            self.fuel_cell_efficiency();
         }
         if kind_law.maker_code && self.item.maker_code.is_empty() && self.item.pin.is_empty() {
             let because = format!(
@@ -263,13 +236,7 @@ impl Objections<'_> {
         };
         if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
             let because = format!("placed in service on {}, after the credit ended", served.value);
-            self.object(
-                "placed-in-service-late",
-                served.span,
-                because,
-                self.rule("ends"),
-                None,
-            );
+            self.object("placed-in-service-late", served.span, because, self.rule("ends"), None);
         }
     }
 
@@ -291,10 +258,8 @@ impl Objections<'_> {
             return;
         };
         let residence = matches!(home_use, HomeUse::MainHome | HomeUse::OtherResidence);
-        let owned = matches!(
-            home.held_as.value,
-            HeldAs::Owner | HeldAs::CoopShareholder | HeldAs::CondoMember
-        );
+        let owned =
+            matches!(home.held_as.value, HeldAs::Owner | HeldAs::CoopShareholder | HeldAs::CondoMember);
         let fits = match kind_law.home {
             HomeRule::AnyResidence => residence,
             HomeRule::MainHome => home_use == HomeUse::MainHome,
@@ -311,13 +276,7 @@ impl Objections<'_> {
                 kind_law.home.label().trim_start_matches("the "),
                 home_use.label()
             );
-            self.object(
-                "home-does-not-fit",
-                self.item.home.span,
-                because,
-                kind_law.authority.clone(),
-                None,
-            );
+            self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), None);
         }
     }
 
@@ -326,14 +285,8 @@ impl Objections<'_> {
         let given: Option<(Decimal, Span)> = match requirement.fact {
             FactName::CapacityKw => item.capacity_kw.as_ref().map(|fact| (fact.value.0, fact.span)),
             FactName::CapacityKwh => item.capacity_kwh.as_ref().map(|fact| (fact.value.0, fact.span)),
-            FactName::SolarShare => item
-                .solar_share
-                .as_ref()
-                .map(|fact| (fact.value.factor(), fact.span)),
-            FactName::Efficiency => item
-                .efficiency
-                .as_ref()
-                .map(|fact| (fact.value.factor(), fact.span)),
+            FactName::SolarShare => item.solar_share.as_ref().map(|fact| (fact.value.factor(), fact.span)),
+            FactName::Efficiency => item.efficiency.as_ref().map(|fact| (fact.value.factor(), fact.span)),
             FactName::Amperage => item.amperage.as_ref().map(|fact| (fact.value.0, fact.span)),
             FactName::Certified => {
                 if item.certified.is_none() {
@@ -374,11 +327,7 @@ impl Objections<'_> {
                     ),
                 )
                 .at(item.key.span)
-                .help(format!(
-                    "add `{}:` to the item; {}",
-                    requirement.fact.word(),
-                    requirement.because
-                ))
+                .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
                 .under(requirement.authority.source.join("; ")),
             );
             return;
@@ -399,14 +348,40 @@ impl Objections<'_> {
         }
     }
 
-    /// From 2024 on an audit must be made by or under a certified auditor (Notice 2023-59). Silence is a question.
+    /// A fuel cell's electricity-only efficiency must be greater than the law's figure (26 U.S.C. 48(c)(1)).
+    fn fuel_cell_efficiency(&mut self) {
+        let Some(value) = self.law.values.get(&LawKey::FuelCellEfficiencyAbove) else { return };
+        let Amount::Rate(least) = value.amount else { return };
+        match &self.item.efficiency {
+            Some(given) if given.value <= least => {
+                let because = format!("a fuel cell's electricity-only efficiency must be greater than {least}");
+                self.object("below-requirement", given.span, because, value.authority.clone(), None);
+            }
+            Some(_) => {}
+            None => self.found.push(
+                Finding::question(
+                    "fuel-cell-efficiency-unsaid",
+                    format!("is the electricity-only efficiency of `{}` greater than {least}?", self.item.key.value),
+                )
+                .at(self.item.key.span)
+                .help("add `efficiency:` with the figure from the data sheet; at or below it the fuel cell does not count")
+                .under(value.authority.source.join("; ")),
+            ),
+        }
+    }
+
+    /// An audit made from 2024 on must be made by or under a certified auditor whose particulars its report shows
+    /// (Notice 2023-59); one made in 2023 needs none, whenever it was paid.
     fn auditor(&mut self, requirement: &Requirement) {
-        if self.item.auditor.is_none() && self.item.certified.is_none() {
-            self.found.push(
-                Finding::question("auditor-unsaid", format!("was the audit `{}` made by or under a certified home energy auditor", self.item.key.value))
-                    .at(self.item.key.span)
-                    .help("add `auditor: {name: .., number: .., program: ..}` from the report; without a certified auditor the audit does not count")
-                    .under(requirement.authority.source.join("; ")),
+        let made_in_2023 = self.item.performed.as_ref().is_some_and(|day| day.value.year() < 2024);
+        if self.item.auditor.is_none() && self.item.certified.is_none() && !made_in_2023 {
+            let help = "add `auditor: {name: .., number: .., program: ..}` or `certified: {by: .., number: ..}` from the report";
+            self.object(
+                "auditor-not-certified",
+                self.item.key.span,
+                requirement.because.clone(),
+                requirement.authority.clone(),
+                Some(help),
             );
         }
     }
@@ -428,9 +403,7 @@ impl Objections<'_> {
         help: Option<&str>,
     ) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
-        let mut finding = Finding::warning(code, message)
-            .at(span)
-            .under(authority.source.join("; "));
+        let mut finding = Finding::warning(code, message).at(span).under(authority.source.join("; "));
         if let Some(help) = help {
             finding = finding.help(help);
         }
@@ -459,12 +432,7 @@ pub(super) fn enabling_objection(
         .enables
         .iter()
         .filter_map(|key| case.item(&key.value))
-        .any(|other| {
-            matches!(
-                counts_in_year(other),
-                Some(Class::Envelope | Class::EnergyProperty)
-            )
-        });
+        .any(|other| matches!(counts_in_year(other), Some(Class::Envelope | Class::EnergyProperty)));
     if fits || item.enables.is_empty() {
         return None;
     }

@@ -10,11 +10,7 @@ use crate::money::Money;
 /// Plans the amounts for the return and, where the case says what was filed, the comparison.
 pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
     if improvement_in_force {
-        plan.line(
-            line::TO_RETURN_IMPROVEMENT,
-            plan.at(line::IMPROVEMENT_ALLOWED),
-            &[],
-        );
+        plan.line(line::TO_RETURN_IMPROVEMENT, plan.at(line::IMPROVEMENT_ALLOWED), &[]);
     }
     plan.line(line::TO_RETURN_CLEAN, plan.at(line::CLEAN_ALLOWED), &[]);
     plan.line(line::TO_NEXT_YEAR, plan.at(line::CARRIED_OUT), &["carryforward"]);
@@ -30,13 +26,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
             line::TO_RETURN_IMPROVEMENT,
             line::CHANGE_IMPROVEMENT,
         ),
-        (
-            claimed.clean.as_ref(),
-            "clean",
-            line::FILED_CLEAN,
-            line::TO_RETURN_CLEAN,
-            line::CHANGE_CLEAN,
-        ),
+        (claimed.clean.as_ref(), "clean", line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN),
         (
             claimed.carried_out.as_ref(),
             "carried_out",

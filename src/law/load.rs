@@ -36,27 +36,17 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
         match read::<YearFile>(name, text) {
             Err(complaint) => complaints.push(complaint),
             Ok(file) => {
-                let mut reading = Reading {
-                    name,
-                    text,
-                    complaints: &mut complaints,
-                };
+                let mut reading = Reading { name, text, complaints: &mut complaints };
                 let year = reading.year(file);
                 if law.years.contains_key(&year.year) {
-                    reading.complain(
-                        &["year"],
-                        format!("the law of {} stands in another file too", year.year),
-                    );
+                    reading
+                        .complain(&["year"], format!("the law of {} stands in another file too", year.year));
                 }
                 law.years.insert(year.year, year);
             }
         }
     }
-    if complaints.is_empty() {
-        Ok(law)
-    } else {
-        Err(complaints)
-    }
+    if complaints.is_empty() { Ok(law) } else { Err(complaints) }
 }
 
 // The shape of a file. Leaves are read from their text; `source`, `standing` and `settled` stand with every value.
@@ -69,6 +59,8 @@ struct YearFile {
     names: NamesFile,
     in_force: Unique<Credit, InForceFile>,
     tax_line: TaxLineFile,
+    #[serde(default)]
+    form_rows: Option<FormRowsFile>,
     #[serde(default)]
     values: Unique<LawKey, ValueFile>,
     #[serde(default)]
@@ -117,6 +109,7 @@ macro_rules! with_authority {
 with_authority! {
     InForceFile { new_property: Text<bool> }
     TaxLineFile { line: Text<String> }
+    FormRowsFile { rows: Unique<Kind, Text<u8>> }
     ValueFile { amount: Text<Amount> }
     KindFile {
         credit: Text<Credit>,
@@ -176,11 +169,7 @@ written_words!(
 impl Written for TaxYear {
     fn from_text(text: &str) -> Result<TaxYear, String> {
         let year: i16 = text.parse().map_err(|_| "a tax year is expected, such as 2024")?;
-        if text.len() == 4 {
-            Ok(TaxYear(year))
-        } else {
-            Err("a tax year has four digits".to_string())
-        }
+        if text.len() == 4 { Ok(TaxYear(year)) } else { Err("a tax year has four digits".to_string()) }
     }
 }
 
@@ -222,24 +211,9 @@ impl Reading<'_> {
             let entry = file.in_force.0.get(&credit);
             entry.map(|entry| (entry.new_property.0, entry.authority()))
         };
-        let absent = || {
-            (
-                false,
-                Authority {
-                    source: vec![],
-                    standing: Standing::Memory,
-                    settled: false,
-                },
-            )
-        };
-        for credit in Credit::ALL
-            .iter()
-            .filter(|credit| !file.in_force.0.contains_key(credit))
-        {
-            self.complain(
-                &["in_force"],
-                format!("`in_force` does not say whether `{credit}` is in force"),
-            );
+        let absent = || (false, Authority { source: vec![], standing: Standing::Memory, settled: false });
+        for credit in Credit::ALL.iter().filter(|credit| !file.in_force.0.contains_key(credit)) {
+            self.complain(&["in_force"], format!("`in_force` does not say whether `{credit}` is in force"));
         }
         let law = YearLaw {
             year: file.year.0,
@@ -249,46 +223,25 @@ impl Reading<'_> {
             improvement_in_force: in_force(Credit::Improvement).unwrap_or_else(absent),
             clean_in_force: in_force(Credit::Clean).unwrap_or_else(absent),
             values: file.values.0.iter().map(|(key, one)| (*key, one.law())).collect(),
-            kinds: file
-                .kinds
-                .0
-                .iter()
-                .map(|(kind, one)| (*kind, self.kind(*kind, one)))
-                .collect(),
+            kinds: file.kinds.0.iter().map(|(kind, one)| (*kind, self.kind(*kind, one))).collect(),
             costs: self.costs(&file),
             incentives: self.incentives(&file),
             subsidized_financing_counts: {
                 let entries = file.subsidized_financing_counts.0.iter();
-                entries
-                    .map(|(credit, one)| (*credit, (one.counts.0, one.authority())))
-                    .collect()
+                entries.map(|(credit, one)| (*credit, (one.counts.0, one.authority()))).collect()
             },
-            before: file
-                .before
-                .0
+            before: file.before.0.iter().map(|(credit, one)| (*credit, one.law())).collect(),
+            form_rows: file
+                .form_rows
                 .iter()
-                .map(|(credit, one)| (*credit, one.law()))
+                .flat_map(|one| &one.rows.0)
+                .map(|(kind, n)| (*kind, n.0))
                 .collect(),
             tax_line: file.tax_line.line.0.clone(),
             tax_line_authority: file.tax_line.authority(),
-            rules: file
-                .rules
-                .0
-                .iter()
-                .map(|(name, one)| (name.clone(), self.rule(name, one)))
-                .collect(),
-            sources: file
-                .sources
-                .0
-                .iter()
-                .map(|(key, one)| (key.clone(), one.document.0.clone()))
-                .collect(),
-            sources_read: file
-                .sources
-                .0
-                .iter()
-                .map(|(key, one)| (key.clone(), one.read.0))
-                .collect(),
+            rules: file.rules.0.iter().map(|(name, one)| (name.clone(), self.rule(name, one))).collect(),
+            sources: file.sources.0.iter().map(|(key, one)| (key.clone(), one.document.0.clone())).collect(),
+            sources_read: file.sources.0.iter().map(|(key, one)| (key.clone(), one.read.0)).collect(),
         };
         self.check_whole(&law);
         law
@@ -376,19 +329,13 @@ impl Reading<'_> {
 
     fn rule(&mut self, name: &str, file: &RuleFile) -> RuleLaw {
         self.check_clause(&["rules", name], &file.says.0);
-        RuleLaw {
-            says: file.says.0.clone(),
-            authority: file.authority(),
-        }
+        RuleLaw { says: file.says.0.clone(), authority: file.authority() }
     }
 
     /// A clause stands inside sentences of the worksheet, so it brings no full stop of its own.
     fn check_clause(&mut self, keys: &[&str], clause: &str) {
         if clause.ends_with('.') {
-            self.complain(
-                keys,
-                format!("the clause `{clause}` ends in a full stop; leave it out"),
-            );
+            self.complain(keys, format!("the clause `{clause}` ends in a full stop; leave it out"));
         }
     }
 
@@ -436,15 +383,9 @@ impl Reading<'_> {
             }
         }
         for credit in Credit::ALL.iter().copied().filter(|credit| law.in_force(*credit)) {
-            for key in LawKey::ALL
-                .iter()
-                .filter(|key| key.credit().is_none_or(|of| of == credit))
-            {
+            for key in LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit)) {
                 if !law.values.contains_key(key) {
-                    self.complain(
-                        &["values"],
-                        format!("`{credit}` is in force, but `{key}` is missing"),
-                    );
+                    self.complain(&["values"], format!("`{credit}` is in force, but `{key}` is missing"));
                 }
             }
             for class in Class::ALL.iter().filter(|class| class.credit() == credit) {
@@ -480,10 +421,7 @@ impl Reading<'_> {
 
 impl ValueFile {
     fn law(&self) -> LawValue {
-        LawValue {
-            amount: self.amount.0,
-            authority: self.authority(),
-        }
+        LawValue { amount: self.amount.0, authority: self.authority() }
     }
 }
 
@@ -502,6 +440,9 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     let mut add = |keys: &[&str], authority: Authority| {
         all.push((keys.iter().map(|key| key.to_string()).collect(), authority));
     };
+    if let Some(rows) = &file.form_rows {
+        add(&["form_rows"], rows.authority());
+    }
     for (credit, one) in &file.in_force.0 {
         add(&["in_force", credit.word()], one.authority());
     }
@@ -511,21 +452,14 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     for (kind, one) in &file.kinds.0 {
         add(&["kinds", kind.word()], one.authority());
         for (fact, requirement) in &one.requires.0 {
-            add(
-                &["kinds", kind.word(), "requires", fact.word()],
-                requirement.authority(),
-            );
+            add(&["kinds", kind.word(), "requires", fact.word()], requirement.authority());
         }
     }
     for (nature, entries) in &file.costs.0 {
-        entries
-            .iter()
-            .for_each(|one| add(&["costs", nature.word()], one.authority()));
+        entries.iter().for_each(|one| add(&["costs", nature.word()], one.authority()));
     }
     for (kind, entries) in &file.incentives.0 {
-        entries
-            .iter()
-            .for_each(|one| add(&["incentives", kind.word()], one.authority()));
+        entries.iter().for_each(|one| add(&["incentives", kind.word()], one.authority()));
     }
     for (credit, one) in &file.subsidized_financing_counts.0 {
         add(&["subsidized_financing_counts", credit.word()], one.authority());

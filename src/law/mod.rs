@@ -114,6 +114,7 @@ words! {
         CleanRate = "clean.rate", "rate of the 25D credit";
         FuelCellCapPerKw = "clean.fuel_cell.cap_per_kw", "fuel cell limit for one kilowatt";
         FuelCellJointCostPerHalfKw = "clean.fuel_cell.joint_cost_per_half_kw", "joint occupants' fuel cell cost ceiling for one half kilowatt";
+        FuelCellEfficiencyAbove = "clean.fuel_cell.efficiency_above", "electricity-only efficiency that a fuel cell must exceed";
         BusinessThreshold = "nonbusiness_threshold", "share of nonbusiness use from which the whole cost counts";
     }
 }
@@ -294,9 +295,10 @@ impl LawKey {
     pub fn credit(self) -> Option<Credit> {
         match self {
             LawKey::BusinessThreshold => None,
-            LawKey::CleanRate | LawKey::FuelCellCapPerKw | LawKey::FuelCellJointCostPerHalfKw => {
-                Some(Credit::Clean)
-            }
+            LawKey::CleanRate
+            | LawKey::FuelCellCapPerKw
+            | LawKey::FuelCellJointCostPerHalfKw
+            | LawKey::FuelCellEfficiencyAbove => Some(Credit::Clean),
             _ => Some(Credit::Improvement),
         }
     }
@@ -305,7 +307,10 @@ impl LawKey {
     pub fn fits(self, amount: Amount) -> bool {
         let rate = matches!(
             self,
-            LawKey::ImprovementRate | LawKey::CleanRate | LawKey::BusinessThreshold
+            LawKey::ImprovementRate
+                | LawKey::CleanRate
+                | LawKey::BusinessThreshold
+                | LawKey::FuelCellEfficiencyAbove
         );
         match amount {
             Amount::Rate(_) => rate,

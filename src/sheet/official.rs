@@ -95,22 +95,10 @@ pub struct OfficialMap {
 }
 
 const FILES: &[(&str, &str)] = &[
-    (
-        "official/2023.yaml",
-        include_str!("../../layouts/official/2023.yaml"),
-    ),
-    (
-        "official/2024.yaml",
-        include_str!("../../layouts/official/2024.yaml"),
-    ),
-    (
-        "official/2025.yaml",
-        include_str!("../../layouts/official/2025.yaml"),
-    ),
-    (
-        "official/2026.yaml",
-        include_str!("../../layouts/official/2026.yaml"),
-    ),
+    ("official/2023.yaml", include_str!("../../layouts/official/2023.yaml")),
+    ("official/2024.yaml", include_str!("../../layouts/official/2024.yaml")),
+    ("official/2025.yaml", include_str!("../../layouts/official/2025.yaml")),
+    ("official/2026.yaml", include_str!("../../layouts/official/2026.yaml")),
 ];
 
 /// Returns the official places of a year, as built into the program; none for a year without a file.
@@ -145,12 +133,8 @@ pub fn read_map(name: &str, text: &str) -> Result<OfficialMap, Vec<String>> {
             ));
         }
         for line in &lines {
-            let place = (
-                line.place.form.clone(),
-                line.place.line.clone(),
-                line.place.entry,
-                line.place.direction,
-            );
+            let place =
+                (line.place.form.clone(), line.place.line.clone(), line.place.entry, line.place.direction);
             if !line.place.within && !taken.insert(place) {
                 let at = line_holding(text, &format!("ours: {},", line.ours));
                 complaints.push(format!(
@@ -170,14 +154,7 @@ pub fn read_map(name: &str, text: &str) -> Result<OfficialMap, Vec<String>> {
             lines,
         });
     }
-    if complaints.is_empty() {
-        Ok(OfficialMap {
-            year: file.year.0,
-            blocks,
-        })
-    } else {
-        Err(complaints)
-    }
+    if complaints.is_empty() { Ok(OfficialMap { year: file.year.0, blocks }) } else { Err(complaints) }
 }
 
 impl OfficialMap {
@@ -267,10 +244,7 @@ impl LineFile {
 /// Returns the last line, counted from one, that holds some words: a repetition stands after what it repeats.
 fn line_holding(text: &str, words: &str) -> usize {
     let lines: Vec<&str> = text.lines().collect();
-    lines
-        .iter()
-        .rposition(|line| line.contains(words))
-        .map_or(1, |number| number + 1)
+    lines.iter().rposition(|line| line.contains(words)).map_or(1, |number| number + 1)
 }
 
 #[cfg(test)]
@@ -279,10 +253,7 @@ mod tests {
 
     fn shown(year: i16, line: u16, rank: Option<u8>) -> Vec<String> {
         let map = map(TaxYear(year)).unwrap();
-        map.references(line, rank)
-            .iter()
-            .map(OfficialRef::to_string)
-            .collect()
+        map.references(line, rank).iter().map(OfficialRef::to_string).collect()
     }
 
     #[test]
@@ -295,10 +266,7 @@ mod tests {
         assert_eq!(shown(2025, 326, Some(4)), ["Form 5695 line 20a(iv)"]);
         assert_eq!(shown(2024, 318, None), Vec::<String>::new());
         assert_eq!(shown(2025, 365, None), Vec::<String>::new());
-        assert_eq!(
-            shown(2026, 430, None),
-            ["2026 Form 5695, carryforward (line not yet confirmed)"]
-        );
+        assert_eq!(shown(2026, 430, None), ["2026 Form 5695, carryforward (line not yet confirmed)"]);
         assert!(map(TaxYear(2022)).is_none());
     }
 
@@ -347,9 +315,7 @@ mod tests {
         let (name, text) = FILES[1];
         let told = |from: &str, to: &str| {
             assert!(text.contains(from), "{from}");
-            read_map(name, &text.replacen(from, to, 1))
-                .unwrap_err()
-                .join("\n")
+            read_map(name, &text.replacen(from, to, 1)).unwrap_err().join("\n")
         };
         assert!(told("entry: amount", "entry: sum").contains("not one of the known words: amount, yes_no"));
         assert!(

@@ -38,30 +38,15 @@ fn every_file_reads_without_complaint() {
 fn years_in_force_have_every_value_kind_cost_and_incentive() {
     for year in [2023, 2024, 2025] {
         let law = law(year);
-        assert!(
-            law.in_force(Credit::Improvement) && law.in_force(Credit::Clean),
-            "{year}"
-        );
+        assert!(law.in_force(Credit::Improvement) && law.in_force(Credit::Clean), "{year}");
         for key in LawKey::ALL {
             assert!(law.values.contains_key(key), "{year} {key}");
         }
         for kind in Kind::ALL {
-            assert_eq!(
-                law.kinds.contains_key(kind),
-                !ABSENT_SINCE_2023.contains(kind),
-                "{year} {kind}"
-            );
+            assert_eq!(law.kinds.contains_key(kind), !ABSENT_SINCE_2023.contains(kind), "{year} {kind}");
         }
-        assert_eq!(
-            law.costs.len(),
-            Class::ALL.len() * CostNature::ALL.len(),
-            "{year}"
-        );
-        assert_eq!(
-            law.incentives.len(),
-            Credit::ALL.len() * IncentiveKind::ALL.len(),
-            "{year}"
-        );
+        assert_eq!(law.costs.len(), Class::ALL.len() * CostNature::ALL.len(), "{year}");
+        assert_eq!(law.incentives.len(), Credit::ALL.len() * IncentiveKind::ALL.len(), "{year}");
         assert_eq!(law.before.len(), 2, "{year}");
         assert_eq!(law.subsidized_financing_counts.len(), 2, "{year}");
     }
@@ -74,14 +59,8 @@ fn in_2026_nothing_new_counts_and_the_carryforward_has_its_order() {
     assert!(
         law.values.is_empty() && law.kinds.is_empty() && law.costs.is_empty() && law.incentives.is_empty()
     );
-    assert_eq!(
-        law.before[&Credit::Clean].credits,
-        self::law(2025).before[&Credit::Clean].credits
-    );
-    assert!(
-        !law.before[&Credit::Clean].authority.settled,
-        "no worksheet of 2026 was found"
-    );
+    assert_eq!(law.before[&Credit::Clean].credits, self::law(2025).before[&Credit::Clean].credits);
+    assert!(!law.before[&Credit::Clean].authority.settled, "no worksheet of 2026 was found");
     assert!(!law.tax_line_authority.settled, "no form of 2026 was found");
 }
 
@@ -119,10 +98,7 @@ fn kinds_are_as_published() {
     use {Class::*, Kind::*};
     let least = |year, kind, fact| {
         let kind: &KindLaw = &law(year).kinds[&kind];
-        kind.requires
-            .iter()
-            .find(|one| one.fact == fact)
-            .map(|one| one.at_least)
+        kind.requires.iter().find(|one| one.fact == fact).map(|one| one.at_least)
     };
     let number = |text: &str| Some(Some(Amount::Quantity(Quantity::read(text).unwrap())));
     let percent = |text: &str| Some(Some(Amount::Rate(Rate::read(text).unwrap())));
@@ -153,24 +129,12 @@ fn kinds_are_as_published() {
         }
         assert_eq!(least(year, BatteryStorage, FactName::CapacityKwh), number("3"));
         assert_eq!(least(year, FuelCell, FactName::CapacityKw), number("0.5"));
-        assert_eq!(
-            least(year, Kind::EnablingProperty, FactName::Amperage),
-            number("200")
-        );
+        assert_eq!(least(year, Kind::EnablingProperty, FactName::Amperage), number("200"));
         assert_eq!(least(year, Kind::EnablingProperty, FactName::Enables), Some(None));
-        assert_eq!(
-            least(year, SolarWaterHeating, FactName::SolarShare),
-            percent("50%")
-        );
+        assert_eq!(least(year, SolarWaterHeating, FactName::SolarShare), percent("50%"));
         assert_eq!(least(year, SolarWaterHeating, FactName::Certified), Some(None));
-        assert_eq!(
-            least(year, BiomassStoveOrBoiler, FactName::Efficiency),
-            percent("75%")
-        );
-        assert_eq!(
-            least(year, HomeEnergyAudit, FactName::Auditor).is_some(),
-            year >= 2024
-        );
+        assert_eq!(least(year, BiomassStoveOrBoiler, FactName::Efficiency), percent("75%"));
+        assert_eq!(least(year, HomeEnergyAudit, FactName::Auditor).is_some(), year >= 2024);
         assert_eq!(law(year).kinds[&GeothermalHeatPump].requires, []);
     }
 }
@@ -212,15 +176,9 @@ fn costs_count_as_published() {
         for ((class, nature), one) in &law(year).costs {
             // What is not settled takes the cautious reading, save two of low risk which the files explain.
             let low_risk = matches!(nature, Permit | PipingAndWiring);
-            assert!(
-                one.authority.settled || one.counts == No || low_risk,
-                "{year} {class} {nature}"
-            );
+            assert!(one.authority.settled || one.counts == No || low_risk, "{year} {class} {nature}");
             // What counts for a credit other than an audit's is part of what the home cost.
-            assert!(
-                one.counts == No || one.adds_to_basis == (*class != Audit),
-                "{year} {class} {nature}"
-            );
+            assert!(one.counts == No || one.adds_to_basis == (*class != Audit), "{year} {class} {nature}");
         }
     }
 }
@@ -244,11 +202,7 @@ fn incentives_work_as_published() {
                 (IncentiveKind::Other, ReducesCost, false),
             ] {
                 let one = &law(year).incentives[&(*credit, kind)];
-                assert_eq!(
-                    (one.effect, one.authority.settled),
-                    (effect, settled),
-                    "{year} {credit} {kind}"
-                );
+                assert_eq!((one.effect, one.authority.settled), (effect, settled), "{year} {credit} {kind}");
             }
         }
         assert!(!law(year).subsidized_financing_counts[&Credit::Improvement].0);
@@ -347,9 +301,7 @@ fn complaints(from: &str, to: &str) -> String {
     let (name, text) = Law::file(TaxYear(2024)).unwrap();
     assert!(text.contains(from), "{from}");
     let broken = text.replacen(from, to, 1);
-    Law::from_files(&[(name, &broken)])
-        .expect_err("it must be refused")
-        .join("\n")
+    Law::from_files(&[(name, &broken)]).expect_err("it must be refused").join("\n")
 }
 
 /// Returns the line, counted from one, on which some words first stand in the file of 2024.
@@ -362,71 +314,40 @@ fn line(words: &str) -> usize {
 fn broken_files_are_refused_with_file_and_line() {
     let place = |line: usize| format!("law/2024.yaml:{line}:");
     let told = complaints("edition: 2026-11-25", "edition: 25.11.2026");
-    assert!(
-        told.starts_with(&place(line("edition:"))) && told.contains("a day is written like"),
-        "{told}"
-    );
+    assert!(told.starts_with(&place(line("edition:"))) && told.contains("a day is written like"), "{told}");
 
     let told = complaints("    amount: 30%\n", "    amount: 30%\n    amont: 30%\n");
-    assert!(
-        told.starts_with("law/2024.yaml:") && told.contains("unknown field `amont`"),
-        "{told}"
-    );
+    assert!(told.starts_with("law/2024.yaml:") && told.contains("unknown field `amont`"), "{told}");
 
     let told = complaints("  improvement.cap.windows:\n", "  improvement.cap.doors:\n");
     assert!(told.contains("`improvement.cap.doors` stands twice"), "{told}");
-    assert!(
-        told.starts_with(&place(line("  improvement.cap.windows:"))),
-        "{told}"
-    );
+    assert!(told.starts_with(&place(line("  improvement.cap.windows:"))), "{told}");
 
-    let told = complaints(
-        "    amount: $600\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n",
-        "    amount: $600\n",
-    );
-    assert!(
-        told.starts_with("law/2024.yaml:") && told.contains("missing field `source`"),
-        "{told}"
-    );
+    let told =
+        complaints("    amount: $600\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n", "    amount: $600\n");
+    assert!(told.starts_with("law/2024.yaml:") && told.contains("missing field `source`"), "{told}");
 
     let told = complaints("    source: [USC25C_2023 (a)]\n", "    source: []\n");
     assert!(told.contains("`in_force improvement` names no source"), "{told}");
 
     let told = complaints("F5695_2024 line 18b", "F5695_2042 line 18b");
     let at = line("F5695_2024 line 18b");
-    assert_eq!(
-        told,
-        format!("law/2024.yaml:{at}: the source `F5695_2042` is not listed under `sources`")
-    );
+    assert_eq!(told, format!("law/2024.yaml:{at}: the source `F5695_2042` is not listed under `sources`"));
 
-    let told = complaints(
-        "\nsources:\n",
-        "\nsources:\n  USC1:\n    document: 1 U.S.C.\n    read: full\n",
-    );
+    let told = complaints("\nsources:\n", "\nsources:\n  USC1:\n    document: 1 U.S.C.\n    read: full\n");
     assert!(told.contains("nothing refers to the source `USC1`"), "{told}");
 
-    let told = complaints(
-        "    - for: [clean]\n      counts: yes\n",
-        "    - for: [envelope]\n      counts: yes\n",
-    );
+    let told =
+        complaints("    - for: [clean]\n      counts: yes\n", "    - for: [envelope]\n      counts: yes\n");
     assert!(told.contains("`envelope` stands twice for `equipment`"), "{told}");
-    assert!(
-        told.contains("`costs` does not say whether `equipment` counts for `clean`"),
-        "{told}"
-    );
+    assert!(told.contains("`costs` does not say whether `equipment` counts for `clean`"), "{told}");
     assert!(told.contains(&place(line("  equipment:"))), "{told}");
 
     let told = complaints("    amount: $1,200\n", "    amount: 1200.50\n");
-    assert!(
-        told.contains("`improvement.cap.general` is not the kind of number that fits it"),
-        "{told}"
-    );
+    assert!(told.contains("`improvement.cap.general` is not the kind of number that fits it"), "{told}");
 
     let told = complaints("    amount: $1,200\n", "    amount: $1.2e3\n");
-    assert!(
-        told.contains("`$1.2e3`: ") && told.starts_with("law/2024.yaml:"),
-        "{told}"
-    );
+    assert!(told.contains("`$1.2e3`: ") && told.starts_with("law/2024.yaml:"), "{told}");
 
     let told = complaints("    settled: yes\n", "    settled: true\n");
     assert!(told.contains("write yes or no"), "{told}");
@@ -434,10 +355,5 @@ fn broken_files_are_refused_with_file_and_line() {
     let file = Law::file(TaxYear(2024)).unwrap();
     let told = Law::from_files(&[file, ("second.yaml", file.1)]).unwrap_err();
     let at = line("year: 2024");
-    assert_eq!(
-        told,
-        [format!(
-            "second.yaml:{at}: the law of 2024 stands in another file too"
-        )]
-    );
+    assert_eq!(told, [format!("second.yaml:{at}: the law of 2024 stands in another file too")]);
 }
