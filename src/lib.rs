@@ -8,6 +8,7 @@ pub mod credit;
 pub mod document;
 pub mod finding;
 pub mod law;
+pub mod letter;
 pub mod money;
 pub mod packet;
 pub mod sheet;

@@ -249,7 +249,7 @@ fn mail_to<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<MailTo>
     })
 }
 
-fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
+pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
     let street = fields.line(reading, "street");
     let unit = fields.line(reading, "unit");
     let city = fields.line(reading, "city");
