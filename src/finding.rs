@@ -52,10 +52,7 @@ pub struct Span {
 impl Span {
     /// Returns the stretch from the start of this place to the end of another one.
     pub fn to(self, last: Span) -> Span {
-        Span {
-            end: last.end.max(self.end),
-            ..self
-        }
+        Span { end: last.end.max(self.end), ..self }
     }
 }
 
@@ -203,6 +200,16 @@ impl Sources {
         line_starts.extend(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(n, _)| n as u32 + 1));
         self.texts.push(Source { name: name.into(), text, line_starts });
         SourceId(self.texts.len() as u16 - 1)
+    }
+
+    /// Replaces every digit of a place by `x`, so that no excerpt can show a number that stood there.
+    pub(crate) fn make_unreadable(&mut self, span: Span) {
+        let source = &mut self.texts[span.source.0 as usize];
+        let (start, end) = (span.start as usize, span.end as usize);
+        if let Some(place) = source.text.get(start..end) {
+            let covered: String = place.chars().map(|c| if c.is_ascii_digit() { 'x' } else { c }).collect();
+            source.text.replace_range(start..end, &covered);
+        }
     }
 
     /// Returns a text by its name.

@@ -24,20 +24,11 @@ fn official_entries(year: &OfficialYear) -> Vec<(String, String, String, String,
             let mut add = |name: String, entries: &[String]| {
                 for entry in entries {
                     let place = (form.form.clone(), name.clone());
-                    all.push((
-                        place.0,
-                        place.1,
-                        entry.clone(),
-                        form.read.clone(),
-                        line.not_ours.clone(),
-                    ));
+                    all.push((place.0, place.1, entry.clone(), form.read.clone(), line.not_ours.clone()));
                 }
             };
             for row in ROWS.iter().take(line.rows.as_ref().map_or(0, |rows| rows.count)) {
-                add(
-                    format!("{}{row}", line.line),
-                    &line.rows.as_ref().expect("rows").entries,
-                );
+                add(format!("{}{row}", line.line), &line.rows.as_ref().expect("rows").entries);
             }
             add(line.line.clone(), &line.entries);
         }
@@ -117,23 +108,10 @@ fn every_line_of_our_maps_is_official() {
             .map(|(form, line, entry, ..)| (form, line, entry))
             .collect();
         for one in our_map(year).lines() {
-            let place = (
-                one.place.form.clone(),
-                one.place.line.clone(),
-                one.place.entry.word().to_string(),
-            );
-            assert!(
-                known.contains(&place),
-                "{year}: {} does not hold a {}",
-                one.place,
-                one.place.entry
-            );
+            let place = (one.place.form.clone(), one.place.line.clone(), one.place.entry.word().to_string());
+            assert!(known.contains(&place), "{year}: {} does not hold a {}", one.place, one.place.entry);
             if let Some(rank) = one.rank {
-                assert!(
-                    place.1.ends_with(ROWS[usize::from(rank) - 1]),
-                    "{year} {}",
-                    one.place
-                );
+                assert!(place.1.ends_with(ROWS[usize::from(rank) - 1]), "{year} {}", one.place);
             }
         }
     }
@@ -141,29 +119,111 @@ fn every_line_of_our_maps_is_official() {
 
 #[test]
 fn a_concept_keeps_our_line_in_every_year() {
-    let mut lines: BTreeMap<String, BTreeSet<u16>> = BTreeMap::new();
+    let expected: BTreeMap<&str, BTreeSet<u16>> =
+        OURS.iter().map(|(concept, lines)| (*concept, lines.iter().copied().collect())).collect();
     for year in YEARS {
+        let mut found: BTreeMap<String, BTreeSet<u16>> = BTreeMap::new();
         for form in official_year(year).forms {
-            for line in form
-                .lines
-                .iter()
-                .filter(|line| line.entries.iter().any(|entry| entry == "amount"))
-            {
+            for line in &form.lines {
                 for ours in our_map(year).lines() {
                     let here = (&ours.place.form, &ours.place.line) == (&form.form, &line.line);
                     if here && ours.place.entry.word() == "amount" && !ours.place.within {
-                        let concept = format!("{} of {}", line.concept, form.form);
-                        lines.entry(concept).or_default().insert(ours.ours);
+                        found.entry(line.concept.clone()).or_default().insert(ours.ours);
                     }
                 }
             }
         }
-    }
-    assert!(lines.len() > 60, "only {} concepts", lines.len());
-    for (concept, ours) in &lines {
-        assert_eq!(ours.len(), 1, "{concept} stands on {ours:?}");
+        for (concept, ours) in &found {
+            assert_eq!(Some(ours), expected.get(concept.as_str()), "{year} {concept}");
+        }
+        assert!(found.len() > 60, "{year} has only {} concepts", found.len());
     }
 }
+
+/// Our line for each amount, whatever its official number in a year: the line scheme.
+const OURS: &[(&str, &[u16])] = &[
+    ("improvement.insulation_cost", &[310]),
+    ("improvement.insulation_credit", &[311]),
+    ("improvement.door_top_cost", &[315]),
+    ("improvement.door_top_credit", &[317]),
+    ("improvement.door_next_cost", &[318]),
+    ("improvement.door_rest_cost", &[320]),
+    ("improvement.door_other_cost", &[321]),
+    ("improvement.door_other_credit", &[322]),
+    ("improvement.door_credit", &[323]),
+    ("improvement.window_top_cost", &[325]),
+    ("improvement.window_other_cost", &[327]),
+    ("improvement.window_cost", &[328]),
+    ("improvement.window_credit", &[329]),
+    ("improvement.central_ac_top_cost", &[333]),
+    ("improvement.central_ac_other_cost", &[335]),
+    ("improvement.central_ac_cost", &[336]),
+    ("improvement.central_ac_credit", &[337]),
+    ("improvement.fuel_water_heater_top_cost", &[338]),
+    ("improvement.fuel_water_heater_other_cost", &[340]),
+    ("improvement.fuel_water_heater_cost", &[341]),
+    ("improvement.fuel_water_heater_credit", &[342]),
+    ("improvement.furnace_boiler_top_cost", &[343]),
+    ("improvement.furnace_boiler_other_cost", &[345]),
+    ("improvement.furnace_boiler_cost", &[346]),
+    ("improvement.furnace_boiler_credit", &[347]),
+    ("improvement.enabling_property_cost", &[352]),
+    ("improvement.enabling_property_credit", &[354]),
+    ("improvement.audit_cost", &[356]),
+    ("improvement.audit_credit", &[357]),
+    ("improvement.aggregate_before_1200", &[360]),
+    ("improvement.aggregate_after_1200", &[361]),
+    ("improvement.heat_pump_top_cost", &[362]),
+    ("improvement.heat_pump_other_cost", &[364]),
+    ("improvement.heat_pump_cost", &[365]),
+    ("improvement.heat_pump_water_heater_top_cost", &[366]),
+    ("improvement.heat_pump_water_heater_other_cost", &[368]),
+    ("improvement.heat_pump_water_heater_cost", &[369]),
+    ("improvement.biomass_stove_boiler_top_cost", &[370]),
+    ("improvement.biomass_stove_boiler_other_cost", &[372]),
+    ("improvement.biomass_stove_boiler_cost", &[373]),
+    ("improvement.heat_pump_group_cost", &[375]),
+    ("improvement.heat_pump_group_credit", &[376]),
+    ("improvement.total_before_limit", &[380]),
+    ("improvement.liability_limit", &[385]),
+    ("improvement.credit_allowed", &[390]),
+    ("clean.solar_electric_cost", &[401]),
+    ("clean.solar_water_heating_cost", &[402]),
+    ("clean.small_wind_cost", &[403]),
+    ("clean.geothermal_heat_pump_cost", &[404]),
+    ("clean.battery_storage_cost", &[406]),
+    ("clean.cost_total", &[410]),
+    ("clean.rate_times_cost", &[411]),
+    ("clean.fuel_cell_cost", &[420]),
+    ("clean.fuel_cell_rate_times_cost", &[421]),
+    ("clean.fuel_cell_capacity_cap", &[423]),
+    ("clean.fuel_cell_credit", &[424]),
+    ("clean.carryforward_in", &[430]),
+    ("clean.total_before_limit", &[431]),
+    ("clean.liability_limit", &[435]),
+    ("clean.credit_allowed", &[440]),
+    ("clean.carryforward_out", &[441]),
+    ("worksheet.tax", &[501]),
+    ("return.tax", &[501]),
+    ("other.negative_form_8978_adjustment", &[511]),
+    ("other.foreign_tax_credit", &[512]),
+    ("other.child_and_dependent_care_credit", &[513]),
+    ("other.credit_for_the_elderly_or_the_disabled", &[514]),
+    ("other.education_credits", &[515]),
+    ("other.retirement_savings_contributions_credit", &[516]),
+    ("worksheet.improvement_limit", &[520]),
+    ("other.new_clean_vehicle_credit", &[522]),
+    ("other.previously_owned_clean_vehicle_credit", &[523]),
+    ("other.child_tax", &[524]),
+    ("other.child_tax_worksheet_b", &[524]),
+    ("other.mortgage_interest_credit", &[525]),
+    ("other.adoption_credit", &[526]),
+    ("other.district_of_columbia_first_time_homebuyer_credit", &[527]),
+    ("worksheet.clean_limit", &[540]),
+    ("return.improvement", &[901]),
+    ("return.clean", &[902]),
+    ("worksheet.credits_total", &[519, 539]),
+];
 
 #[test]
 fn every_computation_reads_and_names_lines_of_its_form() {
@@ -172,10 +232,7 @@ fn every_computation_reads_and_names_lines_of_its_form() {
         let official = official_year(year);
         let exists = |place: &OfficialPlace| {
             let forms = official.forms.iter().filter(|form| form.form == place.form);
-            place.year != year
-                || forms
-                    .flat_map(|form| &form.lines)
-                    .any(|line| line.line == place.line)
+            place.year != year || forms.flat_map(|form| &form.lines).any(|line| line.line == place.line)
         };
         for form in &official.forms {
             for line in &form.lines {
@@ -185,10 +242,7 @@ fn every_computation_reads_and_names_lines_of_its_form() {
                         Expression::read(computation).unwrap_or_else(|told| panic!("{here}: {told}"));
                     for operand in expression.lines() {
                         let place = OfficialPlace::new(year, &form.form, operand);
-                        assert!(
-                            exists(&place) && operand != line.line,
-                            "{here} is made of {operand}"
-                        );
+                        assert!(exists(&place) && operand != line.line, "{here} is made of {operand}");
                     }
                     read += 1;
                 }
@@ -231,14 +285,9 @@ fn the_arithmetic_is_that_of_the_forms() {
         let expression = Expression::read(text).unwrap_or_else(|told| panic!("{text}: {told}"));
         assert_eq!(expression.value(&figure), value.parse().unwrap(), "{text}");
     }
-    for text in [
-        "", "1 +", "min(1, 2", "6a x", "30", "$1.5e3", "18aa", "1 2", "5 %", "max 1",
-    ] {
+    for text in ["", "1 +", "min(1, 2", "6a x", "30", "$1.5e3", "18aa", "1 2", "5 %", "max 1"] {
         let told = Expression::read(text);
-        assert!(
-            told.is_err() || text == "30",
-            "{text} must be refused, not read as {told:?}"
-        );
+        assert!(told.is_err() || text == "30", "{text} must be refused, not read as {told:?}");
     }
     assert_eq!(Expression::read("30"), Ok(Expression::Line("30".to_string())));
 }
@@ -340,18 +389,11 @@ fn fuel_cells_heat_pumps_and_rounding_agree_too() {
             ("32", 2300),
         ],
     );
-    all.insert(
-        OfficialPlace::new(2024, "Form 5695", "10 kW"),
-        Money::exact(Decimal::new(55, 1)),
-    );
+    all.insert(OfficialPlace::new(2024, "Form 5695", "10 kW"), Money::exact(Decimal::new(55, 1)));
     all.extend(filled(2024, LINE_31, &[("1", 9000), ("3", 9000)]));
     all.extend(filled(2024, LINE_14, &[("1", 9000), ("2", 3000), ("3", 6000)]));
     all.extend(filled(2024, "Form 1040", &[("18", 9000), ("19", 400)]));
-    all.extend(filled(
-        2024,
-        "Schedule 8812 Credit Limit Worksheet B",
-        &[("14", 700)],
-    ));
+    all.extend(filled(2024, "Schedule 8812 Credit Limit Worksheet B", &[("14", 700)]));
     all.extend(filled(2024, "Schedule 3", &[("5a", 5500), ("5b", 2300)]));
     assert_eq!(check_official(2024, |place| all.get(place).copied()), Ok(22));
 }
@@ -372,8 +414,7 @@ fn a_departure_is_found_on_every_line_that_is_computed() {
     blank.remove(&OfficialPlace::new(2025, "Form 5695", "32"));
     let told = check_official(2025, |place| blank.get(place).copied()).unwrap_err();
     assert!(
-        told.iter()
-            .any(|one| one == "2025 Form 5695 line 32: blank, but min(30, 31) gives 1200.00"),
+        told.iter().any(|one| one == "2025 Form 5695 line 32: blank, but min(30, 31) gives 1200.00"),
         "{told:?}"
     );
 }

@@ -10,7 +10,7 @@ use crate::finding::{At, Finding, Span};
 use crate::money::Money;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Finds all contradictions.
 pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
@@ -36,7 +36,7 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
     let edges = !text.starts_with('-') && !text.ends_with('-');
     let upper = text.to_ascii_uppercase();
     let port = (upper.starts_with("COM") || upper.starts_with("LPT")) && upper.len() == 4;
-    if !text.is_empty() && !(plain && edges && text.len() <= 40) {
+    if !text.is_empty() && (!plain || !edges || text.len() > 40) {
         found.push(
             Finding::error(
                 "reference-form",
@@ -47,21 +47,19 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
         );
     } else if RESERVED.contains(&upper.as_str()) || port {
         found.push(
-            Finding::error("reference-form", format!("`{text}` is reserved on some computers and cannot name a folder there"))
-                .at(reference.span)
-                .help(format!("write it like {text}-1")),
+            Finding::error(
+                "reference-form",
+                format!("`{text}` is reserved on some computers and cannot name a folder there"),
+            )
+            .at(reference.span)
+            .help(format!("write it like {text}-1")),
         );
     }
     client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
     if let Some(mail_to) = &client.mail_to {
         address(&mail_to.address, found);
     }
-    if let Some(Engagement {
-        consented: Some(consented),
-        until: Some(until),
-        ..
-    }) = &client.engagement
-    {
+    if let Some(Engagement { consented: Some(consented), until: Some(until), .. }) = &client.engagement {
         in_order(("consented", consented), ("until", until), Finding::error, found);
     }
 }
@@ -94,10 +92,10 @@ fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
 /// Two-letter abbreviations of states and territories, and of military post, for the mail (United States
 /// Postal Service, Publication 28, Appendix B; from memory).
 const STATES: [&str; 62] = [
-    "AL", "AK", "AZ", "AR", "CA", "CO", "CT", "DE", "DC", "FL", "GA", "HI", "ID", "IL", "IN", "IA", "KS", "KY", "LA",
-    "ME", "MD", "MA", "MI", "MN", "MS", "MO", "MT", "NE", "NV", "NH", "NJ", "NM", "NY", "NC", "ND", "OH", "OK", "OR",
-    "PA", "RI", "SC", "SD", "TN", "TX", "UT", "VT", "VA", "WA", "WV", "WI", "WY", "AS", "GU", "MP", "PR", "VI", "FM",
-    "MH", "PW", "AA", "AE", "AP",
+    "AL", "AK", "AZ", "AR", "CA", "CO", "CT", "DE", "DC", "FL", "GA", "HI", "ID", "IL", "IN", "IA", "KS",
+    "KY", "LA", "ME", "MD", "MA", "MI", "MN", "MS", "MO", "MT", "NE", "NV", "NH", "NJ", "NM", "NY", "NC",
+    "ND", "OH", "OK", "OR", "PA", "RI", "SC", "SD", "TN", "TX", "UT", "VT", "VA", "WA", "WV", "WI", "WY",
+    "AS", "GU", "MP", "PR", "VI", "FM", "MH", "PW", "AA", "AE", "AP",
 ];
 
 fn address(address: &Address, found: &mut Vec<Finding>) {
@@ -109,9 +107,12 @@ fn address(address: &Address, found: &mut Vec<Finding>) {
             false => "write the two letters that the mail uses, such as MA".to_string(),
         };
         found.push(
-            Finding::error("state-form", format!("`{state}` is not the two-letter name of a state or territory"))
-                .at(address.state.span)
-                .help(help),
+            Finding::error(
+                "state-form",
+                format!("`{state}` is not the two-letter name of a state or territory"),
+            )
+            .at(address.state.span)
+            .help(help),
         );
     }
     let zip = address.zip.value.as_str();
@@ -126,9 +127,7 @@ fn address(address: &Address, found: &mut Vec<Finding>) {
             false => "write five digits, or five, a hyphen and four, such as 01040 or 01040-1234".to_string(),
         };
         found.push(
-            Finding::error("zip-form", format!("`{zip}` is no ZIP code"))
-                .at(address.zip.span)
-                .help(help),
+            Finding::error("zip-form", format!("`{zip}` is no ZIP code")).at(address.zip.span).help(help),
         );
     }
 }
@@ -141,14 +140,20 @@ fn home(home: &Home, found: &mut Vec<Finding>) {
         let (earlier, later) = (&pair[0], &pair[1]);
         match (&earlier.from, &later.from) {
             (_, None) => found.push(
-                Finding::error("use-order", format!("this use of {} does not say from when on", home.key.value))
-                    .at(later.is.span)
-                    .help("add `from:` with the first day; only the first use may be without"),
+                Finding::error(
+                    "use-order",
+                    format!("this use of {} does not say from when on", home.key.value),
+                )
+                .at(later.is.span)
+                .help("add `from:` with the first day; only the first use may be without"),
             ),
             (Some(first), Some(second)) if second.value <= first.value => found.push(
                 Finding::error(
                     "use-order",
-                    format!("this use of {} begins on {}, not after the one above it", home.key.value, second.value),
+                    format!(
+                        "this use of {} begins on {}, not after the one above it",
+                        home.key.value, second.value
+                    ),
                 )
                 .at(second.span)
                 .with(first.span, format!("the one above begins on {}", first.value))
@@ -174,19 +179,23 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
         }
     }
     codes(item, found);
-    for (n, enabled) in item.enables.iter().enumerate() {
+    let mut named: HashMap<&Key, Span> = HashMap::new();
+    for enabled in &item.enables {
         if enabled.value == item.key.value {
             found.push(
-                Finding::error("enables-itself", format!("`{enabled}` is named as enabled by itself", enabled = enabled.value))
-                    .at(enabled.span)
-                    .help("name the heat pump, water heater or other item that it serves"),
+                Finding::error(
+                    "enables-itself",
+                    format!("`{enabled}` is named as enabled by itself", enabled = enabled.value),
+                )
+                .at(enabled.span)
+                .help("name the heat pump, water heater or other item that it serves"),
             );
         }
-        if let Some(first) = item.enables[..n].iter().find(|one| one.value == enabled.value) {
+        if let Some(first) = named.insert(&enabled.value, enabled.span) {
             found.push(
                 Finding::error("named-twice", format!("`{}` stands in this list twice", enabled.value))
                     .at(enabled.span)
-                    .with(first.span, "the first time")
+                    .with(first, "the first time")
                     .help("name it once"),
             );
         }
@@ -197,10 +206,7 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
         paid_and_filed(cost, item, case, found);
     }
     item.incentives.iter().for_each(|one| incentive(one, found));
-    let is_shared = case
-        .shared
-        .iter()
-        .any(|row| row.over.iter().any(|(key, _)| key.value == item.key.value));
+    let is_shared = case.shared.iter().any(|row| row.over.iter().any(|(key, _)| key.value == item.key.value));
     let of = |discount: bool| -> Money {
         item.costs
             .iter()
@@ -237,9 +243,12 @@ fn codes(item: &Item, found: &mut Vec<Finding>) {
                     _ => ("pin-form", "a product number has 17 letters or digits"),
                 };
                 found.push(
-                    Finding::error(label, format!("{which}, and `{}` has {}", code.value, counted(&code.value)))
-                        .at(code.span)
-                        .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
+                    Finding::error(
+                        label,
+                        format!("{which}, and `{}` has {}", code.value, counted(&code.value)),
+                    )
+                    .at(code.span)
+                    .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
                 );
             }
         }
@@ -298,7 +307,10 @@ fn facts_of_another_kind(item: &Item, found: &mut Vec<Finding>) {
         found.push(
             Finding::warning(
                 "fact-without-effect",
-                format!("`{key}` is read only for `{}`, and this is `{}`; here it changes nothing", kinds[0], item.kind.value),
+                format!(
+                    "`{key}` is read only for `{}`, and this is `{}`; here it changes nothing",
+                    kinds[0], item.kind.value
+                ),
             )
             .at(span)
             .with(item.kind.span, "the kind")
@@ -314,7 +326,10 @@ fn cost(cost: &Cost, found: &mut Vec<Finding>) {
         found.push(
             Finding::error(
                 "materials-without-lump-sum",
-                format!("`materials` divides one price for goods and labor, and this cost is `{}`", cost.nature.value),
+                format!(
+                    "`materials` divides one price for goods and labor, and this cost is `{}`",
+                    cost.nature.value
+                ),
             )
             .at(materials.span)
             .with(cost.nature.span, "the nature of the cost")
@@ -363,9 +378,13 @@ fn treatment(
 /// A payment after the return was filed is possible, where a contractor was paid later, and is more often a
 /// wrong year. It is an error where the case was also prepared before that day, for then it cannot be known.
 fn paid_and_filed(cost: &Cost, item: &Item, case: &Case, found: &mut Vec<Finding>) {
-    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else { return };
+    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else {
+        return;
+    };
     let year = TaxYear::of(installed.value);
-    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else { return };
+    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else {
+        return;
+    };
     if paid.value <= filed.value {
         return;
     }
@@ -422,9 +441,12 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
     let span = first.span.to(row.over[row.over.len() - 1].1.span);
     if with_share && with_amount {
         found.push(
-            Finding::error("shared-parts", "some parts are percentages and some are amounts, so their sum is unclear")
-                .at(span)
-                .help("write all parts as percentages, or all as amounts"),
+            Finding::error(
+                "shared-parts",
+                "some parts are percentages and some are amounts, so their sum is unclear",
+            )
+            .at(span)
+            .help("write all parts as percentages, or all as amounts"),
         );
     } else if with_share && shares != Decimal::ONE {
         found.push(
@@ -462,7 +484,10 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
             found.push(
                 Finding::error(
                     "stage-and-filed",
-                    format!("`{key}` belongs to a return that was filed, and the one for {year} is `{}`", one.stage.value),
+                    format!(
+                        "`{key}` belongs to a return that was filed, and the one for {year} is `{}`",
+                        one.stage.value
+                    ),
                 )
                 .at(span)
                 .with(one.stage.span, stage_word(one))
@@ -481,7 +506,10 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
                 )
                 .at(day.span)
                 .with(one.year.span, "the tax year")
-                .help(format!("a return for {year} is filed in {} or later; correct the date or the year", year.after())),
+                .help(format!(
+                    "a return for {year} is filed in {} or later; correct the date or the year",
+                    year.after()
+                )),
             );
         }
     }
@@ -498,7 +526,10 @@ fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
         found.push(
             Finding::error(
                 "separate-main-homes",
-                format!("`separate_main_homes` speaks of a married couple, and the filing status is `{}`", one.filing_status.value),
+                format!(
+                    "`separate_main_homes` speaks of a married couple, and the filing status is `{}`",
+                    one.filing_status.value
+                ),
             )
             .at(separate.span)
             .with(one.filing_status.span, "the filing status")
@@ -540,9 +571,12 @@ fn evidence(paper: &Evidence, found: &mut Vec<Finding>) {
         || path.split('/').any(|part| matches!(part, "" | "." | ".."));
     if outside {
         found.push(
-            Finding::error("file-path", "a paper's file lies beside the case or in a folder below it, and its path says so")
-                .at(file.span)
-                .help("write it like papers/inv-118.pdf, with / between folder and file and no .. in it"),
+            Finding::error(
+                "file-path",
+                "a paper's file lies beside the case or in a folder below it, and its path says so",
+            )
+            .at(file.span)
+            .help("write it like papers/inv-118.pdf, with / between folder and file and no .. in it"),
         );
     }
 }
@@ -553,10 +587,13 @@ fn answers(answers: &[Answer], found: &mut Vec<Finding>) {
         let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
         match seen.get(&(answer.question.value.as_str(), about)) {
             Some(first) => found.push(
-                Finding::error("answered-twice", format!("the question `{}` is answered twice", answer.question.value))
-                    .at(answer.question.span)
-                    .with(*first, "the first answer")
-                    .help("keep the answer that holds"),
+                Finding::error(
+                    "answered-twice",
+                    format!("the question `{}` is answered twice", answer.question.value),
+                )
+                .at(answer.question.span)
+                .with(*first, "the first answer")
+                .help("keep the answer that holds"),
             ),
             None => {
                 seen.insert((&answer.question.value, about), answer.question.span);
@@ -600,8 +637,9 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
         }
     }
     happened.extend(case.returns.iter().filter_map(|one| one.filed.as_ref().map(|day| ("filed", day))));
+    let said: HashSet<Span> = found.iter().filter_map(|one| one.at).collect();
     for (key, day) in happened {
-        let said_already = found.iter().any(|one| one.at == Some(day.span));
+        let said_already = said.contains(&day.span);
         if day.value <= signed.value || said_already {
             continue;
         }

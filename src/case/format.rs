@@ -1,5 +1,25 @@
 //! The format of the case file, format 1, as one table: every block, its keys, what each takes and means.
 //!
+//! # How a case is written
+//!
+//! - The file is UTF-8 text named `NAME.case.yaml`, at most 1 MB, one household to a file. Line ends of any
+//!   system and a byte order mark are accepted; tabs in front of or between keys and values are not.
+//! - It is YAML without references (`&`, `*`, `<<`), types (`!`), orders (`%`) and second documents.
+//! - A text may stand with or without quotes and means the same; ZIP 01040 keeps its zero. Quotes are needed
+//!   where a text begins with a sign such as `*`, `@`, `#`, `[`, `{`, `>`, `|`, `%` or a quote, or has `: ` or
+//!   ` #` in it; inside braces also where it has a comma, so `{amount: "7,380.00"}` or `{amount: 7380.00}`.
+//! - Amounts: `12500`, `12500.00`, `12,500.00`, with or without `$`. Never negative.
+//! - Percentages: with their sign, `30%` or `1.25%`, from 0% to 100%.
+//! - Dates: `2024-05-14`. Years that stand as keys: four digits.
+//! - Yes and no: `true` and `false`; `yes` and `no` are understood.
+//! - An empty place, `~` and `null` mean that nothing stands there.
+//! - Names of homes, items and papers: lower-case letters, digits and hyphens, chosen by the client's preparer.
+//! - Taxpayer numbers stand masked, with their last four digits; a full one anywhere in the file is refused.
+//!
+//! [`reference()`] writes all keys out as tables.
+//!
+//! # Border
+//!
 //! Nothing comes in. The reader takes from here which keys there are and which must stand; the schema and
 //! the documentation are made from the same rows. Knows words and shapes, no values.
 
@@ -77,23 +97,11 @@ pub enum Takes {
 }
 
 const fn must(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
-    KeyRule {
-        key,
-        required: true,
-        takes,
-        example,
-        meaning,
-    }
+    KeyRule { key, required: true, takes, example, meaning }
 }
 
 const fn may(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
-    KeyRule {
-        key,
-        required: false,
-        takes,
-        example,
-        meaning,
-    }
+    KeyRule { key, required: false, takes, example, meaning }
 }
 
 macro_rules! words_of {
@@ -102,25 +110,72 @@ macro_rules! words_of {
     };
 }
 
-use Takes::{Amount, Count, Date, FormatNumber, Line, List, OneOrList, Percentage, Quantity, Reference, Text, YesNo};
+use Takes::{
+    Amount, Count, Date, FormatNumber, Line, List, OneOrList, Percentage, Quantity, Reference, Text, YesNo,
+};
 
 /// The whole file.
 pub static CASE: Block = Block {
     name: "case",
     keys: &[
         must("format", FormatNumber, "1", "the format of this file"),
-        must("client", Takes::Block(&CLIENT), "{reference: HH-0412, people: [..]}", "who the client is and how to reach them"),
-        may("prepared", Takes::Block(&SIGNED), "{by: J. Alder, on: 2025-03-01}", "who prepared the case and when"),
+        must(
+            "client",
+            Takes::Block(&CLIENT),
+            "{reference: HH-0412, people: [..]}",
+            "who the client is and how to reach them",
+        ),
+        may(
+            "prepared",
+            Takes::Block(&SIGNED),
+            "{by: J. Alder, on: 2025-03-01}",
+            "who prepared the case and when",
+        ),
         may("reviewed", Takes::Block(&SIGNED), "{by: M. Birch, on: 2025-03-04}", "who reviewed it and when"),
         may("homes", Takes::Named(&HOME), "alder-lane: {..}", "the homes, each under a key of your own"),
-        may("property", Takes::Named(&ITEM), "roof-array: {..}", "the property bought, each item under a key of your own"),
-        may("shared", List(&Takes::Block(&SHARED)), "[{item: permit, ..}]", "costs and incentives that lie over several items"),
+        may(
+            "property",
+            Takes::Named(&ITEM),
+            "roof-array: {..}",
+            "the property bought, each item under a key of your own",
+        ),
+        may(
+            "shared",
+            List(&Takes::Block(&SHARED)),
+            "[{item: permit, ..}]",
+            "costs and incentives that lie over several items",
+        ),
         may("returns", Takes::ByYear(&RETURN), "2024: {..}", "the returns, by tax year"),
-        may("carried_in", Takes::ByYear(&CARRIED_IN), "2024: {amount: 310}", "credit carried in from before the first return here, by the year it is brought into"),
-        may("earlier_credits", Takes::ByYear(&EARLIER), "2010: {nonbusiness_energy_credit: 1500}", "credits of earlier years that count against lifetime limits"),
-        may("planning", Takes::Planning, "{2026: {tax_before_credits: 1500}}", "figures for planning; never part of a return"),
-        may("evidence", Takes::Named(&EVIDENCE), "inv-118: {type: receipt, on_file: true}", "the papers, each under a key of your own"),
-        may("answers", List(&Takes::Block(&ANSWER)), "[{question: .., answer: ..}]", "answers to questions that `check` asked"),
+        may(
+            "carried_in",
+            Takes::ByYear(&CARRIED_IN),
+            "2024: {amount: 310}",
+            "credit carried in from before the first return here, by the year it is brought into",
+        ),
+        may(
+            "earlier_credits",
+            Takes::ByYear(&EARLIER),
+            "2010: {nonbusiness_energy_credit: 1500}",
+            "credits of earlier years that count against lifetime limits",
+        ),
+        may(
+            "planning",
+            Takes::Planning,
+            "{2026: {tax_before_credits: 1500}}",
+            "figures for planning; never part of a return",
+        ),
+        may(
+            "evidence",
+            Takes::Named(&EVIDENCE),
+            "inv-118: {type: receipt, on_file: true}",
+            "the papers, each under a key of your own",
+        ),
+        may(
+            "answers",
+            List(&Takes::Block(&ANSWER)),
+            "[{question: .., answer: ..}]",
+            "answers to questions that `check` asked",
+        ),
     ],
 };
 
@@ -128,11 +183,31 @@ pub static CASE: Block = Block {
 pub static CLIENT: Block = Block {
     name: "client",
     keys: &[
-        must("reference", Line, "HH-0412", "letters, digits and hyphens; the only name of the client in file names"),
-        must("people", List(&Takes::Block(&PERSON)), "[{name: Ana Alder}]", "the one or two people of the return"),
-        may("mail_to", Takes::Block(&MAIL_TO), "{names: [Ana Alder], street: .., city: .., state: .., zip: ..}", "where letters go"),
+        must(
+            "reference",
+            Line,
+            "HH-0412",
+            "letters, digits and hyphens; the only name of the client in file names",
+        ),
+        must(
+            "people",
+            List(&Takes::Block(&PERSON)),
+            "[{name: Ana Alder}]",
+            "the one or two people of the return",
+        ),
+        may(
+            "mail_to",
+            Takes::Block(&MAIL_TO),
+            "{names: [Ana Alder], street: .., city: .., state: .., zip: ..}",
+            "where letters go",
+        ),
         may("language", words_of!(Language), "en", "language of letters; en when not said"),
-        may("engagement", Takes::Block(&ENGAGEMENT), "{reminder_basis: preparation}", "on what basis the firm may send reminders"),
+        may(
+            "engagement",
+            Takes::Block(&ENGAGEMENT),
+            "{reminder_basis: preparation}",
+            "on what basis the firm may send reminders",
+        ),
         may("delivery", words_of!(Delivery), "mail", "how letters are delivered; mail when not said"),
     ],
 };
@@ -176,7 +251,12 @@ pub static ADDRESS: Block = Block {
 pub static ENGAGEMENT: Block = Block {
     name: "engagement",
     keys: &[
-        must("reminder_basis", words_of!(ReminderBasis), "preparation", "why the firm may send yearly reminders"),
+        must(
+            "reminder_basis",
+            words_of!(ReminderBasis),
+            "preparation",
+            "why the firm may send yearly reminders",
+        ),
         may("consented", Date, "2025-03-01", "day of the written consent"),
         may("until", Date, "2028-12-31", "last day of the consent or engagement"),
     ],
@@ -185,19 +265,26 @@ pub static ENGAGEMENT: Block = Block {
 /// `prepared` and `reviewed`.
 pub static SIGNED: Block = Block {
     name: "signed",
-    keys: &[
-        may("by", Line, "J. Alder", "who"),
-        may("on", Date, "2025-03-01", "when"),
-    ],
+    keys: &[may("by", Line, "J. Alder", "who"), may("on", Date, "2025-03-01", "when")],
 };
 
 /// One of `homes`.
 pub static HOME: Block = Block {
     name: "home",
     keys: &[
-        must("address", Takes::Block(&ADDRESS), "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}", "where it stands"),
+        must(
+            "address",
+            Takes::Block(&ADDRESS),
+            "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}",
+            "where it stands",
+        ),
         may("country", Line, "US", "country; US when not said"),
-        must("use", Takes::Uses, "main_home", "how it is used: one word, or a list of {from, is}, earliest first"),
+        must(
+            "use",
+            Takes::Uses,
+            "main_home",
+            "how it is used: one word, or a list of {from, is}, earliest first",
+        ),
         must("held_as", words_of!(HeldAs), "owner", "by what right the client holds it"),
         may("original_use", Date, "2024-06-01", "first use of a new or rebuilt home by the client"),
     ],
@@ -218,35 +305,95 @@ pub static ITEM: Block = Block {
     keys: &[
         must("kind", words_of!(Kind), "solar_electric", "what it is"),
         must("home", Reference("homes"), "alder-lane", "the home it serves"),
-        must("part_of", words_of!(PartOf), "existing_home", "existing home, renovation, or building of a new home"),
+        must(
+            "part_of",
+            words_of!(PartOf),
+            "existing_home",
+            "existing home, renovation, or building of a new home",
+        ),
         must("acquired", words_of!(Acquired), "bought", "how the client came by it"),
         must("condition", words_of!(Condition), "new", "new or used"),
-        may("installed", Date, "2024-05-14", "the day the original installation was complete; absent while it is not"),
+        may(
+            "installed",
+            Date,
+            "2024-05-14",
+            "the day the original installation was complete; absent while it is not",
+        ),
         may("inspected", Date, "2024-05-20", "the day of the final inspection"),
         may("permission_to_operate", Date, "2024-06-02", "the day the utility gave leave to switch on"),
         may("placed_in_service", Date, "2024-06-03", "the day it was ready and available for its use"),
         may("performed", Date, "2024-02-01", "home energy audit: the day it was done"),
         may("paid", Date, "2024-02-10", "home energy audit: the day it was paid"),
         may("construction_began", Date, "2021-09-01", "fuel cell: the day construction began"),
-        may("certified", Takes::Block(&CERTIFIED), "{by: .., number: ..}", "by whom the product is certified"),
+        may(
+            "certified",
+            Takes::Block(&CERTIFIED),
+            "{by: .., number: ..}",
+            "by whom the product is certified",
+        ),
         may("capacity_kw", Quantity, "7.6", "capacity in kilowatts"),
         may("capacity_kwh", Quantity, "13.5", "battery: capacity in kilowatt-hours"),
-        may("solar_share", Percentage, "60%", "solar water heating: share of the energy that comes from the sun"),
+        may(
+            "solar_share",
+            Percentage,
+            "60%",
+            "solar water heating: share of the energy that comes from the sun",
+        ),
         may("efficiency", Percentage, "75%", "thermal or electrical efficiency, by kind"),
         may("amperage", Quantity, "200", "enabling property: amperes"),
         may("fuel", Line, "natural gas", "fuel, in words"),
         may("meets", Line, "CEE highest tier 2025", "the efficiency standard it meets, in words"),
-        may("auditor", Takes::Block(&AUDITOR), "{name: .., number: .., program: ..}", "home energy audit: who made it"),
+        may(
+            "auditor",
+            Takes::Block(&AUDITOR),
+            "{name: .., number: .., program: ..}",
+            "home energy audit: who made it",
+        ),
         may("units", Count, "2", "number of equal units; 1 when not said; amounts are the total of all"),
-        may("maker_code", OneOrList(&Line), "AB12", "the maker's code of four characters, one for all units or a list of one for each"),
-        may("pin", OneOrList(&Line), "AB12345678901234X", "the product number of 17 characters, one for all units or a list of one for each"),
-        may("enables", List(&Reference("property")), "[heat-pump]", "enabling property: the items it enables"),
+        may(
+            "maker_code",
+            OneOrList(&Line),
+            "AB12",
+            "the maker's code of four characters, one for all units or a list of one for each",
+        ),
+        may(
+            "pin",
+            OneOrList(&Line),
+            "AB12345678901234X",
+            "the product number of 17 characters, one for all units or a list of one for each",
+        ),
+        may(
+            "enables",
+            List(&Reference("property")),
+            "[heat-pump]",
+            "enabling property: the items it enables",
+        ),
         may("nonbusiness_use", Percentage, "100%", "share of use that is not business use"),
-        may("paid_by_others", Amount, "8000.00", "what joint occupants and co-owners outside this return paid for the same item"),
-        may("association", Takes::Block(&ASSOCIATION), "{name: .., share: 1.25%}", "the association or cooperative whose costs these are, and the client's share"),
+        may(
+            "paid_by_others",
+            Amount,
+            "8000.00",
+            "what joint occupants and co-owners outside this return paid for the same item",
+        ),
+        may(
+            "association",
+            Takes::Block(&ASSOCIATION),
+            "{name: .., share: 1.25%}",
+            "the association or cooperative whose costs these are, and the client's share",
+        ),
         may("financed", Takes::Block(&FINANCED), "{as: loan, amount: 12000}", "how it was financed"),
-        may("costs", List(&Takes::Block(&COST)), "[{item: .., as: equipment, amount: 7380.00}]", "what was paid for"),
-        may("incentives", List(&Takes::Block(&INCENTIVE)), "[{from: .., as: utility_subsidy, amount: 500}]", "what others pay toward it"),
+        may(
+            "costs",
+            List(&Takes::Block(&COST)),
+            "[{item: .., as: equipment, amount: 7380.00}]",
+            "what was paid for",
+        ),
+        may(
+            "incentives",
+            List(&Takes::Block(&INCENTIVE)),
+            "[{from: .., as: utility_subsidy, amount: 500}]",
+            "what others pay toward it",
+        ),
     ],
 };
 
@@ -294,10 +441,20 @@ pub static COST: Block = Block {
         must("item", Line, "collectors and tank", "what it was for, in words"),
         must("as", words_of!(CostNature), "equipment", "what it was for, by nature"),
         must("amount", Amount, "7380.00", "the amount; a discount is written as a positive amount too"),
-        may("materials", Percentage, "60%", "the part of one price that is materials; with `as: lump_sum` only"),
+        may(
+            "materials",
+            Percentage,
+            "60%",
+            "the part of one price that is materials; with `as: lump_sum` only",
+        ),
         may("paid", Date, "2024-04-02", "the day it was paid"),
         may("evidence", Reference("evidence"), "inv-118", "the paper that shows it"),
-        may("treat_as", Takes::Treatment, "{counted: 3200.00}", "a treatment chosen where the law leaves it open"),
+        may(
+            "treat_as",
+            Takes::Treatment,
+            "{counted: 3200.00}",
+            "a treatment chosen where the law leaves it open",
+        ),
         may("because", Text, "split by the installer's letter", "why"),
     ],
 };
@@ -323,9 +480,19 @@ pub static SHARED: Block = Block {
     keys: &[
         may("item", Line, "permit", "of a cost: what it was for, in words"),
         may("from", Line, "Riverton Light Department", "of an incentive: who pays it"),
-        must("as", Takes::Word(shared_words), "permit", "a cost nature, or, where `from` stands, an incentive kind"),
+        must(
+            "as",
+            Takes::Word(shared_words),
+            "permit",
+            "a cost nature, or, where `from` stands, an incentive kind",
+        ),
         must("amount", Amount, "420", "the whole amount"),
-        must("over", Takes::Parts, "{roof-array: 70%, battery: 30%}", "the items and the part of each, as percentages or as amounts; the parts add up to the whole"),
+        must(
+            "over",
+            Takes::Parts,
+            "{roof-array: 70%, battery: 30%}",
+            "the items and the part of each, as percentages or as amounts; the parts add up to the whole",
+        ),
         may("materials", Percentage, "60%", "of a cost `as: lump_sum`: the part that is materials"),
         may("paid", Date, "2024-04-02", "of a cost: the day it was paid"),
         may("agreed", Date, "2024-03-01", "of an incentive: the day it was agreed"),
@@ -356,11 +523,36 @@ pub static RETURN: Block = Block {
         may("filed", Date, "2025-03-30", "the day it was filed"),
         may("due", Date, "2025-04-15", "its due date, where it is not the ordinary one"),
         may("extended_to", Date, "2025-10-15", "its extended due date"),
-        may("tax_paid", List(&Takes::Block(&TAX_PAID)), "[{on: 2025-04-15, amount: 900}]", "when tax was paid"),
-        must("tax_before_credits", Amount, "2140", "the tax before credits; for 2020 to 2025 line 18 of Form 1040"),
-        may("other_credits", Takes::OtherCredits, "{child_and_dependent_care: 600}", "the other credits of the year"),
-        may("claimed", Takes::Block(&CLAIMED), "{improvement: 0, clean: 1540, carried_out: 5100}", "what the filed return shows; never read by the computation"),
-        may("rounding", words_of!(RoundingChoice), "whole_dollars", "how its amounts are rounded; whole_dollars when not said"),
+        may(
+            "tax_paid",
+            List(&Takes::Block(&TAX_PAID)),
+            "[{on: 2025-04-15, amount: 900}]",
+            "when tax was paid",
+        ),
+        must(
+            "tax_before_credits",
+            Amount,
+            "2140",
+            "the tax before credits; for 2020 to 2025 line 18 of Form 1040",
+        ),
+        may(
+            "other_credits",
+            Takes::OtherCredits,
+            "{child_and_dependent_care: 600}",
+            "the other credits of the year",
+        ),
+        may(
+            "claimed",
+            Takes::Block(&CLAIMED),
+            "{improvement: 0, clean: 1540, carried_out: 5100}",
+            "what the filed return shows; never read by the computation",
+        ),
+        may(
+            "rounding",
+            words_of!(RoundingChoice),
+            "whole_dollars",
+            "how its amounts are rounded; whole_dollars when not said",
+        ),
         may("separate_main_homes", YesNo, "false", "a married couple with two main homes"),
     ],
 };
@@ -368,10 +560,7 @@ pub static RETURN: Block = Block {
 /// One of `tax_paid`.
 pub static TAX_PAID: Block = Block {
     name: "tax_paid",
-    keys: &[
-        must("on", Date, "2025-04-15", "the day"),
-        must("amount", Amount, "900", "the amount"),
-    ],
+    keys: &[must("on", Date, "2025-04-15", "the day"), must("amount", Amount, "900", "the amount")],
 };
 
 /// `claimed`.
@@ -389,7 +578,12 @@ pub static CHILD_TAX: Block = Block {
     name: "child_tax",
     keys: &[
         must("return_line", Amount, "2000", "the amount on the return"),
-        may("worksheet_b", Amount, "800", "line 14 of Credit Limit Worksheet B of Schedule 8812, where that was used"),
+        may(
+            "worksheet_b",
+            Amount,
+            "800",
+            "line 14 of Credit Limit Worksheet B of Schedule 8812, where that was used",
+        ),
     ],
 };
 
@@ -400,7 +594,12 @@ pub static CARRIED_IN: Block = Block {
         must("amount", Amount, "310", "the credit brought into the year"),
         may("shown_on", Line, "2023 Form 5695 line 16", "where it is shown"),
         may("belongs_to", Line, "Ana Alder", "whose it is, where it is one person's"),
-        may("instead_of_computed", Text, "the filed return is final", "why it is taken instead of what this case itself yields"),
+        may(
+            "instead_of_computed",
+            Text,
+            "the filed return is final",
+            "why it is taken instead of what this case itself yields",
+        ),
     ],
 };
 
@@ -444,7 +643,12 @@ pub static ANSWER: Block = Block {
     name: "answer",
     keys: &[
         must("question", Line, "worksheet-b-used", "the code of the question"),
-        may("about", Line, "property.roof-array", "what it is about: keys joined by points; entries of lists by number from 1"),
+        may(
+            "about",
+            Line,
+            "property.roof-array",
+            "what it is about: keys joined by points; entries of lists by number from 1",
+        ),
         must("answer", Text, "yes", "the answer"),
         may("by", Line, "J. Alder", "who answered"),
         may("on", Date, "2025-03-02", "when"),
@@ -454,14 +658,121 @@ pub static ANSWER: Block = Block {
 
 /// Every block, for documentation and tests.
 pub static BLOCKS: &[&Block] = &[
-    &CASE, &CLIENT, &PERSON, &MAIL_TO, &ENGAGEMENT, &SIGNED, &HOME, &ADDRESS, &USE, &ITEM, &CERTIFIED, &AUDITOR,
-    &ASSOCIATION, &FINANCED, &COST, &INCENTIVE, &SHARED, &RETURN, &TAX_PAID, &CHILD_TAX, &CLAIMED, &CARRIED_IN,
-    &EARLIER, &PLANNING, &PLANNED_YEAR, &EVIDENCE, &ANSWER,
+    &CASE,
+    &CLIENT,
+    &PERSON,
+    &MAIL_TO,
+    &ENGAGEMENT,
+    &SIGNED,
+    &HOME,
+    &ADDRESS,
+    &USE,
+    &ITEM,
+    &CERTIFIED,
+    &AUDITOR,
+    &ASSOCIATION,
+    &FINANCED,
+    &COST,
+    &INCENTIVE,
+    &SHARED,
+    &RETURN,
+    &TAX_PAID,
+    &CHILD_TAX,
+    &CLAIMED,
+    &CARRIED_IN,
+    &EARLIER,
+    &PLANNING,
+    &PLANNED_YEAR,
+    &EVIDENCE,
+    &ANSWER,
 ];
 
 impl Block {
     /// Finds the rule of a key.
     pub fn rule(&self, key: &str) -> Option<&'static KeyRule> {
         self.keys.iter().find(|one| one.key == key)
+    }
+}
+
+impl Takes {
+    /// Says in words what may stand behind the key.
+    pub fn in_words(&self) -> String {
+        match self {
+            FormatNumber => "1".to_string(),
+            Line => "text on one line".to_string(),
+            Text => "text".to_string(),
+            Amount => "amount".to_string(),
+            Percentage => "percentage".to_string(),
+            Quantity => "number".to_string(),
+            Count => "whole number".to_string(),
+            Date => "date".to_string(),
+            YesNo => "true or false".to_string(),
+            Takes::Word(words) => format!("one of: `{}`", words().join("`, `")),
+            Reference(section) => format!("name of an entry of `{section}`"),
+            OneOrList(one) => format!("{}, or a list of it", one.in_words()),
+            List(one) => format!("list of: {}", one.in_words()),
+            Takes::Block(block) => format!("keys of \u{201c}{}\u{201d}", block.name),
+            Takes::Named(block) => format!("names of your own, each with keys of \u{201c}{}\u{201d}", block.name),
+            Takes::ByYear(block) => format!("tax years, each with keys of \u{201c}{}\u{201d}", block.name),
+            Takes::Uses => {
+                let words: Vec<&str> = HomeUse::ALL.iter().map(|one| one.word()).collect();
+                format!("one of: `{}`; or a list of keys of \u{201c}use\u{201d}", words.join("`, `"))
+            }
+            Takes::Treatment => {
+                "of a cost `counted`, `not_counted` or `{counted: 3200.00}`; of an incentive `reduces_cost` or `does_not_reduce`; always with `because`".to_string()
+            }
+            Takes::OtherCredits => {
+                let words: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
+                format!("amounts under: `{}`; `child_tax` may have keys of \u{201c}child_tax\u{201d}", words.join("`, `"))
+            }
+            Takes::Parts => "percentages or amounts under names of `property`".to_string(),
+            Takes::Planning => "tax years, each with keys of \u{201c}planned year\u{201d}, beside the keys of \u{201c}planning\u{201d}".to_string(),
+        }
+    }
+}
+
+/// Writes all blocks and keys out as Markdown tables.
+pub fn reference() -> String {
+    let mut out = String::new();
+    for block in BLOCKS {
+        out.push_str(&format!("### {}\n\n| key | must | takes | meaning |\n|---|---|---|---|\n", block.name));
+        for rule in block.keys {
+            let must = if rule.required { "yes" } else { "" };
+            out.push_str(&format!(
+                "| `{}` | {must} | {} | {} |\n",
+                rule.key,
+                rule.takes.in_words(),
+                rule.meaning
+            ));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every group of keys that a rule leads to must be in the list, or its keys would be undocumented.
+    #[test]
+    fn every_block_is_listed() {
+        fn visit(takes: &Takes) {
+            match takes {
+                Takes::Block(block) | Takes::Named(block) | Takes::ByYear(block) => {
+                    assert!(BLOCKS.iter().any(|one| std::ptr::eq(*one, *block)), "{}", block.name);
+                }
+                List(one) | OneOrList(one) => visit(one),
+                _ => {}
+            }
+        }
+        for block in BLOCKS {
+            block.keys.iter().for_each(|rule| visit(&rule.takes));
+            for (n, rule) in block.keys.iter().enumerate() {
+                assert!(block.keys[..n].iter().all(|one| one.key != rule.key), "{}", rule.key);
+                assert!(!rule.meaning.ends_with('.'), "{}", rule.key);
+            }
+        }
+        assert!(reference().contains("| `filing_status` | yes | one of: `single`"));
     }
 }

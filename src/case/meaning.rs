@@ -32,34 +32,25 @@ pub(super) struct Meant {
 
 /// Reads the whole case.
 pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
-    let mut reading = Reading {
-        root,
-        text,
-        findings: Vec::new(),
-    };
+    let mut reading = Reading::new(root, text);
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
-            Finding::error("empty-file", "the file holds no case; there is nothing in it but blanks and comments")
-                .at(Span { end: 0, ..whole })
-                .help("a case begins with `format: 1`; the command `begin` makes a new one"),
+            Finding::error(
+                "empty-file",
+                "the file holds no case; there is nothing in it but blanks and comments",
+            )
+            .at(Span { end: 0, ..whole })
+            .help("a case begins with `format: 1`; the command `begin` makes a new one"),
         );
-        return Meant {
-            case,
-            usable: false,
-            findings: reading.findings,
-        };
+        return Meant { case, usable: false, findings: reading.findings };
     }
     let head = match &root.value {
         Value::Map { entries, .. } => entries.first().map_or(root.span, |one| one.key.span),
         _ => root.span,
     };
     let Some(top) = reading.fields(root, head, &rules::CASE, "the case".to_string()) else {
-        return Meant {
-            case,
-            usable: false,
-            findings: reading.findings,
-        };
+        return Meant { case, usable: false, findings: reading.findings };
     };
     format_number(&top, &mut reading);
 
@@ -75,10 +66,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
     case.carried_in = by_year(&top, &mut reading, "carried_in", RETURN_YEARS, carried_in);
     case.earlier_credits = by_year(&top, &mut reading, "earlier_credits", RETURN_YEARS, earlier_credits);
     case.planning = planning(&top, &mut reading);
-    let mut usable = !reading
-        .findings
-        .iter()
-        .any(|one| one.severity == Severity::Error);
+    let mut usable = !reading.findings.iter().any(|one| one.severity == Severity::Error);
 
     case.prepared = signed(&top, &mut reading, "prepared");
     case.reviewed = signed(&top, &mut reading, "reviewed");
@@ -92,11 +80,9 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
-    Meant {
-        case,
-        usable,
-        findings: reading.findings,
-    }
+    let mut findings = reading.findings;
+    findings.extend(reading.about_papers);
+    Meant { case, usable, findings }
 }
 
 /// A case in which nothing stands yet. Its client is replaced or the case is not handed out.
@@ -130,9 +116,12 @@ fn format_number(top: &Fields<'_>, reading: &mut Reading<'_>) {
         && number.value != "1"
     {
         reading.findings.push(
-            Finding::error("format-number", format!("this file says it is written in format {}; known is format 1", number.value))
-                .at(number.span)
-                .help("write `format: 1`, or read the case with a newer version of the program"),
+            Finding::error(
+                "format-number",
+                format!("this file says it is written in format {}; known is format 1", number.value),
+            )
+            .at(number.span)
+            .help("write `format: 1`, or read the case with a newer version of the program"),
         );
     }
 }
@@ -201,7 +190,10 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
                 format!("a return has one person or two, and here stand {}", written.len()),
             )
             .at(fields.key_span("people").unwrap_or(fields.head))
-            .help("a second household on the same property has a case of its own, with what it paid"),
+            .help(match written.len() {
+                0 => "write at least the name, like `- name: Ana Alder`",
+                _ => "a second household on the same property has a case of its own, with what it paid",
+            }),
         );
     }
     let people = fields
@@ -211,20 +203,13 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
             let name = one.line(reading, "name");
             let tin = one.line(reading, "tin");
             let deceased = one.date(reading, "deceased");
-            Some(Person {
-                name: name?,
-                tin,
-                deceased,
-            })
+            Some(Person { name: name?, tin, deceased })
         })
         .collect();
-    let mail_to = fields
-        .block(reading, "mail_to", &rules::MAIL_TO)
-        .and_then(|one| mail_to(&one, reading));
+    let mail_to = fields.block(reading, "mail_to", &rules::MAIL_TO).and_then(|one| mail_to(&one, reading));
     let language = fields.word(reading, "language", Language::ALL, Language::word);
-    let engagement = fields
-        .block(reading, "engagement", &rules::ENGAGEMENT)
-        .and_then(|one| engagement(&one, reading));
+    let engagement =
+        fields.block(reading, "engagement", &rules::ENGAGEMENT).and_then(|one| engagement(&one, reading));
     let delivery = fields.word(reading, "delivery", Delivery::ALL, Delivery::word);
     Some(Client {
         reference: reference?,
@@ -237,16 +222,9 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
 }
 
 fn mail_to<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<MailTo> {
-    let names = fields
-        .list(reading, "names")
-        .iter()
-        .filter_map(|one| reading.line(one, "names"))
-        .collect();
+    let names = fields.list(reading, "names").iter().filter_map(|one| reading.line(one, "names")).collect();
     let address = address(fields, reading);
-    Some(MailTo {
-        names,
-        address: address?,
-    })
+    Some(MailTo { names, address: address? })
 }
 
 pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
@@ -255,40 +233,24 @@ pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Opt
     let city = fields.line(reading, "city");
     let state = fields.line(reading, "state");
     let zip = fields.line(reading, "zip");
-    Some(Address {
-        span: fields.span,
-        street: street?,
-        unit,
-        city: city?,
-        state: state?,
-        zip: zip?,
-    })
+    Some(Address { span: fields.span, street: street?, unit, city: city?, state: state?, zip: zip? })
 }
 
 fn engagement<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Engagement> {
     let reminder_basis = fields.word(reading, "reminder_basis", ReminderBasis::ALL, ReminderBasis::word);
     let consented = fields.date(reading, "consented");
     let until = fields.date(reading, "until");
-    Some(Engagement {
-        reminder_basis: reminder_basis?,
-        consented,
-        until,
-    })
+    Some(Engagement { reminder_basis: reminder_basis?, consented, until })
 }
 
 fn signed<'t>(top: &Fields<'t>, reading: &mut Reading<'t>, key: &str) -> Option<Signed> {
     let fields = top.block(reading, key, &rules::SIGNED)?;
-    Some(Signed {
-        by: fields.line(reading, "by"),
-        on: fields.date(reading, "on"),
-    })
+    Some(Signed { by: fields.line(reading, "by"), on: fields.date(reading, "on") })
 }
 
 fn home<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Home> {
     let fields = reading.fields(node, key.span, &rules::HOME, format!("homes.{key}", key = key.value))?;
-    let address = fields
-        .block(reading, "address", &rules::ADDRESS)
-        .and_then(|one| address(&one, reading));
+    let address = fields.block(reading, "address", &rules::ADDRESS).and_then(|one| address(&one, reading));
     let country = fields.line(reading, "country");
     let uses = fields.get(reading, "use").map(|node| uses(node, &fields, reading));
     let held_as = fields.word(reading, "held_as", HeldAs::ALL, HeldAs::word);
@@ -312,6 +274,13 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
             .unwrap_or_default();
     }
     let path = home.path("use");
+    if matches!(&node.value, Value::List(all) if all.is_empty()) {
+        reading.findings.push(
+            Finding::error("nothing-here", format!("the list of uses of {} is empty", home.place))
+                .at(node.span)
+                .help("write one word, like `use: main_home`, or the uses with their first days"),
+        );
+    }
     reading
         .list(node, "use")
         .iter()
@@ -360,11 +329,7 @@ fn item<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<I
         let name = one.line(reading, "name");
         let number = one.line(reading, "number");
         let program = one.line(reading, "program");
-        Some(Auditor {
-            name: name?,
-            number,
-            program,
-        })
+        Some(Auditor { name: name?, number, program })
     });
     let units = match f.get(reading, "units") {
         Some(node) => reading.count(node, "units"),
@@ -382,24 +347,15 @@ fn item<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<I
     let association = f.block(reading, "association", &rules::ASSOCIATION).and_then(|one| {
         let name = one.line(reading, "name");
         let share = one.rate(reading, "share");
-        Some(Association {
-            name: name?,
-            share: share?,
-        })
+        Some(Association { name: name?, share: share? })
     });
     let financed = f.block(reading, "financed", &rules::FINANCED).and_then(|one| {
         let how = one.word(reading, "as", FinancedAs::ALL, FinancedAs::word);
         let amount = one.money(reading, "amount");
-        Some(Financed {
-            how: how?,
-            amount: amount?,
-        })
+        Some(Financed { how: how?, amount: amount? })
     });
-    let costs = f
-        .blocks(reading, "costs", &rules::COST)
-        .into_iter()
-        .filter_map(|one| cost(&one, reading))
-        .collect();
+    let costs =
+        f.blocks(reading, "costs", &rules::COST).into_iter().filter_map(|one| cost(&one, reading)).collect();
     let incentives = f
         .blocks(reading, "incentives", &rules::INCENTIVE)
         .into_iter()
@@ -500,11 +456,10 @@ fn incentive<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Incen
     })
 }
 
-const COST_TREATMENTS: [(&str, TreatAs); 2] = [("counted", TreatAs::Counted), ("not_counted", TreatAs::NotCounted)];
-const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] = [
-    ("reduces_cost", TreatAs::ReducesCost),
-    ("does_not_reduce", TreatAs::DoesNotReduce),
-];
+const COST_TREATMENTS: [(&str, TreatAs); 2] =
+    [("counted", TreatAs::Counted), ("not_counted", TreatAs::NotCounted)];
+const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
+    [("reduces_cost", TreatAs::ReducesCost), ("does_not_reduce", TreatAs::DoesNotReduce)];
 
 /// Reads a treatment: a word, or of a cost `{counted: 3200.00}`.
 fn treatment<'t>(
@@ -524,7 +479,10 @@ fn treatment<'t>(
             false => "write `reduces_cost` or `does_not_reduce`",
         };
         reading
-            .wrong_shape(node.span, format!("these keys are no treatment of {}", if of_cost { "a cost" } else { "an incentive" }))
+            .wrong_shape(
+                node.span,
+                format!("these keys are no treatment of {}", if of_cost { "a cost" } else { "an incentive" }),
+            )
             .help(help);
         return None;
     }
@@ -533,20 +491,16 @@ fn treatment<'t>(
         return Some(At::new(*found, text.span));
     }
     let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-    let other = COST_TREATMENTS
-        .iter()
-        .chain(&INCENTIVE_TREATMENTS)
-        .any(|(word, _)| *word == text.value);
+    let other = COST_TREATMENTS.iter().chain(&INCENTIVE_TREATMENTS).any(|(word, _)| *word == text.value);
     let message = match (other, of_cost) {
         (true, true) => format!("`{}` is a treatment of an incentive, and this is a cost", text.value),
         (true, false) => format!("`{}` is a treatment of a cost, and this is an incentive", text.value),
         (false, _) => format!("`{}` is none of the words that `treat_as` takes", text.value),
     };
-    reading.findings.push(
-        Finding::error("unknown-word", message)
-            .at(text.span)
-            .help(suggest(&text.value, &known)),
-    );
+    reading.findings.push(Finding::error("unknown-word", message).at(text.span).help(match of_cost {
+        true => format!("{}; a part is written {{counted: 3200.00}}", suggest(&text.value, &known)),
+        false => suggest(&text.value, &known),
+    }));
     None
 }
 
@@ -566,9 +520,12 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
                 false => ("a cost", "because `from` does not stand here"),
             };
             reading.findings.push(
-                Finding::error("unknown-key", format!("`{key}` is not a key of {what}, which {} is {why}", fields.place))
-                    .at(span)
-                    .help("delete it, or make two entries, one for the cost and one for the incentive"),
+                Finding::error(
+                    "unknown-key",
+                    format!("`{key}` is not a key of {what}, which {} is {why}", fields.place),
+                )
+                .at(span)
+                .help("delete it, or make two entries, one for the cost and one for the incentive"),
             );
         }
     }
@@ -591,10 +548,7 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
             .filter_map(|entry| {
                 let key = Node {
                     span: entry.key.span,
-                    value: Value::Text {
-                        text: entry.key.value.clone(),
-                        plain: false,
-                    },
+                    value: Value::Text { text: entry.key.value.clone(), plain: false },
                     broken: entry.key.value.starts_with('?'),
                 };
                 let key = reading.reference(&key, "over", "property");
@@ -605,11 +559,7 @@ fn shared<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Shared> 
         // With a part that could not be read, the sum would be wrong as well.
         (parts.len() == entries.len() && !node.broken).then_some(parts)
     });
-    Some(Shared {
-        span: fields.span,
-        row: row?,
-        over: over??,
-    })
+    Some(Shared { span: fields.span, row: row?, over: over?? })
 }
 
 /// Reads a percentage where the sign stands, otherwise an amount.
@@ -622,7 +572,8 @@ fn part(node: &Node, reading: &mut Reading<'_>) -> Option<At<Part>> {
 }
 
 fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) -> Option<TaxReturn> {
-    let fields = reading.fields(node, year.span, &rules::RETURN, format!("returns.{}", year_text(reading, &year)))?;
+    let fields =
+        reading.fields(node, year.span, &rules::RETURN, format!("returns.{}", year_text(reading, &year)))?;
     let f = &fields;
     let form = f.word(reading, "form", ReturnForm::ALL, ReturnForm::word);
     let stage = f.word(reading, "stage", Stage::ALL, Stage::word);
@@ -636,10 +587,7 @@ fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
         .filter_map(|one| {
             let on = one.date(reading, "on");
             let amount = one.money(reading, "amount");
-            Some(TaxPaid {
-                on: on?,
-                amount: amount?,
-            })
+            Some(TaxPaid { on: on?, amount: amount? })
         })
         .collect();
     let tax_before_credits = f.money(reading, "tax_before_credits");
@@ -672,11 +620,7 @@ fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
 
 /// Returns the year as written, also where it could not be read.
 fn year_text(reading: &Reading<'_>, year: &At<TaxYear>) -> String {
-    reading
-        .text
-        .get(year.span.start as usize..year.span.end as usize)
-        .unwrap_or("")
-        .to_string()
+    reading.text.get(year.span.start as usize..year.span.end as usize).unwrap_or("").to_string()
 }
 
 fn other_credits<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<OtherCreditEntry> {
@@ -691,34 +635,31 @@ fn other_credits<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<Othe
         let Some(credit) = OtherCredit::from_word(&entry.key.value) else {
             let known: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
             reading.findings.push(
-                Finding::error("unknown-key", format!("`{}` is not a credit that {path} knows", entry.key.value))
-                    .at(entry.key.span)
-                    .help(suggest(&entry.key.value, &known)),
+                Finding::error(
+                    "unknown-key",
+                    format!("`{}` is not a credit that {path} knows", entry.key.value),
+                )
+                .at(entry.key.span)
+                .help(suggest(&entry.key.value, &known)),
             );
             continue;
         };
         let credit = At::new(credit, entry.key.span);
-        let has_lines = matches!(entry.value.value, Value::Map { .. }) && credit.value == OtherCredit::ChildTax;
+        let has_lines =
+            matches!(entry.value.value, Value::Map { .. }) && credit.value == OtherCredit::ChildTax;
         let one = match has_lines {
-            false => reading
-                .money(&entry.value, &entry.key.value)
-                .map(|amount| OtherCreditEntry {
-                    worksheet_b_unsaid: credit.value == OtherCredit::ChildTax,
-                    credit,
-                    amount,
-                    worksheet_b: None,
-                }),
+            false => reading.money(&entry.value, &entry.key.value).map(|amount| OtherCreditEntry {
+                worksheet_b_unsaid: credit.value == OtherCredit::ChildTax,
+                credit,
+                amount,
+                worksheet_b: None,
+            }),
             true => reading
                 .fields(&entry.value, entry.key.span, &rules::CHILD_TAX, format!("{path}.child_tax"))
                 .and_then(|lines| {
                     let amount = lines.money(reading, "return_line");
                     let worksheet_b = lines.money(reading, "worksheet_b");
-                    Some(OtherCreditEntry {
-                        credit,
-                        amount: amount?,
-                        worksheet_b,
-                        worksheet_b_unsaid: false,
-                    })
+                    Some(OtherCreditEntry { credit, amount: amount?, worksheet_b, worksheet_b_unsaid: false })
                 }),
         };
         found.extend(one);
@@ -733,17 +674,14 @@ fn carried_in<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
     let shown_on = fields.line(reading, "shown_on");
     let belongs_to = fields.line(reading, "belongs_to");
     let instead_of_computed = fields.text(reading, "instead_of_computed");
-    Some(CarriedIn {
-        span: fields.span,
-        year,
-        amount: amount?,
-        shown_on,
-        belongs_to,
-        instead_of_computed,
-    })
+    Some(CarriedIn { span: fields.span, year, amount: amount?, shown_on, belongs_to, instead_of_computed })
 }
 
-fn earlier_credits<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) -> Option<EarlierCredits> {
+fn earlier_credits<'t>(
+    year: At<TaxYear>,
+    node: &'t Node,
+    reading: &mut Reading<'t>,
+) -> Option<EarlierCredits> {
     let place = format!("earlier_credits.{}", year_text(reading, &year));
     let fields = reading.fields(node, year.span, &rules::EARLIER, place)?;
     Some(EarlierCredits {
@@ -789,13 +727,7 @@ fn evidence<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Opti
     let on_file = fields.yes_no(reading, "on_file");
     let kept_at = fields.line(reading, "where");
     let file = fields.line(reading, "file");
-    Some(Evidence {
-        key,
-        kind: kind?,
-        on_file: on_file?,
-        kept_at,
-        file,
-    })
+    Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file })
 }
 
 fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> {
@@ -808,15 +740,7 @@ fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> 
     let by = fields.line(reading, "by");
     let on = fields.date(reading, "on");
     let because = fields.text(reading, "because");
-    Some(Answer {
-        span: fields.span,
-        question: question?,
-        about,
-        answer: answer?,
-        by,
-        on,
-        because,
-    })
+    Some(Answer { span: fields.span, question: question?, about, answer: answer?, by, on, because })
 }
 
 /// Follows a path of keys joined by points through the case, entries of lists by number from one.

@@ -50,10 +50,13 @@ pub(super) fn apply(text: &str, places: &[Range<usize>]) -> String {
     out
 }
 
+/// The code of the complaint about a number.
+pub(super) const CODE: &str = "taxpayer-number";
+
 /// The complaint about a number.
 pub(super) fn finding(span: Span) -> Finding {
     Finding::error(
-        "taxpayer-number",
+        CODE,
         "a full taxpayer number stands here (not shown); a case holds the last four digits at most, also in comments",
     )
     .at(span)
@@ -110,10 +113,7 @@ fn digit_runs(line: &str) -> Vec<Run> {
         }
         match runs.last_mut() {
             Some(run) if run.end == at => run.end = at + 1,
-            _ => runs.push(Run {
-                start: at,
-                end: at + 1,
-            }),
+            _ => runs.push(Run { start: at, end: at + 1 }),
         }
     }
     runs
@@ -121,7 +121,10 @@ fn digit_runs(line: &str) -> Vec<Run> {
 
 /// What may stand between the groups of a number: a hyphen or dash, a point, a blank.
 fn is_separator(gap: &str) -> bool {
-    matches!(gap, "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - ")
+    matches!(
+        gap,
+        "-" | " " | "." | "\u{2010}" | "\u{2011}" | "\u{2012}" | "\u{2013}" | "\u{2014}" | "\u{2212}" | " - "
+    )
 }
 
 /// What ties a neighbouring group of digits to a number, so that both are one longer thing.
@@ -146,9 +149,7 @@ fn speaks_of_taxpayer_number(line: &str) -> bool {
     lower.contains("social security")
         || lower.contains("taxpayer n")
         || lower.contains("taxpayer id")
-        || lower
-            .split(|c: char| !c.is_ascii_alphabetic())
-            .any(|word| words.contains(&word))
+        || lower.split(|c: char| !c.is_ascii_alphabetic()).any(|word| words.contains(&word))
 }
 
 #[cfg(test)]

@@ -42,15 +42,14 @@ pub(super) fn explain(
     }
     if first == Some('!') || info.contains("a tag") || info.contains("handle") {
         let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
-        return (
-            mark("tag", bang),
-            Some(mend(bang, "x")),
-        );
+        return (mark("tag", bang), Some(mend(bang, "x")));
     }
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
         && (info.contains("expected next token")
             || info.contains("unexpected character")
-            || info.contains("cannot start with") || info.contains("expected node content"))
+            || info.contains("block scalar, did not find")
+            || info.contains("cannot start with")
+            || info.contains("expected node content"))
         && !matches!(sign, '}' | ']' | ',')
     {
         let text_end = match open_bracket {
@@ -62,7 +61,7 @@ pub(super) fn explain(
         return (
             Finding::error(
                 "needs-quotes",
-                format!("a text that begins with `{sign}` must stand in quotes, because the sign has a meaning of its own in YAML"),
+                format!("a text that begins with {sign} must stand in quotes, because the sign has a meaning of its own in YAML"),
             )
             .at(word)
             .help(format!("write {}", quoted(excerpt))),
@@ -98,8 +97,10 @@ pub(super) fn explain(
         }
         return (finding, None);
     }
-    if info.contains("tab") {
-        return (tab_finding(word), None);
+    let behind_tab = text[line.start..at].ends_with('\t');
+    if info.contains("tab") || (behind_tab && info.contains("whitespace")) {
+        let tab = if behind_tab { place(source, at - 1, at) } else { word };
+        return (tab_finding(tab), None);
     }
     if info.contains("recursion") {
         return (
@@ -110,12 +111,7 @@ pub(super) fn explain(
         );
     }
     if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
-        return (
-            Finding::error("directive", "a line that begins with `%` gives orders to the YAML reader; a case has none")
-                .at(word)
-                .help("delete this line"),
-            None,
-        );
+        return (directive(word), None);
     }
     let indentation = [
         "indentation",
@@ -148,15 +144,19 @@ pub(super) fn explain(
 pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
     let masked = excerpt.starts_with("***");
     let why = match masked {
-        true => "without quotes YAML takes a text that begins with `*` for a reference to another place in the file",
-        false => "a text that begins with `*` refers to another place in the file, and a case has no such references",
+        true => {
+            "without quotes YAML takes a text that begins with `*` for a reference to another place in the file"
+        }
+        false => {
+            "a text that begins with `*` refers to another place in the file, and a case has no such references"
+        }
     };
-    Finding::error("alias", why)
-        .at(at)
-        .help(match masked {
-            true => format!("write it in quotes: {}", quoted(excerpt)),
-            false => format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt)),
-        })
+    Finding::error("alias", why).at(at).help(match masked {
+        true => format!("write it in quotes: {}", quoted(excerpt)),
+        false => {
+            format!("write the value out here, or {} if the text itself begins with `*`", quoted(excerpt))
+        }
+    })
 }
 
 /// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
@@ -174,14 +174,20 @@ pub(super) fn mark(code: &'static str, at: Span) -> Finding {
     Finding::error(code, message).at(at).help(help)
 }
 
+/// The complaint about a line that begins with `%`.
+pub(super) fn directive(at: Span) -> Finding {
+    Finding::error(
+        "directive",
+        "a line that begins with `%` gives orders to the YAML reader; a case has none",
+    )
+    .at(at)
+    .help("delete this line")
+}
+
 /// Finds the word with the given sign that stands before a node, at most a line above it.
 pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usize, usize)> {
     let head = text.get(..before)?;
-    let window = head
-        .char_indices()
-        .rev()
-        .nth(200)
-        .map_or(0, |(at, _)| at);
+    let window = head.char_indices().rev().nth(200).map_or(0, |(at, _)| at);
     let start = window + head[window..].rfind(sign)?;
     let end = start
         + text[start..]
@@ -196,15 +202,11 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 fn mend(word: Span, with: &'static str) -> Repair {
-    Repair {
-        at: word.start as usize,
-        with,
-        broken: word,
-    }
+    Repair { at: word.start as usize, with, broken: word }
 }
 
 fn tab_finding(at: Span) -> Finding {
-    Finding::error("tab", "a tab stands where YAML counts blanks; how far in a line stands would be a guess")
+    Finding::error("tab", "a tab stands where YAML takes blanks only; how far in it reaches would be a guess")
         .at(at)
         .help("put blanks in its place, two for each level; most editors can do this for the whole file")
 }
@@ -263,11 +265,7 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
                 Finding::error("needs-quotes", "a text with a colon and a blank in it must stand in quotes")
                     .at(value)
                     .help(format!("write {}", quoted(excerpt))),
-                Some(Repair {
-                    at,
-                    with: ";",
-                    broken: value,
-                }),
+                Some(Repair { at, with: ";", broken: value }),
             )
         }
         _ => (indentation_finding(line.content(text, source)), None),
@@ -307,9 +305,6 @@ impl Line {
     fn tab_in_indent(&self, text: &str) -> Option<usize> {
         let line = &text[self.start..self.end];
         let indent = &line[..line.len() - line.trim_start().len()];
-        (indent.len() < line.len())
-            .then(|| indent.find('\t'))
-            .flatten()
-            .map(|n| self.start + n)
+        (indent.len() < line.len()).then(|| indent.find('\t')).flatten().map(|n| self.start + n)
     }
 }

@@ -11,8 +11,11 @@ use super::syntax::quoted;
 use crate::finding::{At, Finding, Span};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
+/// Behind so many findings no more proposals are sought.
+const MANY: usize = 300;
 /// How many characters a text on one line may have.
 const MAX_LINE: usize = 200;
 
@@ -24,6 +27,10 @@ pub(super) struct Reading<'t> {
     pub text: &'t str,
     /// What was found.
     pub findings: Vec<Finding>,
+    /// What was found about papers; no figure depends on it.
+    pub about_papers: Vec<Finding>,
+    /// Sections and the names that stand in them.
+    names: HashSet<(&'static str, &'t str)>,
 }
 
 /// A group of keys with the block that says what they are.
@@ -49,9 +56,12 @@ impl<'t> Fields<'t> {
                 && !node.broken
             {
                 reading.findings.push(
-                    Finding::error("nothing-here", format!("nothing stands behind `{key}`, which {} needs", self.place))
-                        .at(entry.key.span)
-                        .help(format!("write it like `{key}: {}` ({})", rule.example, rule.meaning)),
+                    Finding::error(
+                        "nothing-here",
+                        format!("nothing stands behind `{key}`, which {} needs", self.place),
+                    )
+                    .at(entry.key.span)
+                    .help(format!("write it like `{key}: {}` ({})", rule.example, rule.meaning)),
                 );
             }
             return None;
@@ -62,17 +72,12 @@ impl<'t> Fields<'t> {
 
     /// Says whether a key stands here at all, readable or not.
     pub fn has(&self, key: &str) -> bool {
-        self.entries
-            .iter()
-            .any(|one| one.key.value == key && !one.value.is_nothing())
+        self.entries.iter().any(|one| one.key.value == key && !one.value.is_nothing())
     }
 
     /// Returns the place of a key.
     pub fn key_span(&self, key: &str) -> Option<Span> {
-        self.entries
-            .iter()
-            .find(|one| one.key.value == key)
-            .map(|one| one.key.span)
+        self.entries.iter().find(|one| one.key.value == key).map(|one| one.key.span)
     }
 
     /// Reads a text on one line.
@@ -136,12 +141,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens a group of keys.
-    pub fn block(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Option<Fields<'t>> {
+    pub fn block(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Option<Fields<'t>> {
         let node = self.get(reading, key)?;
         let head = self.key_span(key).unwrap_or(self.head);
         reading.fields(node, head, block, self.path(key))
@@ -156,12 +156,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Opens each entry of a list of groups of keys.
-    pub fn blocks(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        block: &'static Block,
-    ) -> Vec<Fields<'t>> {
+    pub fn blocks(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Vec<Fields<'t>> {
         let path = self.path(key);
         self.list(reading, key)
             .iter()
@@ -176,6 +171,19 @@ impl<'t> Fields<'t> {
             "" | "the case" | "the firm file" => key.to_string(),
             place => format!("{place}.{key}"),
         }
+    }
+}
+
+impl<'t> Reading<'t> {
+    /// Begins with the whole tree and its text.
+    pub fn new(root: &'t Node, text: &'t str) -> Reading<'t> {
+        let mut names = HashSet::new();
+        for section in ["homes", "property", "evidence"] {
+            if let Some(Node { value: Value::Map { entries, .. }, .. }) = root.get(section) {
+                names.extend(entries.iter().map(|one| (section, one.key.value.as_str())));
+            }
+        }
+        Reading { root, text, findings: Vec::new(), about_papers: Vec::new(), names }
     }
 }
 
@@ -228,8 +236,11 @@ impl Reading<'_> {
                 None
             }
             _ => {
-                self.wrong_shape(node.span, format!("{place} consists of keys with values, and here stands {}", node.in_words()))
-                    .help("write each key on a line of its own, further in, with a colon and a value");
+                self.wrong_shape(
+                    node.span,
+                    format!("{place} consists of keys with values, and {}", node.stands()),
+                )
+                .help("write each key on a line of its own, further in, with a colon and a value");
                 None
             }
         }
@@ -241,7 +252,7 @@ impl Reading<'_> {
             Value::List(items) => items,
             _ if node.broken => &[],
             _ => {
-                self.wrong_shape(node.span, format!("`{key}` takes a list, and here stands {}", node.in_words()))
+                self.wrong_shape(node.span, format!("`{key}` takes a list, and {}", node.stands()))
                     .help("begin each entry with `- `, or put the entries in [ ]");
                 &[]
             }
@@ -254,9 +265,12 @@ impl Reading<'_> {
         let length = text.chars().count();
         if text.value.contains('\n') {
             self.findings.push(
-                Finding::error("text-form", format!("`{key}` takes a text on one line, and this one has several"))
-                    .at(text.span)
-                    .help("write it on one line"),
+                Finding::error(
+                    "text-form",
+                    format!("`{key}` takes a text on one line, and this one has several"),
+                )
+                .at(text.span)
+                .help("write it on one line"),
             );
             return None;
         }
@@ -299,13 +313,13 @@ impl Reading<'_> {
                 None
             }
             _ => {
-                let finding = self.wrong_shape(
-                    node.span,
-                    format!("`{key}` takes one value, and here stands {}", node.in_words()),
-                );
+                let finding =
+                    self.wrong_shape(node.span, format!("`{key}` takes one value, and {}", node.stands()));
                 match &node.value {
                     Value::List(_) => finding.help("write the value without `- ` and without [ ]"),
-                    _ => finding.help("write the value behind the colon; text with a colon in it needs quotes"),
+                    _ => {
+                        finding.help("write the value behind the colon; text with a colon in it needs quotes")
+                    }
                 };
                 None
             }
@@ -326,9 +340,12 @@ impl Reading<'_> {
         let end = span.end + line.trim_end().len() as u32;
         let whole = &self.text[span.start as usize..end as usize];
         self.findings.push(
-            Finding::warning("comment-cuts-text", "the text ends before the number sign; all behind it is a comment")
-                .at(Span { start, end, ..span })
-                .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
+            Finding::warning(
+                "comment-cuts-text",
+                "the text ends before the number sign; all behind it is a comment",
+            )
+            .at(Span { start, end, ..span })
+            .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
         );
     }
 
@@ -338,15 +355,16 @@ impl Reading<'_> {
         match Money::read(text.value) {
             Ok(amount) => Some(At::new(amount, text.span)),
             Err(reason) => {
+                let reason = reason.split(';').next().unwrap_or(reason);
                 let help = match guess_amount(text.value) {
                     Some(guess) => format!("write `{guess}` if that is what is meant"),
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
-                self.findings.push(
-                    Finding::error("amount-form", format!("`{}` is no amount as they are written here: {reason}", text.value))
-                        .at(text.span)
-                        .help(help),
-                );
+                let message = match reason {
+                    "not a plain amount" => format!("`{}` is not a plain amount", text.value),
+                    _ => format!("`{}` cannot be read as an amount: {reason}", text.value),
+                };
+                self.findings.push(Finding::error("amount-form", message).at(text.span).help(help));
                 None
             }
         }
@@ -397,9 +415,12 @@ impl Reading<'_> {
             Ok(number) if digits && (1..=1000).contains(&number) => Some(At::new(number, text.span)),
             _ => {
                 self.findings.push(
-                    Finding::error("count-form", format!("`{}` is no whole number from 1 to 1000", text.value))
-                        .at(text.span)
-                        .help(format!("write it like `{key}: 2`")),
+                    Finding::error(
+                        "count-form",
+                        format!("`{}` is no whole number from 1 to 1000", text.value),
+                    )
+                    .at(text.span)
+                    .help(format!("write it like `{key}: 2`")),
                 );
                 None
             }
@@ -412,8 +433,7 @@ impl Reading<'_> {
         match read_date(text.value) {
             Ok(date) => Some(At::new(date, text.span)),
             Err((message, help)) => {
-                self.findings
-                    .push(Finding::error("date-form", message).at(text.span).help(help));
+                self.findings.push(Finding::error("date-form", message).at(text.span).help(help));
                 None
             }
         }
@@ -450,9 +470,12 @@ impl Reading<'_> {
         }
         let known: Vec<&str> = all.iter().map(|one| word(*one)).collect();
         self.findings.push(
-            Finding::error("unknown-word", format!("`{}` is none of the words that `{key}` takes", text.value))
-                .at(text.span)
-                .help(suggest(text.value, &known)),
+            Finding::error(
+                "unknown-word",
+                format!("`{}` is none of the words that `{key}` takes", text.value),
+            )
+            .at(text.span)
+            .help(suggest(text.value, &known)),
         );
         None
     }
@@ -485,20 +508,24 @@ impl Reading<'_> {
         if target.is_some_and(|one| one.broken) || (target.is_none() && self.root.broken) {
             return Some(found);
         }
-        let names: Vec<&str> = match target.map(|one| &one.value) {
-            Some(Value::Map { entries, .. }) => entries.iter().map(|one| one.key.value.as_str()).collect(),
-            _ => Vec::new(),
-        };
-        if !names.contains(&text.value) {
-            let help = match names.is_empty() {
-                true => format!("add a section `{section}` with an entry `{}`", text.value),
-                false => suggest(text.value, &names),
+        if !self.names.contains(&(section, text.value)) {
+            let help = match target.map(|one| &one.value) {
+                _ if self.findings.len() > MANY => format!("write a name that stands under `{section}`"),
+                Some(Value::Map { entries, .. }) => {
+                    let names: Vec<&str> = entries.iter().map(|one| one.key.value.as_str()).collect();
+                    suggest(text.value, &names)
+                }
+                _ => format!("add a section `{section}` with an entry `{}`", text.value),
             };
-            self.findings.push(
-                Finding::error("unknown-reference", format!("there is no `{}` under `{section}`", text.value))
-                    .at(text.span)
-                    .help(help),
+            let finding = Finding::error(
+                "unknown-reference",
+                format!("there is no `{}` under `{section}`", text.value),
             );
+            let list = match section {
+                "evidence" => &mut self.about_papers,
+                _ => &mut self.findings,
+            };
+            list.push(finding.at(text.span).help(help));
         }
         Some(found)
     }
@@ -572,15 +599,15 @@ impl Reading<'_> {
             && let Some(before) = before
             && let Value::Text { text, plain: true } = &before.value.value
         {
-            let whole = Span {
-                end: entry.key.span.end,
-                ..before.value.span
-            };
+            let whole = Span { end: entry.key.span.end, ..before.value.span };
             let written = self.text.get(whole.start as usize..whole.end as usize).unwrap_or(text);
             self.findings.push(
-                Finding::error("comma-in-braces", "inside braces a comma ends a value, so this one is cut in two")
-                    .at(whole)
-                    .help(format!("put the whole in quotes: {}", quoted(written))),
+                Finding::error(
+                    "comma-in-braces",
+                    "inside braces a comma ends a value, so this one is cut in two",
+                )
+                .at(whole)
+                .help(format!("put the whole in quotes: {}", quoted(written))),
             );
             return;
         }
@@ -589,13 +616,13 @@ impl Reading<'_> {
             return;
         }
         let known: Vec<&str> = block.keys.iter().map(|rule| rule.key).collect();
-        let elsewhere: Vec<&str> = BLOCKS
-            .iter()
-            .filter(|one| one.rule(key).is_some())
-            .map(|one| one.name)
-            .collect();
-        let help = match nearest(key, &known) {
+        let elsewhere: Vec<&str> =
+            BLOCKS.iter().filter(|one| one.rule(key).is_some()).map(|one| one.name).collect();
+        let near = if self.findings.len() > MANY { None } else { nearest(key, &known) };
+        let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            // So many strangers are another kind of file; proposals would only take time.
+            None if self.findings.len() > MANY => "this is no key of a case".to_string(),
             None if !elsewhere.is_empty() && elsewhere.len() <= 4 => {
                 format!("`{key}` belongs to: {}; here may stand: {}", elsewhere.join(", "), known.join(", "))
             }
@@ -649,13 +676,12 @@ fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
 
 /// Finds the known word nearest to what was written, if any is near enough to be meant.
 pub(super) fn nearest<'k>(written: &str, known: &[&'k str]) -> Option<&'k str> {
-    if written.len() > 60 {
+    if written.len() > 60 || known.len() > 500 {
         return None;
     }
-    let plain = |text: &str| text.to_ascii_lowercase().replace(['-', ' ', '_'], "");
-    let wanted = plain(written);
+    let wanted = bare(written);
     let near = |word: &str| {
-        let word = plain(word);
+        let word = bare(word);
         let distance = strsim::damerau_levenshtein(&wanted, &word);
         (distance <= wanted.len().max(word.len()) / 3 && distance <= 4).then_some(distance)
     };
@@ -666,13 +692,39 @@ pub(super) fn nearest<'k>(written: &str, known: &[&'k str]) -> Option<&'k str> {
         .map(|(_, word)| word)
 }
 
-/// Proposes the nearest word, or shows all where they are few.
+/// Finds the known words that contain what was written, or are contained in it.
+fn containing<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
+    let wanted = bare(written);
+    if wanted.len() < 4 || wanted.len() > 60 || known.len() > 500 {
+        return Vec::new();
+    }
+    known
+        .iter()
+        .filter(|word| {
+            let word = bare(word);
+            word.contains(&wanted) || (word.len() >= 4 && wanted.contains(&word))
+        })
+        .copied()
+        .collect()
+}
+
+/// Leaves out what people vary: case, hyphens, underscores, blanks.
+fn bare(text: &str) -> String {
+    text.to_ascii_lowercase().replace(['-', ' ', '_'], "")
+}
+
+/// Proposes the word that is meant, or shows all where they are few.
 pub(super) fn suggest(written: &str, known: &[&str]) -> String {
-    let list = |words: &[&str]| words.join(", ");
-    match nearest(written, known) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None if known.len() <= 24 => format!("write one of: {}", list(known)),
-        None => format!("write one of the {} that stand there, such as: {}", known.len(), list(&known[..12])),
+    if let Some(near) = nearest(written, known) {
+        return format!("did you mean `{near}`?");
+    }
+    match containing(written, known).as_slice() {
+        [one] => format!("did you mean `{one}`?"),
+        [one, other] => format!("did you mean `{one}` or `{other}`?"),
+        _ if known.len() <= 24 => format!("write one of: {}", known.join(", ")),
+        _ => {
+            format!("write one of the {} that stand there, such as: {}", known.len(), known[..12].join(", "))
+        }
     }
 }
 
@@ -682,9 +734,7 @@ fn is_key(text: &str) -> bool {
         && text.len() <= 40
         && !text.starts_with('-')
         && !text.ends_with('-')
-        && text
-            .bytes()
-            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
 /// Makes a key out of a text that was meant as one.
@@ -808,6 +858,7 @@ mod tests {
         assert_eq!(nearest("Filing-Status", &known), Some("filing_status"));
         assert_eq!(nearest("fieled", &known), Some("filed"));
         assert_eq!(nearest("colour", &known), None);
+        assert_eq!(suggest("status", &known), "did you mean `filing_status`?");
     }
 
     #[test]

@@ -176,7 +176,9 @@ impl Work<'_> {
                 self.used.extend(from.iter().cloned().map(Used::Fact));
                 Ok(value.clone())
             }
-            (LineKind::Text, Expr::WordsOfRow { rows, words, nth }) => self.words_of_row(rows, words, *nth),
+            (LineKind::Text, Expr::WordsOfRow { rows, by, words, nth }) => {
+                self.words_of_row(rows, by, words, *nth)
+            }
             (LineKind::Money, _) => Ok(Value::Money(Money::exact(self.number(expr)?))),
             (LineKind::Rate, _) => Ok(Value::Rate(self.number(expr)?)),
             (LineKind::Quantity, _) => Ok(Value::Quantity(Quantity(self.number(expr)?))),
@@ -267,8 +269,14 @@ impl Work<'_> {
         Ok(order)
     }
 
-    fn words_of_row(&mut self, rows: &[Place], words: &[CaseRef], nth: u8) -> Result<Value, Fault> {
-        let order = self.order(rows, &[])?;
+    fn words_of_row(
+        &mut self,
+        rows: &[Place],
+        by: &[Place],
+        words: &[CaseRef],
+        nth: u8,
+    ) -> Result<Value, Fault> {
+        let order = self.order(rows, by)?;
         let row = order.get(nth as usize - 1).ok_or_else(|| self.fault("there are fewer rows"))?;
         let fact = words.get(*row).ok_or_else(|| self.fault("a row has no words"))?;
         self.used.push(Used::Fact(fact.clone()));

@@ -123,18 +123,19 @@ fn insulation(plan: &mut Plan<'_>) {
 fn doors(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
     let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+    let by = price_order(&rows);
     let codes = unit_codes(&items);
     let form_rows = plan.year_law.form_rows.get(&Kind::ExteriorDoor).copied().unwrap_or(1);
     let with_codes = form_rows > 1;
-    let pick = |pick| Expr::Rows { rows: rows.clone(), by: Vec::new(), pick };
+    let pick = |pick| Expr::Rows { rows: rows.clone(), by: by.clone(), pick };
 
     plan.line(line::DOOR_TOP_COST, plan.entry(pick(Pick::Nth(1))), &[]);
     if with_codes && !rows.is_empty() {
-        let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: 1 };
+        let code = Expr::WordsOfRow { rows: rows.clone(), by: by.clone(), words: codes.clone(), nth: 1 };
         plan.line(line::DOOR_TOP_CODE, code, &["maker_code"]);
     }
     let rate = plan.value(LawKey::ImprovementRate);
-    let joint = is_joint(&items).then(|| JointDoors::plan(plan, &items, &rows));
+    let joint = is_joint(&items).then(|| JointDoors::plan(plan, &items, &rows, &by));
     let cap = match &joint {
         Some(joint) => joint.top_cap(plan),
         None => plan.value(LawKey::DoorCapEach),
@@ -149,7 +150,12 @@ fn doors(plan: &mut Plan<'_>) {
             plan.row(line::DOOR_NEXT_COST, of.clone(), None, plan.entry(pick(Pick::Nth(rank + 1))), &[]);
             parts.push(pick(Pick::Nth(rank + 1)));
             if usize::from(rank) < rows.len() {
-                let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: rank + 1 };
+                let code = Expr::WordsOfRow {
+                    rows: rows.clone(),
+                    by: by.clone(),
+                    words: codes.clone(),
+                    nth: rank + 1,
+                };
                 plan.row(line::DOOR_NEXT_CODE, of, None, code, &["maker_code"]);
             }
         }
@@ -176,19 +182,20 @@ fn doors(plan: &mut Plan<'_>) {
 struct JointDoors {
     own: Vec<Place>,
     owners: Vec<Place>,
+    by: Vec<Place>,
 }
 
 impl JointDoors {
-    fn plan(plan: &mut Plan<'_>, items: &[Planned<'_>], rows: &[Place]) -> JointDoors {
-        JointDoors { own: rows.to_vec(), owners: door_owner_rows(plan, items) }
+    fn plan(plan: &mut Plan<'_>, items: &[Planned<'_>], rows: &[Place], by: &[Place]) -> JointDoors {
+        JointDoors { own: rows.to_vec(), owners: door_owner_rows(plan, items), by: by.to_vec() }
     }
 
     fn own(&self, pick: Pick) -> Expr {
-        Expr::Rows { rows: self.own.clone(), by: Vec::new(), pick }
+        Expr::Rows { rows: self.own.clone(), by: self.by.clone(), pick }
     }
 
     fn all(&self, pick: Pick) -> Expr {
-        Expr::Rows { rows: self.owners.clone(), by: self.own.clone(), pick }
+        Expr::Rows { rows: self.owners.clone(), by: self.by.clone(), pick }
     }
 
     fn top_cap(&self, plan: &Plan<'_>) -> Expr {
@@ -237,12 +244,13 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
     match plan.year_law.form_rows.get(&category.kind).copied() {
         Some(form_rows) => {
             let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+            let by = price_order(&rows);
             let codes = unit_codes(&items);
-            let pick = |pick| Expr::Rows { rows: rows.clone(), by: Vec::new(), pick };
+            let pick = |pick| Expr::Rows { rows: rows.clone(), by: by.clone(), pick };
             if form_rows == 1 {
                 plan.line(category.top, plan.entry(pick(Pick::Nth(1))), &[]);
                 if !rows.is_empty() {
-                    let code = Expr::WordsOfRow { rows: rows.clone(), words: codes, nth: 1 };
+                    let code = Expr::WordsOfRow { rows: rows.clone(), by: by.clone(), words: codes, nth: 1 };
                     plan.line(category.code, code, &["maker_code"]);
                 }
             } else {
@@ -252,7 +260,12 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
                     plan.row(category.top, of.clone(), None, plan.entry(pick(Pick::Nth(rank))), &[]);
                     parts.push(pick(Pick::Nth(rank)));
                     if usize::from(rank) <= rows.len() {
-                        let code = Expr::WordsOfRow { rows: rows.clone(), words: codes.clone(), nth: rank };
+                        let code = Expr::WordsOfRow {
+                            rows: rows.clone(),
+                            by: by.clone(),
+                            words: codes.clone(),
+                            nth: rank,
+                        };
                         plan.row(category.code, of, None, code, &["maker_code"]);
                     }
                 }
@@ -320,9 +333,15 @@ fn enabling(plan: &mut Plan<'_>) {
             let words = Value::Text(kinds.join("; "));
             answer(plan, line::ENABLING_KINDS, words, "from the items it enables".to_string(), from, &[]);
             let rows_of = unit_rows(plan, line::UNIT_QUALIFIED, &items);
+            let by = price_order(&rows_of);
             let codes = unit_codes(&items);
             for rank in (1..=rows).take(rows_of.len()) {
-                let code = Expr::WordsOfRow { rows: rows_of.clone(), words: codes.clone(), nth: rank };
+                let code = Expr::WordsOfRow {
+                    rows: rows_of.clone(),
+                    by: by.clone(),
+                    words: codes.clone(),
+                    nth: rank,
+                };
                 plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &["maker_code"]);
             }
         }
@@ -445,6 +464,16 @@ fn unit_rows(plan: &Plan<'_>, line: Line, items: &[Planned<'_>]) -> Vec<Place> {
         .iter()
         .flat_map(|one| (1..=one.item.units.value.max(1)).map(|n| (one.item.key.value.clone(), n)));
     units.map(|(key, n)| Place { year: plan.year, line, of: Of::Unit(key, n) }).collect()
+}
+
+/// Returns the places that give unit rows their order by price: equal units of one item have one price, that of
+/// its first unit, even where cents do not divide.
+fn price_order(rows: &[Place]) -> Vec<Place> {
+    let first = |place: &Place| match &place.of {
+        Of::Unit(key, _) => Place { of: Of::Unit(key.clone(), 1), ..place.clone() },
+        _ => place.clone(),
+    };
+    rows.iter().map(first).collect()
 }
 
 /// Returns the maker's code of every unit of the items: the four-character code, else the first four characters

@@ -1,6 +1,332 @@
-//! The worksheet.
+//! The worksheet as a document: which lines stand where, their official references, papers, notes.
 //!
-//! Comes in: figures, and the layouts that say which lines stand where. Goes out: a document. Knows neither
-//! points nor how a figure is computed.
+//! Comes in: a case, the law, the figures, one tax year, and the layout. Goes out: a [`Document`] for `page`, and
+//! the same figures as data ([`data`]). Computes nothing: every amount printed here is a figure of the engine.
 
+mod chain;
+pub mod data;
+mod layout;
+mod lines;
+mod notes;
 pub mod official;
+mod particulars;
+mod purchases;
+mod transcription;
+
+pub use layout::Layout;
+
+use crate::case::{Case, TaxYear};
+use crate::credit::facts::Facts;
+use crate::credit::line::{Line, Of, Place};
+use crate::credit::{Figure, Outcome};
+use crate::document::{
+    Align, Block, Column, Document, Furniture, Row, Setting, Table, Width, Words, plain, strong,
+};
+use crate::finding::Sources;
+use crate::law::{Law, YearLaw};
+use jiff::civil::Date;
+use layout::{Content, Note, Part, Says, appears};
+use official::OfficialRef;
+
+/// What is stamped on every page and belongs to no figure.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Stamps {
+    /// Digest of the case as read, in hexadecimal.
+    pub case_fingerprint: String,
+    /// Digest of the year's figures, in hexadecimal.
+    pub figures_fingerprint: String,
+    /// The edition of the year's law.
+    pub law_edition: String,
+    /// Whether the pages are a draft.
+    pub draft: bool,
+    /// The day the packet bears.
+    pub dated: Option<Date>,
+}
+
+/// Writes the worksheet of one year with the layout built into the program.
+pub fn write(
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    year: TaxYear,
+    facts: &Facts,
+    sources: &Sources,
+    about: &Stamps,
+) -> Document {
+    write_as(Layout::built_in(), case, law, outcome, year, facts, sources, about)
+}
+
+/// Writes the worksheet of one year with a layout of the firm's own.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "each argument is one of the seven things a worksheet is made of, and the layout"
+)]
+pub fn write_as(
+    layout: &Layout,
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    year: TaxYear,
+    facts: &Facts,
+    sources: &Sources,
+    about: &Stamps,
+) -> Document {
+    let writer = Writer {
+        layout,
+        case,
+        year_law: law.year(year),
+        outcome,
+        year,
+        facts,
+        sources,
+        about,
+        figures: outcome.figures.of_year(year),
+    };
+    let reference = &case.client.reference.value;
+    Document {
+        title: format!("Worksheet {reference}, tax year {year}"),
+        language: "en".to_string(),
+        subject: format!("Residential energy credits, tax year {year}"),
+        author: case
+            .prepared
+            .as_ref()
+            .and_then(|one| one.by.as_ref())
+            .map_or_else(String::new, |by| by.value.clone()),
+        setting: Setting::Worksheet,
+        furniture: writer.furniture(),
+        blocks: writer.blocks(),
+    }
+}
+
+/// What the parts of a worksheet are written from.
+struct Writer<'a> {
+    layout: &'a Layout,
+    case: &'a Case,
+    year_law: Option<&'a YearLaw>,
+    outcome: &'a Outcome,
+    year: TaxYear,
+    facts: &'a Facts,
+    sources: &'a Sources,
+    about: &'a Stamps,
+    /// The figures of the year, in the order of lines.
+    figures: Vec<&'a Figure>,
+}
+
+impl<'a> Writer<'a> {
+    fn furniture(&self) -> Furniture {
+        let short = |digest: &str| digest.chars().take(12).collect::<String>();
+        let dated = self.about.dated.map_or_else(String::new, |day| format!(", dated {}", spoken_date(day)));
+        Furniture {
+            head: (
+                format!("{}, tax year {}", self.case.client.reference.value, self.year),
+                format!("Residential energy credits: worksheet{dated}"),
+            ),
+            foot: (
+                format!(
+                    "Case {}   Figures {}   Law edition {}",
+                    short(&self.about.case_fingerprint),
+                    short(&self.about.figures_fingerprint),
+                    self.about.law_edition
+                ),
+                "Page {page} of {pages}".to_string(),
+            ),
+            mark: self.about.draft.then(|| "DRAFT".to_string()),
+        }
+    }
+
+    /// Writes every sheet that has content, in the layout's order.
+    fn blocks(&self) -> Vec<Block> {
+        let names: Vec<&str> =
+            self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
+        let mut blocks = vec![heading(
+            1,
+            format!("{}: residential energy credits, tax year {}", names.join(" and "), self.year),
+        )];
+        let mut explained = false;
+        for sheet in &self.layout.sheets {
+            if !appears(sheet.show, sheet.unless, self.facts) {
+                continue;
+            }
+            let content: Vec<Block> = sheet.content.iter().flat_map(|one| self.content(one)).collect();
+            if content.is_empty() {
+                continue;
+            }
+            blocks.push(heading(2, self.fill(&sheet.title)));
+            blocks.extend(sheet.intro.iter().map(|intro| Block::Paragraph(plain(self.fill(intro)))));
+            let marked = content.iter().any(has_dagger);
+            let guide = sheet.content.iter().any(|one| one.part == Part::Transcription);
+            blocks.extend(content);
+            if marked && (!explained || guide) {
+                // The first sheet with a dagger explains it, and so does the guide, which is read by itself.
+                blocks.push(Block::Small(plain(self.fill(&self.layout.dagger))));
+                explained = true;
+            }
+            blocks.extend(self.notes(&sheet.notes).into_iter().map(Block::Small));
+        }
+        blocks
+    }
+
+    /// Writes one piece of a sheet; nothing where it has nothing to show.
+    fn content(&self, content: &Content) -> Vec<Block> {
+        if !appears(content.show, content.unless, self.facts) {
+            return Vec::new();
+        }
+        let mut blocks = match content.part {
+            Part::Lines => self.lines(content),
+            Part::Panel => self.panel(content),
+            Part::Sentences => self.sentences(content),
+            Part::Journey => self.journey(),
+            Part::Purchases => self.purchases(),
+            Part::Incentives => self.incentives(),
+            Part::Chain => self.chain(),
+            Part::AsFiled => self.as_filed(),
+            Part::Transcription => self.transcription(),
+            Part::Judgements => self.judgements(),
+            Part::Unsettled => self.unsettled(),
+            Part::Findings => self.findings(),
+            Part::Answers => self.answers(),
+            Part::Papers => self.papers(),
+            Part::Property => self.property(),
+            Part::Household => self.household(),
+            Part::Authorities => self.authorities(),
+        };
+        if let (Some(title), false) = (&content.title, blocks.is_empty()) {
+            blocks.insert(0, heading(3, self.fill(title)));
+        }
+        blocks
+    }
+
+    /// Writes the notes whose facts hold.
+    fn notes(&self, notes: &[Note]) -> Vec<Words> {
+        let appearing = notes.iter().filter(|note| appears(note.show, note.unless, self.facts));
+        appearing
+            .filter_map(|note| match &note.says {
+                Says::Words(words) => Some(plain(self.fill(words))),
+                Says::Rule(name) => {
+                    let rule = self.year_law?.rules.get(name)?;
+                    let open = if rule.authority.settled { "" } else { " Not settled." };
+                    Some(plain(format!(
+                        "{}.{open} ({})",
+                        layout::capital(&rule.says),
+                        rule.authority.source.join("; ")
+                    )))
+                }
+            })
+            .collect()
+    }
+
+    fn fill(&self, words: &layout::Template) -> String {
+        words.fill(self.facts, |blank| match blank {
+            "year" => self.year.to_string(),
+            "before" => self.year.before().to_string(),
+            "after" => self.year.after().to_string(),
+            "improvement" => self
+                .year_law
+                .map_or_else(|| "home improvement credit".to_string(), |law| law.improvement_name.clone()),
+            "clean" => {
+                self.year_law.map_or_else(|| "clean energy credit".to_string(), |law| law.clean_name.clone())
+            }
+            other => format!("{{{other}}}"),
+        })
+    }
+
+    /// Returns the figure about the return as a whole on a line of this year.
+    fn of_return(&self, line: Line) -> Option<&'a Figure> {
+        self.outcome.figures.get(&Place::of_return(self.year, line))
+    }
+
+    /// Returns the figures of this year on a line, in case order.
+    fn on_line(&self, line: Line) -> Vec<&'a Figure> {
+        let on = |figure: &&&Figure| figure.place.line == line;
+        self.figures.iter().filter(on).copied().collect()
+    }
+}
+
+/// Returns the official references of a place: of the line as a whole, or of one of its numbered rows.
+fn references(place: &Place) -> Vec<OfficialRef> {
+    let rank = match place.of {
+        Of::Return => None,
+        Of::Rank(rank) => Some(rank),
+        _ => return Vec::new(),
+    };
+    official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank))
+}
+
+/// Makes a heading.
+fn heading(level: u8, words: impl Into<String>) -> Block {
+    Block::Heading { level, words: plain(words) }
+}
+
+/// Makes a column.
+fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
+    Column { head: head.into(), width, align }
+}
+
+/// Makes an ordinary row.
+fn body(cells: Vec<String>) -> Row {
+    Row { cells: cells.into_iter().map(plain).collect(), ..Row::default() }
+}
+
+/// Makes a row that spans the table.
+fn spanning(role: crate::document::Role, words: impl Into<String>) -> Row {
+    let words = words.into();
+    Row {
+        cells: vec![match role {
+            crate::document::Role::Group => strong(words),
+            _ => plain(words),
+        }],
+        role,
+    }
+}
+
+/// Leaves out every column after the first in which no ordinary row has anything.
+fn without_empty_columns(mut table: Table) -> Table {
+    let width = table.columns.len();
+    let empty = |at: usize| {
+        let filled =
+            |row: &Row| row.cells.len() == width && row.cells[at].iter().any(|run| !run.text.is_empty());
+        at > 0 && !table.rows.iter().any(filled)
+    };
+    let gone: Vec<usize> = (0..width).filter(|at| empty(*at)).collect();
+    for at in gone.into_iter().rev() {
+        table.columns.remove(at);
+        for row in table.rows.iter_mut().filter(|row| row.cells.len() > 1) {
+            row.cells.remove(at);
+        }
+    }
+    table
+}
+
+/// Says whether a reference in a block bears a dagger.
+fn has_dagger(block: &Block) -> bool {
+    let Block::Table(table) = block else { return false };
+    let mut runs = table.rows.iter().flat_map(|row| &row.cells).flatten();
+    runs.any(|run| run.text.contains('\u{2020}'))
+}
+
+/// Prints a day as pages show it.
+fn spoken_date(day: Date) -> String {
+    day.strftime("%B %-d, %Y").to_string()
+}
+
+/// Prints a short day, for table cells.
+fn short_date(day: Date) -> String {
+    day.to_string()
+}
+
+/// Prints words written for a terminal without their code marks.
+fn unmarked(text: &str) -> String {
+    text.replace('`', "")
+}
+
+/// Prints what a place is about, without year and line.
+fn of_words(of: &Of) -> String {
+    match of {
+        Of::Unit(key, n) => format!("{key}, unit {n}"),
+        Of::Origin(year) => format!("earned in {year}"),
+        other => other.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests;

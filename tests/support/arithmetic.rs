@@ -106,11 +106,7 @@ impl<'a> Reading<'a> {
     }
 
     fn expect(&mut self, token: &str) -> Result<(), String> {
-        if self.takes(token) {
-            Ok(())
-        } else {
-            Err(format!("`{token}` is missing before `{}`", self.rest))
-        }
+        if self.takes(token) { Ok(()) } else { Err(format!("`{token}` is missing before `{}`", self.rest)) }
     }
 
     fn sum(&mut self) -> Result<Expression, String> {
@@ -153,10 +149,7 @@ impl<'a> Reading<'a> {
         if self.takes("kW") {
             return Ok(Expression::Kilowatts);
         }
-        let row = self
-            .peek()
-            .strip_prefix('(')
-            .and_then(|rest| rest.split_once(')'));
+        let row = self.peek().strip_prefix('(').and_then(|rest| rest.split_once(')'));
         if let Some((row, rest)) = row
             && !row.is_empty()
             && row.bytes().all(|b| matches!(b, b'i' | b'v' | b'x'))
@@ -180,19 +173,13 @@ impl<'a> Reading<'a> {
         if word == "0" {
             Ok(Expression::Dollars(Money::ZERO))
         } else if word.starts_with('$') {
-            Money::read(word)
-                .map(Expression::Dollars)
-                .map_err(|reason| format!("`{word}`: {reason}"))
+            Money::read(word).map(Expression::Dollars).map_err(|reason| format!("`{word}`: {reason}"))
         } else if word.ends_with('%') {
-            Rate::read(word)
-                .map(Expression::Share)
-                .map_err(|reason| format!("`{word}`: {reason}"))
+            Rate::read(word).map(Expression::Share).map_err(|reason| format!("`{word}`: {reason}"))
         } else if is_line(word) {
             Ok(Expression::Line(word.to_string()))
         } else {
-            Err(format!(
-                "`{word}` is neither a line, nor dollars, nor a percentage"
-            ))
+            Err(format!("`{word}` is neither a line, nor dollars, nor a percentage"))
         }
     }
 }

@@ -88,21 +88,13 @@ pub struct OfficialPlace {
 impl OfficialPlace {
     /// Names a place.
     pub fn new(year: i16, form: &str, line: &str) -> OfficialPlace {
-        OfficialPlace {
-            year,
-            form: form.to_string(),
-            line: line.to_string(),
-        }
+        OfficialPlace { year, form: form.to_string(), line: line.to_string() }
     }
 
     /// Reads a place such as `Form 5695 line 32` or `2023 Form 5695 line 16`, the year being given otherwise.
     pub fn read(text: &str, year: i16) -> Result<OfficialPlace, String> {
-        let (form, line) = text
-            .rsplit_once(" line ")
-            .ok_or_else(|| format!("`{text}` names no line"))?;
-        let other = form
-            .split_once(' ')
-            .and_then(|(first, rest)| Some((first.parse().ok()?, rest)));
+        let (form, line) = text.rsplit_once(" line ").ok_or_else(|| format!("`{text}` names no line"))?;
+        let other = form.split_once(' ').and_then(|(first, rest)| Some((first.parse().ok()?, rest)));
         match other {
             Some((year, form)) => Ok(OfficialPlace::new(year, form, line)),
             None => Ok(OfficialPlace::new(year, form, line)),
@@ -154,11 +146,7 @@ pub fn check_official(
             }
         }
     }
-    if departures.is_empty() {
-        Ok(compared)
-    } else {
-        Err(departures)
-    }
+    if departures.is_empty() { Ok(compared) } else { Err(departures) }
 }
 
 impl OfficialLine {
@@ -179,10 +167,7 @@ impl OfficialLine {
                     Asked::Row(row) => format!("{}{row}", place.line),
                     Asked::Kilowatts => format!("{} kW", place.line),
                 };
-                let found = figure(&OfficialPlace {
-                    line,
-                    ..place.clone()
-                });
+                let found = figure(&OfficialPlace { line, ..place.clone() });
                 found.map_or(Decimal::ZERO, Money::decimal)
             });
             Some((Money::exact(value).to_whole_dollars(), computation.clone()))

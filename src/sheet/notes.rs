@@ -1,0 +1,318 @@
+//! The unnumbered sheets of words: summary box, judgements, findings, answers, authorities.
+
+use super::layout::{Content, Zero};
+use super::lines::reason;
+use super::{Writer, body, column, short_date, unmarked};
+use crate::credit::line::Of;
+use crate::credit::{Figure, Ruling, Value};
+use crate::document::{Align, Block, Row, Table, Width};
+use crate::finding::{Finding, Severity, Span};
+use std::collections::{BTreeMap, BTreeSet};
+
+impl Writer<'_> {
+    /// Writes the box a client reads first: some lines under their plain names, and what to do.
+    pub(super) fn panel(&self, content: &Content) -> Vec<Block> {
+        let figures = content
+            .lines
+            .iter()
+            .filter_map(|line| self.of_return(*line))
+            .filter(|figure| self.stands(figure, content.zero));
+        let rows: Vec<Row> = figures
+            .map(|figure| {
+                body(vec![
+                    self.plain_name(figure),
+                    figure.value.shown(),
+                    format!("line {}", figure.place.line),
+                ])
+            })
+            .collect();
+        let mut blocks = Vec::new();
+        if !rows.is_empty() {
+            blocks.push(Block::Table(Table {
+                summary: "The credits of the year and what is carried forward".to_string(),
+                columns: vec![
+                    column("", Width::Parts(1), Align::Left),
+                    column("Dollars", Width::Content, Align::Decimal),
+                    column("", Width::Content, Align::Left),
+                ],
+                rows,
+            }));
+        }
+        blocks.extend(self.notes(&content.say).into_iter().map(Block::Paragraph));
+        if blocks.is_empty() {
+            return blocks;
+        }
+        vec![Block::Panel(blocks)]
+    }
+
+    /// Writes sentences whose facts hold, as a list.
+    pub(super) fn sentences(&self, content: &Content) -> Vec<Block> {
+        let items: Vec<Vec<Block>> =
+            self.notes(&content.say).into_iter().map(|words| vec![Block::Paragraph(words)]).collect();
+        if items.is_empty() {
+            return Vec::new();
+        }
+        vec![Block::List { ordered: false, items }]
+    }
+
+    /// Writes every treatment the preparer chose.
+    pub(super) fn judgements(&self) -> Vec<Block> {
+        let rows = self.ruled(|ruling| ruling.chosen.is_some());
+        let rows = rows
+            .into_iter()
+            .map(|(figure, ruling)| {
+                let place = ruling.chosen.map_or_else(String::new, |span| self.place_in_case(span));
+                body(vec![
+                    self.place_words(figure),
+                    figure.about.clone().unwrap_or_default(),
+                    treatment(figure, ruling),
+                    reason(ruling),
+                    place,
+                ])
+            })
+            .collect::<Vec<Row>>();
+        decisions("Treatments chosen by the preparer", "Where in the case", rows)
+    }
+
+    /// Writes every reading taken by default where the law is not settled.
+    pub(super) fn unsettled(&self) -> Vec<Block> {
+        let rows = self.ruled(|ruling| !ruling.settled && ruling.chosen.is_none());
+        let rows = rows
+            .into_iter()
+            .map(|(figure, ruling)| {
+                body(vec![
+                    self.place_words(figure),
+                    figure.about.clone().unwrap_or_default(),
+                    treatment(figure, ruling),
+                    super::layout::capital(&unmarked(&ruling.because)),
+                    ruling.authority.join("; "),
+                ])
+            })
+            .collect::<Vec<Row>>();
+        decisions("Readings taken where the law is not settled", "Authority", rows)
+    }
+
+    /// Writes the findings, the worst first, each with its place in the case.
+    pub(super) fn findings(&self) -> Vec<Block> {
+        let mut findings: Vec<&Finding> = self.outcome.findings.iter().collect();
+        findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+        let rows: Vec<Row> = findings
+            .into_iter()
+            .map(|finding| {
+                let mut words = format!("{}.", super::layout::capital(&unmarked(&finding.message)));
+                if finding.message.ends_with(['.', '?']) {
+                    words.pop();
+                }
+                if let Some(help) = &finding.help {
+                    words.push_str(&format!(" {}.", super::layout::capital(&unmarked(help))));
+                }
+                if !finding.authority.is_empty() {
+                    words.push_str(&format!(" ({})", finding.authority.join("; ")));
+                }
+                body(vec![
+                    severity(finding.severity).to_string(),
+                    words,
+                    finding.at.map_or_else(String::new, |span| self.place_in_case(span)),
+                ])
+            })
+            .collect();
+        if rows.is_empty() {
+            return Vec::new();
+        }
+        vec![Block::Table(Table {
+            summary: "What was found in the case, and where".to_string(),
+            columns: vec![
+                column("Kind", Width::Content, Align::Left),
+                column("What was found", Width::Parts(1), Align::Left),
+                column("Where in the case", Width::Content, Align::Left),
+            ],
+            rows,
+        })]
+    }
+
+    /// Writes the answers that the case gives to questions.
+    pub(super) fn answers(&self) -> Vec<Block> {
+        let rows: Vec<Row> = self
+            .case
+            .answers
+            .iter()
+            .map(|answer| {
+                let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
+                let by = answer.by.as_ref().map(|by| by.value.clone());
+                let on = answer.on.as_ref().map(|on| short_date(on.value));
+                let given: Vec<String> = by.into_iter().chain(on).collect();
+                let because = answer.because.as_ref().map_or("", |because| because.value.as_str());
+                body(vec![
+                    answer.question.value.clone(),
+                    about.to_string(),
+                    answer.answer.value.clone(),
+                    given.join(", "),
+                    because.to_string(),
+                ])
+            })
+            .collect();
+        if rows.is_empty() {
+            return Vec::new();
+        }
+        vec![Block::Table(super::without_empty_columns(Table {
+            summary: "Answers given to questions".to_string(),
+            columns: vec![
+                column("Question", Width::Parts(3), Align::Left),
+                column("About", Width::Parts(3), Align::Left),
+                column("Answer", Width::Parts(3), Align::Left),
+                column("By and on", Width::Parts(3), Align::Left),
+                column("Because", Width::Parts(4), Align::Left),
+            ],
+            rows,
+        }))]
+    }
+
+    /// Writes every document that a figure, a decision or a finding of this worksheet cites.
+    pub(super) fn authorities(&self) -> Vec<Block> {
+        let Some(year_law) = self.year_law else {
+            return Vec::new();
+        };
+        // A figure that is left out of the paper cites nothing on it.
+        let printed = self.figures.iter().filter(|figure| self.stands(figure, Zero::Hide));
+        let figures = printed.flat_map(|figure| &figure.authority);
+        let findings = self.outcome.findings.iter().flat_map(|finding| &finding.authority);
+        let noted = self.rules_printed();
+        let mut cited: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+        for reference in figures.chain(findings).chain(noted) {
+            for one in reference.split("; ") {
+                let (key, passage) = one.split_once(' ').unwrap_or((one, ""));
+                // A finding may cite in words; only keys stand in the law's list of documents.
+                if year_law.sources.contains_key(key) {
+                    let passages = cited.entry(key).or_default();
+                    passages.extend(Some(passage).filter(|passage| !passage.is_empty()));
+                }
+            }
+        }
+        let rows: Vec<Row> = cited
+            .into_iter()
+            .map(|(key, passages)| {
+                let passages: Vec<&str> = passages.into_iter().collect();
+                body(vec![
+                    key.to_string(),
+                    year_law.sources[key].clone(),
+                    passages.join(", "),
+                    how_read(year_law, key),
+                ])
+            })
+            .collect();
+        if rows.is_empty() {
+            return Vec::new();
+        }
+        vec![Block::Table(Table {
+            summary: "Documents cited on this worksheet, by the key that stands beside each figure"
+                .to_string(),
+            columns: vec![
+                column("Key", Width::Content, Align::Left),
+                column("Document", Width::Parts(6), Align::Left),
+                column("Passages", Width::Parts(3), Align::Left),
+                column("Read", Width::Content, Align::Left),
+            ],
+            rows,
+        })]
+    }
+
+    /// Returns the sources of the rules that the layout prints as notes.
+    fn rules_printed(&self) -> Vec<&String> {
+        let Some(year_law) = self.year_law else {
+            return Vec::new();
+        };
+        let notes = self.layout.sheets.iter().flat_map(|sheet| &sheet.notes);
+        notes
+            .filter(|note| super::appears(note.show, note.unless, self.facts))
+            .filter_map(|note| match &note.says {
+                super::Says::Rule(name) => year_law.rules.get(name),
+                super::Says::Words(_) => None,
+            })
+            .flat_map(|rule| &rule.authority.source)
+            .collect()
+    }
+
+    /// Returns the decisions of this year of some kind, each with the figure it bears on, each place once.
+    fn ruled(&self, wanted: impl Fn(&Ruling) -> bool) -> Vec<(&Figure, &Ruling)> {
+        let mut found = Vec::new();
+        for figure in &self.figures {
+            for ruling in figure.rulings().into_iter().filter(|ruling| wanted(ruling)) {
+                found.push((*figure, ruling));
+            }
+        }
+        found
+    }
+
+    fn place_words(&self, figure: &Figure) -> String {
+        let place = figure.place.to_string();
+        let year = format!("{}:", self.year);
+        place.strip_prefix(&year).unwrap_or(&place).to_string()
+    }
+
+    /// Prints a place of the case: the file's name without its folders, and the line.
+    pub(super) fn place_in_case(&self, span: Span) -> String {
+        let source = self.sources.get(span.source);
+        let name = source.name.rsplit(['/', '\\']).next().unwrap_or(&source.name);
+        format!("{name}, line {}", self.sources.line_column(span).line)
+    }
+
+    /// Names a line of the summary as a client knows it, with the year's name of the credit.
+    fn plain_name(&self, figure: &Figure) -> String {
+        use crate::credit::line;
+        let (Some(law), year) = (self.year_law, self.year) else {
+            return super::layout::capital(&figure.label);
+        };
+        super::layout::capital(&match figure.place.line {
+            line::IMPROVEMENT_ALLOWED => format!("{} allowed for {year}", law.improvement_name),
+            line::IMPROVEMENT_LOST => format!("{} lost to the tax limit", law.improvement_name),
+            line::CLEAN_ALLOWED => format!("{} allowed for {year}", law.clean_name),
+            line::CARRIED_IN => format!("{} carried in from {}", law.clean_name, year.before()),
+            _ => figure.label.clone(),
+        })
+    }
+}
+
+/// Makes a table of decisions.
+fn decisions(summary: &str, last: &str, rows: Vec<Row>) -> Vec<Block> {
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    vec![Block::Table(Table {
+        summary: summary.to_string(),
+        columns: vec![
+            column("Place", Width::Parts(3), Align::Left),
+            column("What it is", Width::Parts(4), Align::Left),
+            column("Treatment", Width::Parts(2), Align::Left),
+            column("Because", Width::Parts(5), Align::Left),
+            column(last, Width::Parts(3), Align::Left),
+        ],
+        rows,
+    })]
+}
+
+/// Says in words what a decision does to an amount.
+fn treatment(figure: &Figure, ruling: &Ruling) -> String {
+    let words = match (&figure.place.of, ruling.counts) {
+        (Of::Incentive(..), true) => "reduces the cost",
+        (Of::Incentive(..), false) => "leaves the cost alone",
+        (_, true) => "counts",
+        (_, false) => "does not count",
+    };
+    match (&figure.value, ruling.counts) {
+        (Value::Money(amount), true) => format!("{words}: {}", amount.spoken()),
+        _ => words.to_string(),
+    }
+}
+
+fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => "Error",
+        Severity::Warning => "Warning",
+        Severity::Question => "Question",
+        Severity::Note => "Note",
+    }
+}
+
+fn how_read(law: &crate::law::YearLaw, key: &str) -> String {
+    law.sources_read.get(key).map_or_else(String::new, |read| read.word().to_string())
+}

@@ -1,0 +1,444 @@
+//! What a worksheet of small whole cases says, how its layout is refused, and that its data can be computed again.
+
+use super::*;
+use crate::credit::line::LINES;
+use crate::money::Money;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde_json::Value as Json;
+use std::collections::BTreeMap;
+
+const IN_2025: (&str, &str) =
+    ("worksheet-2025.case.yaml", include_str!("../../tests/cases/worksheet-2025.case.yaml"));
+const IN_2026: (&str, &str) =
+    ("worksheet-2026.case.yaml", include_str!("../../tests/cases/worksheet-2026.case.yaml"));
+const EVERY_KEY: (&str, &str) =
+    ("every-key.case.yaml", include_str!("../../tests/cases/every-key.case.yaml"));
+
+/// A case computed: all that a worksheet needs.
+struct Ready {
+    case: Case,
+    outcome: Outcome,
+    sources: Sources,
+}
+
+fn ready((name, text): (&str, &str)) -> Ready {
+    let mut sources = Sources::default();
+    let (case, findings) = crate::case::read(&format!("folder/{name}"), text.as_bytes(), &mut sources);
+    let case = case.unwrap_or_else(|| panic!("{name} cannot be read: {findings:?}"));
+    let outcome = crate::credit::compute(&case, Law::built_in()).unwrap();
+    Ready { case, outcome, sources }
+}
+
+impl Ready {
+    fn document(&self, year: i16) -> Document {
+        let year = TaxYear(year);
+        let facts = crate::credit::facts::facts(&self.case, &self.outcome, year, true);
+        let stamps = Stamps {
+            case_fingerprint: "0123456789abcdef".to_string(),
+            figures_fingerprint: "fedcba9876543210".to_string(),
+            law_edition: Law::built_in().year(year).unwrap().edition.clone(),
+            draft: true,
+            dated: Some(jiff::civil::date(2026, 3, 5)),
+        };
+        let law = Law::built_in();
+        write(&self.case, law, &self.outcome, year, &facts, &self.sources, &stamps)
+    }
+
+    fn text(&self, year: i16) -> String {
+        self.document(year).blocks.iter().map(text_of).collect()
+    }
+}
+
+/// Writes a block as text: headings after a mark, cells between bars, one line each.
+fn text_of(block: &Block) -> String {
+    let words = |words: &Words| words.iter().map(|run| run.text.as_str()).collect::<String>();
+    match block {
+        Block::Heading { level, words: title } => {
+            format!("{} {}\n", "#".repeat(usize::from(*level)), words(title))
+        }
+        Block::Paragraph(one) | Block::Small(one) => format!("{}\n", words(one)),
+        Block::List { items, .. } => items.iter().flatten().map(text_of).collect(),
+        Block::Panel(blocks) | Block::Together(blocks) => blocks.iter().map(text_of).collect(),
+        Block::Table(table) => {
+            let row =
+                |row: &Row| format!("{}\n", row.cells.iter().map(words).collect::<Vec<String>>().join(" | "));
+            table.rows.iter().map(row).collect()
+        }
+        _ => String::new(),
+    }
+}
+
+/// Asserts that the worksheet holds some words, and shows it where it does not.
+fn says(text: &str, words: &str) {
+    assert!(text.contains(words), "the worksheet does not say `{words}`:\n{text}");
+}
+
+#[test]
+fn the_summary_names_each_credit_and_what_goes_on() {
+    let text = ready(IN_2025).text(2025);
+    says(&text, "Energy efficient home improvement credit allowed for 2025 | 2,500.00 | line 390");
+    says(&text, "Residential clean energy credit allowed for 2025 | 3,545.00 | line 440");
+    says(&text, "Credit carried forward to 2026 | 5,071.00 | line 441");
+    says(&text, "To do next: enter $5,071 on the 2026 return as the credit carried forward from 2025.");
+}
+
+#[test]
+fn each_cost_stands_with_its_reason_authority_and_paper() {
+    let text = ready(IN_2025).text(2025);
+    says(
+        &text,
+        "1 | panels and inverter (equipment), paid 2025-07-01 | 14,200.00 | 14,200.00 | The property itself counts. USC25D_2023 (d) | inv-31",
+    );
+    says(&text, "3 | replacing rafters (roof structure) | 2,100.00 | 0.00 | ");
+    says(&text, "permit (permit), 70% of $420 shared | 294.00 | 294.00 | ");
+    says(
+        &text,
+        "1 | Westbrook Light (public utility subsidy), agreed 2025-06-01, received 2025-10-01 | 1,000.00 | 1,000.00 | ",
+    );
+    says(
+        &text,
+        "roof-array: solar electric property, at 48 Harbor Street (harbor-street), existing home, completed 2025-08-22",
+    );
+}
+
+#[test]
+fn the_guide_follows_the_official_form_and_joins_code_and_cost() {
+    let document = ready(IN_2025).document(2025);
+    let text: String = document.blocks.iter().map(text_of).collect();
+    let guide = text.split("## Entries by official line").nth(1).unwrap();
+    says(guide, "Form 5695 (2025)\nhead | Names as shown on the return |  | Rosa Linden and Karl Linden | ");
+    says(guide, "***-**-2201, in full on the return");
+    says(guide, "6b | Clean energy property: rate times cost | 8,616 |  | 411");
+    says(guide, "16\u{2020} | Credit carried forward to 2026 | 5,071 |  | 441");
+    says(guide, "29a\u{2020} | Costliest heat pump: cost | 11,250 | H4P1 | 363, 362");
+    says(guide, "19a\u{2020} | Costliest exterior door: cost | 1,200 |  | 315");
+    says(guide, "32a\u{2020} | Joint occupants share a limit |  | leave the box blank | 391");
+    says(guide, "is not credited, even where the money was spent (common practice)");
+    let lines: Vec<&str> = guide.lines().map(|line| line.split(" | ").next().unwrap()).collect();
+    let at = |official: &str| {
+        lines.iter().position(|line| *line == official).unwrap_or_else(|| panic!("no {official}"))
+    };
+    assert!(at("1") < at("6b") && at("6b") < at("16\u{2020}") && at("16\u{2020}") < at("17a\u{2020}"));
+    assert!(at("17a\u{2020}") < at("32\u{2020}") && at("32\u{2020}") < at("5a\u{2020}"));
+}
+
+#[test]
+fn the_dagger_is_explained_where_it_is_met_first_and_under_the_guide() {
+    let text = ready(IN_2025).text(2025);
+    let first = text.find('\u{2020}').unwrap();
+    let explained: Vec<usize> =
+        text.match_indices("\u{2020} This official reference was not read").map(|(at, _)| at).collect();
+    assert_eq!(explained.len(), 2);
+    assert_eq!(text[first..explained[0]].matches("\n## ").count(), 0, "the same sheet explains it");
+}
+
+#[test]
+fn judgements_questions_and_places_stand_in_words() {
+    let text = ready(IN_2025).text(2025);
+    says(
+        &text,
+        "202@heat-pump.incentive.1 | Town of Westbrook (local grant) | leaves the cost alone | Preparer's judgement: the town reported the grant as income to the client",
+    );
+    says(&text, "worksheet-2025.case.yaml, line ");
+    assert!(!text.contains("folder/"), "folders of the machine stay out");
+    assert!(!text.contains('`'), "no code marks on paper");
+    says(&text, "cost-without-paper | property.roof-array | seen at the house | J. Birch, 2026-02-19");
+    says(&text, "inv-32 | invoice | roof-array.3 | missing | ");
+    says(&text, "USC25D_2023 | 26 U.S.C. 25D as amended");
+}
+
+#[test]
+fn the_chain_runs_through_all_years_up_to_this_one() {
+    let text = ready(IN_2026).text(2026);
+    let chain = text.split("## 600 Carryforward").nth(1).unwrap();
+    says(chain, "2023 | 2023 |  | 7,200.00 | 7,200.00 | 2,100.00 | 5,100.00");
+    says(chain, "2024 | 2024 |  | 1,800.00 | 1,800.00 | 0.00 | 1,800.00");
+    says(chain, "2024 | all |  |  | 6,900.00 | 1,850.00 | 5,050.00");
+    says(chain, "2026 | 2023 | 850.00 |  | 850.00 | 850.00 | 0.00");
+    says(chain, "2026 | all |  |  | 2,650.00 | 1,900.00 | 750.00");
+    says(chain, "This is our bookkeeping rule; it changes no amount on a return.");
+    says(chain, "25C credit that the tax cannot absorb in its year is lost. (FAQ_2024_TIMING)");
+    says(chain, "The end of the credit bars new expenditures only");
+    says(&text, "2024 | 5,100.00 | 1,800.00 | 1,850.00 | 5,050.00");
+}
+
+#[test]
+fn in_2026_the_official_line_is_said_to_be_unconfirmed() {
+    let text = ready(IN_2026).text(2026);
+    says(
+        &text,
+        "carryforward (line not yet confirmed)\u{2020} | Credit carried in from 2025 | 2,650 |  | 430",
+    );
+    says(&text, "Official line unconfirmed: no official 2026 form was found.");
+    assert!(!text.contains("## 300"), "a credit not in force has no sheet");
+    assert!(!text.contains("## 100"), "a year without property has no purchases");
+}
+
+#[test]
+fn what_was_filed_stands_beside_what_was_computed() {
+    let text = ready(IN_2026).text(2024);
+    says(&text, "902, 906, 909 | Clean energy credit | 1,850.00 | 1,850.00 | 0.00");
+    says(&text, "903, 907, 910 | Credit carried forward | 5,050.00 | 5,000.00 | 50.00");
+    says(&text, "What was filed for 2024 differs from these figures.");
+}
+
+#[test]
+fn every_page_bears_its_fingerprints() {
+    let document = ready(IN_2025).document(2025);
+    assert_eq!(document.furniture.head.0, "HH-0733, tax year 2025");
+    assert!(
+        document.furniture.foot.0.contains("Case 0123456789ab ")
+            && document.furniture.foot.0.contains("Figures fedcba987654 ")
+    );
+    assert_eq!(document.furniture.foot.1, "Page {page} of {pages}");
+    assert_eq!(document.furniture.mark.as_deref(), Some("DRAFT"));
+}
+
+/// The case with every key of format 1: each value of a text or date must reach the paper of one of its years.
+#[test]
+fn every_key_of_the_case_is_printed() {
+    let ready = ready(EVERY_KEY);
+    let text: String = ready.outcome.years.iter().map(|year| ready.text(year.0)).collect();
+    for words in [
+        "Ana Alder, ***-**-4410",
+        "Ben Alder, ***-**-4411, died 2026-01-20",
+        "PO Box 17 Apt 4, Riverton, MA 01040",
+        "written consent, consent of 2025-03-01, until 2028-12-31",
+        "J. Birch, 2026-03-01",
+        "M. Cedar, 2026-03-04",
+        "12 Alder Lane Unit #4, Riverton, MA 01040-1234, US",
+        "main home from 2019-06-01, rented to others from 2025-08-15",
+        "cooperative shareholder",
+        "Inspected: 2024-05-20",
+        "Permission to operate: 2024-06-02",
+        "Placed in service: 2024-06-03",
+        "a certification body, number 2024-1187",
+        "3.2 kilowatts",
+        "13.5 kilowatt-hours",
+        "Share of energy from the sun: 60%",
+        "Efficiency: 75%",
+        "sun and natural gas",
+        "Paid by others: $8,000",
+        "Alder Lane Condominium, client's share 1.25%",
+        "loan, $12,000",
+        "Construction began: 2021-09-01",
+        "CEE highest tier 2025",
+        "AB12, AB13",
+        "AB12345678901234X, AB13345678901234Y",
+        "Enables: heat-pump",
+        "200 amperes",
+        "R. Dogwood, number 12-3456789, program a qualified certification program",
+        "Audit performed: 2024-02-01",
+        "Audit paid: 2024-02-10",
+        "60% materials",
+        "split by the installer's letter",
+        "The part under the collectors,",
+        "agreed 2025-01-02, received 2025-07-01",
+        "Due: 2025-04-15",
+        "Extended to: 2025-10-15",
+        "$900 on 2025-04-15",
+        "$2,000 on the return, $800 on line 14 of Credit Limit Worksheet B",
+        "Spouses with separate main homes: no",
+        "shown on 2023 Form 5695 line 16",
+        "belongs to Ana Alder",
+        "taken instead of the computed amount: the filed return is final",
+        "Nonbusiness energy property credit of 2010: credit $1,500, window cost $0",
+        "Planning: tax before credits in 2026: $1,500",
+        "Planning: federal marginal rate: 22%",
+        "Planning: itemizes deductions: yes",
+        "binder 3; papers/inv-118.pdf",
+        "seen at the house",
+    ] {
+        says(&text, words);
+    }
+}
+
+#[test]
+fn a_layout_is_refused_with_file_and_line() {
+    let (name, text) = layout::BUILT_IN;
+    let told = |from: &str, to: &str| {
+        assert!(text.contains(from), "{from}");
+        let changed = text.replacen(from, to, 1);
+        let line = changed.find(to).map_or(0, |at| changed[..at].lines().count());
+        (Layout::read(name, &changed, Law::built_in()).unwrap_err(), line)
+    };
+    for (from, to, expected) in [
+        ("lines: [501]", "lines: [599]", "`599`: there is no such line"),
+        ("show: has_net_cost", "show: has_net_costs", "there is no such fact; the nearest is `has_net_cost`"),
+        ("enter {carried_out} on", "enter {carried_off} on", "there is no blank `{carried_off}`"),
+        ("zero: show", "zero: maybe", "not one of the known words: hide, show"),
+        ("part: chain", "part: chains", "not one of the known words: lines, panel"),
+        ("        by: item", "        per: item", "unknown field `per`"),
+        ("rule: basis.unused", "rule: basis.used", "no year's law has a rule `basis.used`"),
+        ("- part: purchases", "- part: purchases\n        lines: [101]", "chooses its own lines"),
+    ] {
+        let (complaint, line) = told(from, to);
+        assert!(complaint.starts_with(&format!("{name}:")), "{complaint}");
+        assert!(complaint.contains(expected), "{complaint}");
+        let said: usize = complaint.split(':').nth(1).unwrap().parse().unwrap();
+        // A complaint about an entry as a whole names where its list begins; all others name their line.
+        let near = if expected.contains("own lines") { 4 } else { 2 };
+        assert!(
+            said <= line + 1 && line <= said + near,
+            "line {said} is named, {line} is meant: {complaint}"
+        );
+    }
+}
+
+#[test]
+fn every_line_has_its_place_on_the_worksheet() {
+    let placed = Layout::built_in().lines();
+    let missing: Vec<Line> =
+        LINES.iter().map(|entry| entry.0).filter(|line| !placed.contains(line)).collect();
+    assert_eq!(missing, Vec::<Line>::new(), "lines without a place in layouts/worksheet.yaml");
+    let twice = placed.iter().filter(|line| placed.iter().filter(|one| one == line).count() > 1);
+    // The summary repeats the lines a client looks for.
+    let twice: Vec<u16> =
+        twice.map(|line| line.0).collect::<std::collections::BTreeSet<u16>>().into_iter().collect();
+    assert_eq!(twice, [390, 430, 440, 441]);
+}
+
+#[test]
+fn every_figure_is_in_the_data_and_can_be_computed_again_from_it() {
+    for source in [IN_2025, IN_2026, EVERY_KEY] {
+        let ready = ready(source);
+        let mut checked = 0;
+        for year in &ready.outcome.years {
+            let json = data::figures_json("HH", *year, Law::built_in(), &ready.outcome, &ready.sources);
+            let json: Json = serde_json::from_str(&json.to_string()).unwrap();
+            let lines = json["lines"].as_array().unwrap();
+            assert_eq!(lines.len(), ready.outcome.figures.of_year(*year).len());
+            for line in lines {
+                let known: BTreeMap<String, Decimal> = line["used"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .filter_map(|used| {
+                        let figure = &used["figure"];
+                        Some((figure["place"].as_str()?.to_string(), decimal(&figure["value"])?))
+                    })
+                    .collect();
+                match line["kind"].as_str().unwrap() {
+                    "money" => {
+                        let again = again(&line["expr"], &known, &ready, *year);
+                        assert_eq!(line["value"], Money::exact(again).plain(), "{line}");
+                        checked += 1;
+                    }
+                    "yes_no" => assert_eq!(line["expr"]["answer"]["value"], line["value"]),
+                    _ => {}
+                }
+            }
+        }
+        assert!(checked > 30, "{checked} amounts were computed again");
+    }
+}
+
+fn decimal(value: &Json) -> Option<Decimal> {
+    value.as_str()?.parse().ok()
+}
+
+/// Computes an expression of the data file again, knowing nothing of the program's own expressions. Ordered rows
+/// need the rows' amounts, which stand on lines of their own.
+fn again(expr: &Json, known: &BTreeMap<String, Decimal>, ready: &Ready, year: TaxYear) -> Decimal {
+    let (name, inner) = expr.as_object().unwrap().iter().next().unwrap();
+    let compute = |expr: &Json| again(expr, known, ready, year);
+    let all = |parts: &Json| parts.as_array().unwrap().iter().map(compute).collect::<Vec<Decimal>>();
+    match name.as_str() {
+        "fact" | "law" | "number" => decimal(&inner["value"]).unwrap(),
+        "figure" => known[inner.as_str().unwrap()],
+        "sum" => all(inner).into_iter().sum(),
+        "less" => all(inner)[0] - all(inner)[1],
+        "times" => all(inner).into_iter().product(),
+        "smaller" => all(inner).into_iter().min().unwrap(),
+        "not_below_zero" => compute(inner).max(Decimal::ZERO),
+        "share" => match compute(&inner["of"]) {
+            of if of.is_zero() => of,
+            of => compute(&inner["whole"]) * compute(&inner["part"]) / of,
+        },
+        "passing" => match compute(&inner["amount"]) > compute(&inner["limit"]) {
+            true => compute(&inner["above"]),
+            false => compute(&inner["otherwise"]),
+        },
+        "round" => {
+            let places = if inner["to"] == "whole_dollars" { 0 } else { 2 };
+            compute(&inner["of"]).round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero)
+        }
+        "ruled" => match inner["ruling"]["counts"].as_bool().unwrap() {
+            true => compute(&inner["of"]),
+            false => Decimal::ZERO,
+        },
+        "rows" => {
+            let amount = |place: &Json| {
+                let place = Place::read(place.as_str().unwrap(), year).unwrap();
+                ready.outcome.figures.money(&place).unwrap().decimal()
+            };
+            let rows: Vec<Decimal> = inner["rows"].as_array().unwrap().iter().map(amount).collect();
+            let by: Vec<Decimal> = inner["by"].as_array().unwrap().iter().map(amount).collect();
+            let by = if by.is_empty() { rows.clone() } else { by };
+            let mut order: Vec<usize> = (0..rows.len()).collect();
+            order.sort_by(|a, b| by[*b].cmp(&by[*a]));
+            let n = inner["n"].as_u64().unwrap() as usize;
+            match inner["pick"].as_str().unwrap() {
+                "nth" => order.get(n - 1).map_or(Decimal::ZERO, |row| rows[*row]),
+                _ => order.iter().skip(n).map(|row| rows[*row]).sum(),
+            }
+        }
+        other => panic!("the data file has an expression `{other}`"),
+    }
+}
+
+#[test]
+fn the_data_follows_its_contract() {
+    let ready = ready(IN_2025);
+    let json = data::figures_json("HH-0733", TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
+    let keys = |value: &Json| value.as_object().unwrap().keys().cloned().collect::<Vec<String>>();
+    assert_eq!(keys(&json), ["format", "case", "year", "law", "lines", "findings"]);
+    let line = |number: &str, of: Json| {
+        let lines = json["lines"].as_array().unwrap();
+        lines.iter().find(|line| line["line"] == number && line["of"] == of).unwrap()
+    };
+    let allowed = line("440", Json::Null);
+    let expected =
+        ["line", "of", "label", "kind", "value", "how", "expr", "used", "official", "authority", "rulings"];
+    assert_eq!(keys(allowed), expected);
+    assert_eq!(allowed["value"], "3545.00");
+    assert_eq!(
+        allowed["official"],
+        serde_json::json!([{"form": "Form 5695", "line": "15", "read": "draft"}])
+    );
+    let counted = line("102", serde_json::json!("roof-array.3"));
+    assert_eq!(counted["rulings"][0]["counts"], false);
+    assert_eq!(keys(&counted["rulings"][0]), ["counts", "because", "authority", "settled", "chosen"]);
+    let grant = line("202", serde_json::json!("heat-pump.incentive.1"));
+    assert_eq!(grant["rulings"][0]["chosen"]["file"], "folder/worksheet-2025.case.yaml");
+}
+
+#[test]
+fn csv_is_quoted_and_defused() {
+    let quoted = IN_2025.1.replace("two doors,", "\"a \\\"pair\\\", two doors\",");
+    let ready = ready(("quoted.case.yaml", &quoted));
+    let csv = data::figures_csv(TaxYear(2025), &ready.outcome);
+    assert!(csv.starts_with("line,of,label,kind,value,official,how\r\n"));
+    says(&csv, "\"amount paid: a \"\"pair\"\", two doors (material)\",money,2400.00,,from the case");
+    says(&csv, "440,,clean energy credit allowed for 2025,money,3545.00,");
+    assert_eq!(csv.lines().count() - 1, ready.outcome.figures.of_year(TaxYear(2025)).len());
+    for (words, cell) in [
+        ("=SUM(A1)", "'=SUM(A1)"),
+        ("+1", "'+1"),
+        ("-1, and more", "\"'-1, and more\""),
+        ("@home", "'@home"),
+        ("1 = 1", "1 = 1"),
+    ] {
+        assert_eq!(data::words_cell(words), cell);
+    }
+}
+
+#[test]
+fn the_terminal_table_has_its_columns_under_each_other() {
+    let ready = ready(IN_2026);
+    let table = data::figures_table(TaxYear(2026), &ready.outcome);
+    let row = |start: &str| table.lines().find(|line| line.starts_with(start)).unwrap().to_string();
+    let point = |line: &str| line[..line.find(".00").unwrap()].chars().count();
+    assert_eq!(point(&row("440 ")), point(&row("431 ")));
+    assert_eq!(table.lines().count() - 1, ready.outcome.figures.of_year(TaxYear(2026)).len());
+}

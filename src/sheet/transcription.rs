@@ -1,0 +1,166 @@
+//! The guide to the official forms: official line, what it is, the entry, in the order of the form.
+
+use super::data::dagger;
+use super::layout::Zero;
+use super::lines::line_cell;
+use super::official::{self, Direction, Entry, OfficialLine};
+use super::{Writer, body, column, spanning};
+use crate::case::RoundingChoice;
+use crate::credit::line::{Line, Of, Place};
+use crate::credit::{Figure, Value};
+use crate::document::{Align, Block, Role, Row, Table, Width};
+
+/// What one official line takes: an amount, words, or both where a maker's code stands beside its cost.
+struct Guided {
+    official: String,
+    what: String,
+    amount: String,
+    words: String,
+    ours: String,
+}
+
+impl Writer<'_> {
+    /// Writes the guide: the head of the form, then each official line that holds something.
+    pub(super) fn transcription(&self) -> Vec<Block> {
+        let Some(map) = official::map(self.year) else {
+            return Vec::new();
+        };
+        let mut rows: Vec<Row> = Vec::new();
+        let mut form = String::new();
+        let mut guided: Vec<Guided> = Vec::new();
+        let entered = map.blocks.iter().filter(|block| block.direction == Direction::Enter);
+        // What is filed comes first; the limit worksheets stay with the preparer's papers.
+        let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
+        for block in filed.into_iter().chain(kept) {
+            for line in &block.lines {
+                let Some(figure) = self.figure_of(line) else { continue };
+                if block.form != form {
+                    rows.extend(guided.drain(..).map(guided_row));
+                    form.clone_from(&block.form);
+                    rows.push(spanning(Role::Group, self.form_title(&form)));
+                    if form.contains("Form 5695") {
+                        rows.extend(self.head_of_form());
+                    }
+                }
+                self.guide(&mut guided, line, figure);
+            }
+        }
+        rows.extend(guided.drain(..).map(guided_row));
+        if rows.is_empty() {
+            return Vec::new();
+        }
+        vec![Block::Table(Table {
+            summary:
+                "Entries in the order of the official form: line, what it is, amount or answer, our line"
+                    .to_string(),
+            columns: vec![
+                column("Official line", Width::Parts(3), Align::Left),
+                column("What it is", Width::Parts(8), Align::Left),
+                column("Amount", Width::Content, Align::Decimal),
+                column("Answer, box or words", Width::Parts(6), Align::Left),
+                column("Our line", Width::Content, Align::Left),
+            ],
+            rows,
+        })]
+    }
+
+    /// Returns the figure that belongs on an official line, where it holds anything.
+    fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
+        let place =
+            Place { year: self.year, line: Line(line.ours), of: line.rank.map_or(Of::Return, Of::Rank) };
+        let figure = self.outcome.figures.get(&place)?;
+        self.stands(figure, Zero::Hide).then_some(figure)
+    }
+
+    /// Adds an official line's entry; a code and a cost of the same line stand in one row.
+    fn guide(&self, guided: &mut Vec<Guided>, line: &OfficialLine, figure: &Figure) {
+        let official = format!("{}{}", line.place.line, dagger(&line.place));
+        let (amount, words) = self.entry(line, figure);
+        if let Some(last) = guided.last_mut()
+            && last.official == official
+            && (last.amount.is_empty() || amount.is_empty())
+            && (last.words.is_empty() || words.is_empty())
+        {
+            if !amount.is_empty() {
+                last.amount = amount;
+                last.what = super::layout::capital(&figure.label);
+            }
+            if !words.is_empty() {
+                last.words = words;
+            }
+            last.ours = format!("{}, {}", last.ours, line_cell(figure));
+            return;
+        }
+        guided.push(Guided {
+            official,
+            what: super::layout::capital(&figure.label),
+            amount,
+            words,
+            ours: line_cell(figure),
+        });
+    }
+
+    /// Prints an entry: its amount, or its words, with the map's word of care.
+    fn entry(&self, line: &OfficialLine, figure: &Figure) -> (String, String) {
+        let (amount, mut words) = match &figure.value {
+            Value::Money(amount) => {
+                let whole = self
+                    .case
+                    .tax_return(self.year)
+                    .is_some_and(|one| one.rounding == RoundingChoice::WholeDollars);
+                let grouped = amount.grouped();
+                // A return in whole dollars shows no cents; a figure that has some is shown as it is.
+                let short = grouped.strip_suffix(".00").filter(|_| whole);
+                (short.unwrap_or(&grouped).to_string(), String::new())
+            }
+            Value::YesNo(true) if line.place.entry == Entry::Box => {
+                (String::new(), "check the box".to_string())
+            }
+            Value::YesNo(false) if line.place.entry == Entry::Box => {
+                (String::new(), "leave the box blank".to_string())
+            }
+            Value::Quantity(quantity) => (String::new(), quantity.to_string()),
+            other => (String::new(), other.shown()),
+        };
+        if let Some(note) = &line.place.note {
+            words = match words.is_empty() {
+                true => note.clone(),
+                false => format!("{words} {note}"),
+            };
+        }
+        if line.place.within {
+            words = "part of this line".to_string();
+        }
+        (amount, words)
+    }
+
+    /// Writes what stands at the head of the form: the names and the number as the return shows them.
+    fn head_of_form(&self) -> Vec<Row> {
+        let people = &self.case.client.people;
+        let names: Vec<&str> = people.iter().map(|person| person.name.value.as_str()).collect();
+        let row = |what: &str, words: String| {
+            body(vec!["head".to_string(), what.to_string(), String::new(), words, String::new()])
+        };
+        let mut rows = vec![row("Names as shown on the return", names.join(" and "))];
+        if let Some(tin) = people.first().and_then(|person| person.tin.as_ref()) {
+            let words = format!("{}, in full on the return", tin.value);
+            rows.push(row("Taxpayer number as shown on the return", words));
+        }
+        rows
+    }
+
+    fn form_title(&self, form: &str) -> String {
+        let year = self.year.to_string();
+        if form.contains(&year) {
+            form.to_string()
+        } else if form.contains("Worksheet") {
+            format!("{form} ({year} instructions; kept, not filed)")
+        } else {
+            format!("{form} ({year})")
+        }
+    }
+}
+
+fn guided_row(one: Guided) -> Row {
+    body(vec![one.official, one.what, one.amount, one.words, one.ours])
+}
