@@ -227,7 +227,7 @@ fn mail_to<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<MailTo>
     Some(MailTo { names, address: address? })
 }
 
-fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
+pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
     let street = fields.line(reading, "street");
     let unit = fields.line(reading, "unit");
     let city = fields.line(reading, "city");
