@@ -169,8 +169,15 @@ impl PageOps {
         }
         let matrix = TextMatrix::Translate(points(text.x), points(frame.height - text.y));
         self.ops.push(Op::SetTextMatrix { matrix });
+        // The space between this line's last word and the next line's first shows nowhere, but without it both
+        // would be read as one word.
+        let space = if text.ends_word && text.element.is_some() {
+            " "
+        } else {
+            ""
+        };
         self.ops.push(Op::ShowText {
-            items: vec![TextItem::Text(text.text.clone())],
+            items: vec![TextItem::Text(format!("{}{space}", text.text))],
         });
     }
 
