@@ -41,7 +41,10 @@ impl Setter {
         Setter {
             look,
             strips: Vec::new(),
-            elements: vec![Element { kind: Kind::Document, parent: None }],
+            elements: vec![Element {
+                kind: Kind::Document,
+                parent: None,
+            }],
             faults: Vec::new(),
             pending_space: Length::ZERO,
             pending_page: false,
@@ -51,7 +54,10 @@ impl Setter {
     /// Adds an element to the structure.
     pub fn element(&mut self, kind: Kind, parent: ElementId) -> ElementId {
         let id = u32::try_from(self.elements.len()).expect("fewer than four thousand million elements");
-        self.elements.push(Element { kind, parent: Some(parent) });
+        self.elements.push(Element {
+            kind,
+            parent: Some(parent),
+        });
         ElementId(id)
     }
 
@@ -151,8 +157,18 @@ impl Setter {
         let atoms = measure::split_long(atoms, at.width, style.size);
         for range in breaks::total_fit(&atoms, at.width) {
             let line = Line::of(&atoms[range]);
-            let mut strip = Strip { height: style.leading, ..Strip::default() };
-            place_line(&mut strip.pieces, line, at.left, style.baseline(), style, Some(element));
+            let mut strip = Strip {
+                height: style.leading,
+                ..Strip::default()
+            };
+            place_line(
+                &mut strip.pieces,
+                line,
+                at.left,
+                style.baseline(),
+                style,
+                Some(element),
+            );
             self.push(strip);
         }
     }
@@ -160,7 +176,11 @@ impl Setter {
     fn list(&mut self, ordered: bool, items: &[Vec<Block>], at: Measure) {
         let list = self.element(Kind::List(ordered), at.parent);
         let label = |number: usize| {
-            if ordered { format!("{number}.") } else { "•".to_owned() }
+            if ordered {
+                format!("{number}.")
+            } else {
+                "•".to_owned()
+            }
         };
         let widest = measure::width_of(super::font::Face::Regular, &label(items.len()), at.body.size);
         let indent = (widest + at.body.size / 2).max(at.body.size * 13 / 10);
@@ -169,18 +189,38 @@ impl Setter {
             let label_element = self.element(Kind::Label, item);
             let body = self.element(Kind::ItemBody, item);
             let start = self.strips.len();
-            let inner = Measure { left: at.left + indent, width: at.width - indent, parent: body, ..at };
+            let inner = Measure {
+                left: at.left + indent,
+                width: at.width - indent,
+                parent: body,
+                ..at
+            };
             self.blocks(blocks, inner);
             if self.strips.len() == start {
-                self.push(Strip { height: at.body.leading, after: self.look.gap, ..Strip::default() });
+                self.push(Strip {
+                    height: at.body.leading,
+                    after: self.look.gap,
+                    ..Strip::default()
+                });
             }
             let first = &mut self.strips[start];
             first.before = first.before.min(self.look.gap / 2);
             let atoms = measure::atoms(&plain(label(number + 1)), at.body, &mut self.faults);
             let mut pieces = Vec::new();
             let line = Line::of(&atoms);
-            let left = if ordered { at.left + widest - line.width } else { at.left };
-            place_line(&mut pieces, line, left, at.body.baseline(), at.body, Some(label_element));
+            let left = if ordered {
+                at.left + widest - line.width
+            } else {
+                at.left
+            };
+            place_line(
+                &mut pieces,
+                line,
+                left,
+                at.body.baseline(),
+                at.body,
+                Some(label_element),
+            );
             first.pieces.splice(0..0, pieces);
             // Items stand closer to each other than paragraphs do.
             let last = self.strips.last_mut().expect("an item has a strip");
@@ -195,7 +235,13 @@ impl Setter {
         let start = self.strips.len();
         let section = self.element(Kind::Section, at.parent);
         let rule = |height: Length, y: Length| {
-            Piece::Area(Area { x: at.left, y, width: at.width, height, ink: Ink::Black })
+            Piece::Area(Area {
+                x: at.left,
+                y,
+                width: at.width,
+                height,
+                ink: Ink::Black,
+            })
         };
         let pad = self.look.gap;
         self.push(Strip {
@@ -205,8 +251,17 @@ impl Setter {
             cling: Cling::Firm,
             ..Strip::default()
         });
-        let inner = Measure { body: self.look.panel, parent: section, in_panel: true, ..at };
+        let inner = Measure {
+            body: self.look.panel,
+            parent: section,
+            in_panel: true,
+            ..at
+        };
+        let inside = self.strips.len();
         self.blocks(blocks, inner);
+        if let Some(first) = self.strips.get_mut(inside) {
+            first.before = Length::ZERO;
+        }
         if let Some(last) = self.strips.last_mut() {
             last.after = Length::ZERO;
             last.cling = Cling::Firm;
@@ -231,7 +286,8 @@ pub(super) fn place_line(
     element: Option<ElementId>,
 ) {
     let mut x = left;
-    for span in line.spans {
+    let last = line.spans.len().saturating_sub(1);
+    for (at, span) in line.spans.into_iter().enumerate() {
         let width = span.width;
         pieces.push(Piece::Text(Text {
             x,
@@ -240,6 +296,7 @@ pub(super) fn place_line(
             face: span.face,
             size: style.size,
             text: span.text,
+            ends_word: at == last && line.ends_word,
             element,
         }));
         x += width;
