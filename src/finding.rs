@@ -202,6 +202,16 @@ impl Sources {
         SourceId(self.texts.len() as u16 - 1)
     }
 
+    /// Replaces every digit of a place by `x`, so that no excerpt can show a number that stood there.
+    pub(crate) fn make_unreadable(&mut self, span: Span) {
+        let source = &mut self.texts[span.source.0 as usize];
+        let (start, end) = (span.start as usize, span.end as usize);
+        if let Some(place) = source.text.get(start..end) {
+            let covered: String = place.chars().map(|c| if c.is_ascii_digit() { 'x' } else { c }).collect();
+            source.text.replace_range(start..end, &covered);
+        }
+    }
+
     /// Returns a text by its name.
     pub fn get(&self, id: SourceId) -> &Source {
         &self.texts[id.0 as usize]

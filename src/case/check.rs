@@ -10,7 +10,7 @@ use crate::finding::{At, Finding, Span};
 use crate::money::Money;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Finds all contradictions.
 pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
@@ -36,7 +36,7 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
     let edges = !text.starts_with('-') && !text.ends_with('-');
     let upper = text.to_ascii_uppercase();
     let port = (upper.starts_with("COM") || upper.starts_with("LPT")) && upper.len() == 4;
-    if !text.is_empty() && !(plain && edges && text.len() <= 40) {
+    if !text.is_empty() && (!plain || !edges || text.len() > 40) {
         found.push(
             Finding::error(
                 "reference-form",
@@ -179,7 +179,8 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
         }
     }
     codes(item, found);
-    for (n, enabled) in item.enables.iter().enumerate() {
+    let mut named: HashMap<&Key, Span> = HashMap::new();
+    for enabled in &item.enables {
         if enabled.value == item.key.value {
             found.push(
                 Finding::error(
@@ -190,11 +191,11 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
                 .help("name the heat pump, water heater or other item that it serves"),
             );
         }
-        if let Some(first) = item.enables[..n].iter().find(|one| one.value == enabled.value) {
+        if let Some(first) = named.insert(&enabled.value, enabled.span) {
             found.push(
                 Finding::error("named-twice", format!("`{}` stands in this list twice", enabled.value))
                     .at(enabled.span)
-                    .with(first.span, "the first time")
+                    .with(first, "the first time")
                     .help("name it once"),
             );
         }
@@ -377,9 +378,13 @@ fn treatment(
 /// A payment after the return was filed is possible, where a contractor was paid later, and is more often a
 /// wrong year. It is an error where the case was also prepared before that day, for then it cannot be known.
 fn paid_and_filed(cost: &Cost, item: &Item, case: &Case, found: &mut Vec<Finding>) {
-    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else { return };
+    let (Some(paid), Some(installed)) = (&cost.paid, &item.installed) else {
+        return;
+    };
     let year = TaxYear::of(installed.value);
-    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else { return };
+    let Some(filed) = case.tax_return(year).and_then(|one| one.filed.as_ref()) else {
+        return;
+    };
     if paid.value <= filed.value {
         return;
     }
@@ -632,8 +637,9 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
         }
     }
     happened.extend(case.returns.iter().filter_map(|one| one.filed.as_ref().map(|day| ("filed", day))));
+    let said: HashSet<Span> = found.iter().filter_map(|one| one.at).collect();
     for (key, day) in happened {
-        let said_already = found.iter().any(|one| one.at == Some(day.span));
+        let said_already = said.contains(&day.span);
         if day.value <= signed.value || said_already {
             continue;
         }

@@ -32,7 +32,7 @@ pub(super) struct Meant {
 
 /// Reads the whole case.
 pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
-    let mut reading = Reading { root, text, findings: Vec::new() };
+    let mut reading = Reading::new(root, text);
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
@@ -80,7 +80,9 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
-    Meant { case, usable, findings: reading.findings }
+    let mut findings = reading.findings;
+    findings.extend(reading.about_papers);
+    Meant { case, usable, findings }
 }
 
 /// A case in which nothing stands yet. Its client is replaced or the case is not handed out.
@@ -188,7 +190,10 @@ fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
                 format!("a return has one person or two, and here stand {}", written.len()),
             )
             .at(fields.key_span("people").unwrap_or(fields.head))
-            .help("a second household on the same property has a case of its own, with what it paid"),
+            .help(match written.len() {
+                0 => "write at least the name, like `- name: Ana Alder`",
+                _ => "a second household on the same property has a case of its own, with what it paid",
+            }),
         );
     }
     let people = fields
@@ -269,6 +274,13 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
             .unwrap_or_default();
     }
     let path = home.path("use");
+    if matches!(&node.value, Value::List(all) if all.is_empty()) {
+        reading.findings.push(
+            Finding::error("nothing-here", format!("the list of uses of {} is empty", home.place))
+                .at(node.span)
+                .help("write one word, like `use: main_home`, or the uses with their first days"),
+        );
+    }
     reading
         .list(node, "use")
         .iter()
@@ -485,9 +497,10 @@ fn treatment<'t>(
         (true, false) => format!("`{}` is a treatment of a cost, and this is an incentive", text.value),
         (false, _) => format!("`{}` is none of the words that `treat_as` takes", text.value),
     };
-    reading
-        .findings
-        .push(Finding::error("unknown-word", message).at(text.span).help(suggest(&text.value, &known)));
+    reading.findings.push(Finding::error("unknown-word", message).at(text.span).help(match of_cost {
+        true => format!("{}; a part is written {{counted: 3200.00}}", suggest(&text.value, &known)),
+        false => suggest(&text.value, &known),
+    }));
     None
 }
 

@@ -41,13 +41,24 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, V
     (case, in_order(findings))
 }
 
-/// Sorts findings by place and drops repetitions: the same complaint, and a second error about the very same
-/// place, which follows from the first.
+/// How many findings are worth reading at once.
+const MOST: usize = 200;
+
+/// Sorts findings by place, drops repetitions, and says how many more there are where there are very many.
 fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
     findings
         .sort_by_key(|one| (one.at.map_or((0, 0), |at| (at.start, at.end)), std::cmp::Reverse(one.severity)));
     findings.dedup_by(|later, earlier| {
         later.at == earlier.at && later.code == earlier.code && later.message == earlier.message
     });
+    if findings.len() > MOST {
+        let more = findings.split_off(MOST);
+        let message = format!("there are {} more findings behind these {MOST}", more.len());
+        let worst = more.iter().map(|one| one.severity).max().unwrap_or(Severity::Error);
+        let mut rest = Finding::error("more-findings", message).help("correct these first, then check again");
+        rest.severity = worst;
+        rest.at = more[0].at;
+        findings.push(rest);
+    }
     findings
 }

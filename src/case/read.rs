@@ -80,13 +80,13 @@ impl Node {
         }
     }
 
-    /// Says in words what stands here, for messages.
-    pub fn in_words(&self) -> &'static str {
+    /// Says in words what stands here, for messages: `here stands a list`.
+    pub fn stands(&self) -> &'static str {
         match &self.value {
-            _ if self.is_nothing() => "nothing",
-            Value::Text { .. } => "a text",
-            Value::List(_) => "a list",
-            Value::Map { .. } => "keys with values",
+            _ if self.is_nothing() => "here stands nothing",
+            Value::Text { .. } => "here stands a text",
+            Value::List(_) => "here stands a list",
+            Value::Map { .. } => "here stand keys with values",
         }
     }
 }
@@ -105,11 +105,12 @@ pub fn tree(
         Ok(text) => text,
         Err(problem) => {
             let source = sources.add(name, problem.shown);
-            let mut finding = Finding::error(problem.code, problem.message).help(problem.help);
-            if let Some((start, end)) = problem.place {
-                finding = finding.at(Span { source, start, end });
-            }
-            findings.push(finding);
+            let (start, end) = problem.place;
+            findings.push(
+                Finding::error(problem.code, problem.message)
+                    .at(Span { source, start, end })
+                    .help(problem.help),
+            );
             return (source, None);
         }
     };
@@ -124,11 +125,19 @@ pub fn tree(
     let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
     let before = findings.len();
     let root = first_reading(&text, base, source, findings);
-    if let Some(root) = &root
-        && findings.len() == before
-        && !had_strange
-    {
-        findings.extend(agree(root, &text[base..], base, source));
+    for hidden in findings[before..].iter().filter(|one| one.code == redact::CODE) {
+        hidden.at.iter().for_each(|at| sources.make_unreadable(*at));
+    }
+    let clean = findings.len() == before;
+    match &root {
+        Some(root) if clean && !had_strange => findings.extend(agree(root, &text[base..], base, source)),
+        // No document at all: nothing stands where the case should.
+        None if clean => {
+            let nothing = Value::Text { text: String::new(), plain: true };
+            let nothing = Node { span: place(source, base, base), value: nothing, broken: false };
+            return (source, Some(nothing));
+        }
+        _ => {}
     }
     (source, root)
 }
@@ -144,7 +153,7 @@ struct NotText {
     message: String,
     help: &'static str,
     shown: String,
-    place: Option<(u32, u32)>,
+    place: (u32, u32),
 }
 
 /// Turns bytes into text, or says which byte is none.
@@ -159,7 +168,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
             ),
             help: "check that this is the case and not, for example, a scanned paper",
             shown: String::new(),
-            place: None,
+            place: (0, 0),
         });
     }
     let unreadable = |message: String, help| NotText {
@@ -167,7 +176,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
         message,
         help,
         shown: String::new(),
-        place: None,
+        place: (0, 0),
     };
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         return Err(unreadable(
@@ -202,7 +211,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
                 ),
                 help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason",
                 shown: clean + &tail,
-                place: Some((at as u32, at as u32 + 3)),
+                place: (at as u32, at as u32 + 3),
             })
         }
     }
@@ -213,7 +222,7 @@ fn grouped(number: usize) -> String {
     let digits = number.to_string();
     let mut out = String::new();
     for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n) % 3 == 0 {
+        if n > 0 && (digits.len() - n).is_multiple_of(3) {
             out.push(',');
         }
         out.push(digit);
@@ -269,7 +278,7 @@ fn first_reading(text: &str, base: usize, source: SourceId, findings: &mut Vec<F
             return build.root;
         };
         let (finding, repair) = match stop {
-            Stop::Limit(finding) => (finding, None),
+            Stop::Limit(finding) => (*finding, None),
             Stop::Scan(error) => {
                 let at = offset(&offsets, error.marker().index());
                 syntax::explain(&error, text, at, source, build.innermost_brackets())
@@ -312,7 +321,13 @@ enum Stop {
     /// The reader could not go on.
     Scan(ScanError),
     /// A limit was reached.
-    Limit(Finding),
+    Limit(Box<Finding>),
+}
+
+impl Stop {
+    fn limit(finding: Finding) -> Stop {
+        Stop::Limit(Box::new(finding))
+    }
 }
 
 /// A list or map that is not closed yet.
@@ -375,8 +390,9 @@ impl<'t> Build<'t> {
         match event {
             Event::DocumentStart(_) => {
                 self.documents += 1;
+                self.refuse_directives(span);
                 if self.documents > 1 {
-                    return Err(Stop::Limit(
+                    return Err(Stop::limit(
                         Finding::error(
                             "several-documents",
                             "a second document begins here; one file holds one case",
@@ -416,6 +432,18 @@ impl<'t> Build<'t> {
         Ok(())
     }
 
+    /// Refuses lines that begin with `%` in front of the first document; the reader obeys them in silence.
+    fn refuse_directives(&mut self, document: Span) {
+        let mut start = 0;
+        for line in self.text[..document.start as usize].split_inclusive('\n') {
+            if line.trim_start_matches('\u{feff}').starts_with('%') {
+                let end = start + line.trim_end().len();
+                self.findings.push(syntax::directive(place(self.source, start, end)));
+            }
+            start += line.len();
+        }
+    }
+
     fn excerpt(&self, span: Span) -> &'t str {
         self.text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
@@ -453,7 +481,7 @@ impl<'t> Build<'t> {
     fn count(&mut self, span: Span) -> Result<(), Stop> {
         self.nodes += 1;
         if self.nodes > MAX_NODES {
-            return Err(Stop::Limit(
+            return Err(Stop::limit(
                 Finding::error(
                     "too-many-entries",
                     format!(
@@ -494,7 +522,7 @@ impl<'t> Build<'t> {
             text = String::new();
             broken = true;
         }
-        // A number hidden behind escapes is seen only now; the excerpt shows escapes, never the number.
+        // A number hidden behind escapes is seen only now.
         let numbers = redact::find(&text);
         if !numbers.is_empty() && !broken {
             text = redact::apply(&text, &numbers);
@@ -543,7 +571,7 @@ impl<'t> Build<'t> {
     fn open(&mut self, span: Span, map: bool) -> Result<(), Stop> {
         self.count(span)?;
         if self.stack.len() == MAX_DEPTH {
-            return Err(Stop::Limit(
+            return Err(Stop::limit(
                 Finding::error(
                     "nested-too-deep",
                     format!(
@@ -641,7 +669,8 @@ impl<'t> Build<'t> {
         }
         let key = match node.value {
             Value::Text { ref text, plain } if !node.broken => {
-                if plain && text == "<<" {
+                let merge = plain && text == "<<";
+                if merge {
                     self.findings.push(
                         Finding::error(
                             "merge-key",
@@ -652,7 +681,7 @@ impl<'t> Build<'t> {
                     );
                     open.broken = true;
                 }
-                text.clone()
+                if merge { format!("?{}", node.span.start) } else { text.clone() }
             }
             _ if node.broken => {
                 open.broken = true;
@@ -678,10 +707,7 @@ impl<'t> Build<'t> {
 /// Reads the text again with serde_yaml and reports the first place where it reads something else.
 fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Finding> {
     let error = Same { node: root }.deserialize(serde_yaml::Deserializer::from_str(text)).err()?;
-    let at = error.location().map(|place| {
-        let start = (place.index() + base).min(base + text.len());
-        start
-    });
+    let at = error.location().map(|place| (place.index() + base).min(base + text.len()));
     let start = at.unwrap_or(base);
     let mut end = start;
     while end < base + text.len() && !text.is_char_boundary(end + 1 - base) {
@@ -690,12 +716,29 @@ fn agree(root: &Node, text: &str, base: usize, source: SourceId) -> Option<Findi
     Some(
         Finding::error(
             "two-readings",
-            format!("two YAML readers understand the text here differently ({error})"),
+            format!(
+                "two YAML readers understand the text here differently ({})",
+                difference(&error.to_string())
+            ),
         )
         .at(place(source, start, (end + 1).min(base + text.len())))
         .help("put the value in quotes, and each key on a line of its own"),
     )
 }
+
+/// Shortens the second reader's error to what it found, without the path and place it adds.
+fn difference(error: &str) -> &str {
+    let known = DIFFERENCES.iter().find(|one| error.contains(**one));
+    known.copied().unwrap_or_else(|| error.split(" at line").next().unwrap_or(error))
+}
+
+const TEXT_DIFFERS: &str = "the text is not the same";
+const NOTHING: &str = "one of them finds nothing";
+const NO_LIST: &str = "one of them finds a list";
+const LIST_ENDS: &str = "the list ends earlier for one of them";
+const NO_KEYS: &str = "one of them finds keys with values";
+const KEYS_END: &str = "the keys end earlier for one of them";
+const DIFFERENCES: [&str; 6] = [TEXT_DIFFERS, NOTHING, NO_LIST, LIST_ENDS, NO_KEYS, KEYS_END];
 
 /// Deserializes exactly what a node of the first reading says, and fails at the first difference.
 ///
@@ -722,41 +765,41 @@ impl<'de> Visitor<'de> for Same<'_> {
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("what the first reading found: ")?;
-        f.write_str(self.node.in_words())
+        f.write_str(self.node.stands())
     }
 
     fn visit_str<E: serde::de::Error>(self, read: &str) -> Result<(), E> {
         match &self.node.value {
             Value::Text { text, .. } if text == read => Ok(()),
-            _ => Err(E::custom("the text is not the same")),
+            _ => Err(E::custom(TEXT_DIFFERS)),
         }
     }
 
     fn visit_unit<E: serde::de::Error>(self) -> Result<(), E> {
         match self.node.is_nothing() {
             true => Ok(()),
-            false => Err(E::custom("one of them finds nothing here")),
+            false => Err(E::custom(NOTHING)),
         }
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
         let Value::List(items) = &self.node.value else {
-            return Err(A::Error::custom("one of them finds a list"));
+            return Err(A::Error::custom(NO_LIST));
         };
         for item in items {
             if list.next_element_seed(Same { node: item })?.is_none() {
-                return Err(A::Error::custom("the list ends earlier"));
+                return Err(A::Error::custom(LIST_ENDS));
             }
         }
         match list.next_element::<serde::de::IgnoredAny>()? {
             None => Ok(()),
-            Some(_) => Err(A::Error::custom("the list goes on")),
+            Some(_) => Err(A::Error::custom(LIST_ENDS)),
         }
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
         let Value::Map { entries, .. } = &self.node.value else {
-            return Err(A::Error::custom("one of them finds keys with values"));
+            return Err(A::Error::custom(NO_KEYS));
         };
         for entry in entries {
             let key = Node {
@@ -765,13 +808,13 @@ impl<'de> Visitor<'de> for Same<'_> {
                 broken: false,
             };
             if map.next_key_seed(Same { node: &key })?.is_none() {
-                return Err(A::Error::custom("the keys end earlier"));
+                return Err(A::Error::custom(KEYS_END));
             }
             map.next_value_seed(Same { node: &entry.value })?;
         }
         match map.next_key::<serde::de::IgnoredAny>()? {
             None => Ok(()),
-            Some(_) => Err(A::Error::custom("there are more keys")),
+            Some(_) => Err(A::Error::custom(KEYS_END)),
         }
     }
 }

@@ -50,10 +50,13 @@ pub(super) fn apply(text: &str, places: &[Range<usize>]) -> String {
     out
 }
 
+/// The code of the complaint about a number.
+pub(super) const CODE: &str = "taxpayer-number";
+
 /// The complaint about a number.
 pub(super) fn finding(span: Span) -> Finding {
     Finding::error(
-        "taxpayer-number",
+        CODE,
         "a full taxpayer number stands here (not shown); a case holds the last four digits at most, also in comments",
     )
     .at(span)

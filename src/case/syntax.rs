@@ -47,6 +47,7 @@ pub(super) fn explain(
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
         && (info.contains("expected next token")
             || info.contains("unexpected character")
+            || info.contains("block scalar, did not find")
             || info.contains("cannot start with")
             || info.contains("expected node content"))
         && !matches!(sign, '}' | ']' | ',')
@@ -60,7 +61,7 @@ pub(super) fn explain(
         return (
             Finding::error(
                 "needs-quotes",
-                format!("a text that begins with `{sign}` must stand in quotes, because the sign has a meaning of its own in YAML"),
+                format!("a text that begins with {sign} must stand in quotes, because the sign has a meaning of its own in YAML"),
             )
             .at(word)
             .help(format!("write {}", quoted(excerpt))),
@@ -96,8 +97,10 @@ pub(super) fn explain(
         }
         return (finding, None);
     }
-    if info.contains("tab") {
-        return (tab_finding(word), None);
+    let behind_tab = text[line.start..at].ends_with('\t');
+    if info.contains("tab") || (behind_tab && info.contains("whitespace")) {
+        let tab = if behind_tab { place(source, at - 1, at) } else { word };
+        return (tab_finding(tab), None);
     }
     if info.contains("recursion") {
         return (
@@ -108,15 +111,7 @@ pub(super) fn explain(
         );
     }
     if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
-        return (
-            Finding::error(
-                "directive",
-                "a line that begins with `%` gives orders to the YAML reader; a case has none",
-            )
-            .at(word)
-            .help("delete this line"),
-            None,
-        );
+        return (directive(word), None);
     }
     let indentation = [
         "indentation",
@@ -179,6 +174,16 @@ pub(super) fn mark(code: &'static str, at: Span) -> Finding {
     Finding::error(code, message).at(at).help(help)
 }
 
+/// The complaint about a line that begins with `%`.
+pub(super) fn directive(at: Span) -> Finding {
+    Finding::error(
+        "directive",
+        "a line that begins with `%` gives orders to the YAML reader; a case has none",
+    )
+    .at(at)
+    .help("delete this line")
+}
+
 /// Finds the word with the given sign that stands before a node, at most a line above it.
 pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usize, usize)> {
     let head = text.get(..before)?;
@@ -201,7 +206,7 @@ fn mend(word: Span, with: &'static str) -> Repair {
 }
 
 fn tab_finding(at: Span) -> Finding {
-    Finding::error("tab", "a tab stands where YAML counts blanks; how far in a line stands would be a guess")
+    Finding::error("tab", "a tab stands where YAML takes blanks only; how far in it reaches would be a guess")
         .at(at)
         .help("put blanks in its place, two for each level; most editors can do this for the whole file")
 }

@@ -11,8 +11,11 @@ use super::syntax::quoted;
 use crate::finding::{At, Finding, Span};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
+/// Behind so many findings no more proposals are sought.
+const MANY: usize = 300;
 /// How many characters a text on one line may have.
 const MAX_LINE: usize = 200;
 
@@ -24,6 +27,10 @@ pub(super) struct Reading<'t> {
     pub text: &'t str,
     /// What was found.
     pub findings: Vec<Finding>,
+    /// What was found about papers; no figure depends on it.
+    pub about_papers: Vec<Finding>,
+    /// Sections and the names that stand in them.
+    names: HashSet<(&'static str, &'t str)>,
 }
 
 /// A group of keys with the block that says what they are.
@@ -167,6 +174,19 @@ impl<'t> Fields<'t> {
     }
 }
 
+impl<'t> Reading<'t> {
+    /// Begins with the whole tree and its text.
+    pub fn new(root: &'t Node, text: &'t str) -> Reading<'t> {
+        let mut names = HashSet::new();
+        for section in ["homes", "property", "evidence"] {
+            if let Some(Node { value: Value::Map { entries, .. }, .. }) = root.get(section) {
+                names.extend(entries.iter().map(|one| (section, one.key.value.as_str())));
+            }
+        }
+        Reading { root, text, findings: Vec::new(), about_papers: Vec::new(), names }
+    }
+}
+
 impl Reading<'_> {
     /// Opens a group of keys; reports every key the block does not have.
     pub fn fields<'n>(
@@ -218,7 +238,7 @@ impl Reading<'_> {
             _ => {
                 self.wrong_shape(
                     node.span,
-                    format!("{place} consists of keys with values, and here stands {}", node.in_words()),
+                    format!("{place} consists of keys with values, and {}", node.stands()),
                 )
                 .help("write each key on a line of its own, further in, with a colon and a value");
                 None
@@ -232,11 +252,8 @@ impl Reading<'_> {
             Value::List(items) => items,
             _ if node.broken => &[],
             _ => {
-                self.wrong_shape(
-                    node.span,
-                    format!("`{key}` takes a list, and here stands {}", node.in_words()),
-                )
-                .help("begin each entry with `- `, or put the entries in [ ]");
+                self.wrong_shape(node.span, format!("`{key}` takes a list, and {}", node.stands()))
+                    .help("begin each entry with `- `, or put the entries in [ ]");
                 &[]
             }
         }
@@ -296,10 +313,8 @@ impl Reading<'_> {
                 None
             }
             _ => {
-                let finding = self.wrong_shape(
-                    node.span,
-                    format!("`{key}` takes one value, and here stands {}", node.in_words()),
-                );
+                let finding =
+                    self.wrong_shape(node.span, format!("`{key}` takes one value, and {}", node.stands()));
                 match &node.value {
                     Value::List(_) => finding.help("write the value without `- ` and without [ ]"),
                     _ => {
@@ -340,18 +355,16 @@ impl Reading<'_> {
         match Money::read(text.value) {
             Ok(amount) => Some(At::new(amount, text.span)),
             Err(reason) => {
+                let reason = reason.split(';').next().unwrap_or(reason);
                 let help = match guess_amount(text.value) {
                     Some(guess) => format!("write `{guess}` if that is what is meant"),
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
-                self.findings.push(
-                    Finding::error(
-                        "amount-form",
-                        format!("`{}` is no amount as they are written here: {reason}", text.value),
-                    )
-                    .at(text.span)
-                    .help(help),
-                );
+                let message = match reason {
+                    "not a plain amount" => format!("`{}` is not a plain amount", text.value),
+                    _ => format!("`{}` cannot be read as an amount: {reason}", text.value),
+                };
+                self.findings.push(Finding::error("amount-form", message).at(text.span).help(help));
                 None
             }
         }
@@ -495,23 +508,24 @@ impl Reading<'_> {
         if target.is_some_and(|one| one.broken) || (target.is_none() && self.root.broken) {
             return Some(found);
         }
-        let names: Vec<&str> = match target.map(|one| &one.value) {
-            Some(Value::Map { entries, .. }) => entries.iter().map(|one| one.key.value.as_str()).collect(),
-            _ => Vec::new(),
-        };
-        if !names.contains(&text.value) {
-            let help = match names.is_empty() {
-                true => format!("add a section `{section}` with an entry `{}`", text.value),
-                false => suggest(text.value, &names),
+        if !self.names.contains(&(section, text.value)) {
+            let help = match target.map(|one| &one.value) {
+                _ if self.findings.len() > MANY => format!("write a name that stands under `{section}`"),
+                Some(Value::Map { entries, .. }) => {
+                    let names: Vec<&str> = entries.iter().map(|one| one.key.value.as_str()).collect();
+                    suggest(text.value, &names)
+                }
+                _ => format!("add a section `{section}` with an entry `{}`", text.value),
             };
-            self.findings.push(
-                Finding::error(
-                    "unknown-reference",
-                    format!("there is no `{}` under `{section}`", text.value),
-                )
-                .at(text.span)
-                .help(help),
+            let finding = Finding::error(
+                "unknown-reference",
+                format!("there is no `{}` under `{section}`", text.value),
             );
+            let list = match section {
+                "evidence" => &mut self.about_papers,
+                _ => &mut self.findings,
+            };
+            list.push(finding.at(text.span).help(help));
         }
         Some(found)
     }
@@ -604,8 +618,11 @@ impl Reading<'_> {
         let known: Vec<&str> = block.keys.iter().map(|rule| rule.key).collect();
         let elsewhere: Vec<&str> =
             BLOCKS.iter().filter(|one| one.rule(key).is_some()).map(|one| one.name).collect();
-        let help = match nearest(key, &known) {
+        let near = if self.findings.len() > MANY { None } else { nearest(key, &known) };
+        let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            // So many strangers are another kind of file; proposals would only take time.
+            None if self.findings.len() > MANY => "this is no key of a case".to_string(),
             None if !elsewhere.is_empty() && elsewhere.len() <= 4 => {
                 format!("`{key}` belongs to: {}; here may stand: {}", elsewhere.join(", "), known.join(", "))
             }
@@ -659,13 +676,12 @@ fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
 
 /// Finds the known word nearest to what was written, if any is near enough to be meant.
 pub(super) fn nearest<'k>(written: &str, known: &[&'k str]) -> Option<&'k str> {
-    if written.len() > 60 {
+    if written.len() > 60 || known.len() > 500 {
         return None;
     }
-    let plain = |text: &str| text.to_ascii_lowercase().replace(['-', ' ', '_'], "");
-    let wanted = plain(written);
+    let wanted = bare(written);
     let near = |word: &str| {
-        let word = plain(word);
+        let word = bare(word);
         let distance = strsim::damerau_levenshtein(&wanted, &word);
         (distance <= wanted.len().max(word.len()) / 3 && distance <= 4).then_some(distance)
     };
@@ -676,13 +692,39 @@ pub(super) fn nearest<'k>(written: &str, known: &[&'k str]) -> Option<&'k str> {
         .map(|(_, word)| word)
 }
 
-/// Proposes the nearest word, or shows all where they are few.
+/// Finds the known words that contain what was written, or are contained in it.
+fn containing<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
+    let wanted = bare(written);
+    if wanted.len() < 4 || wanted.len() > 60 || known.len() > 500 {
+        return Vec::new();
+    }
+    known
+        .iter()
+        .filter(|word| {
+            let word = bare(word);
+            word.contains(&wanted) || (word.len() >= 4 && wanted.contains(&word))
+        })
+        .copied()
+        .collect()
+}
+
+/// Leaves out what people vary: case, hyphens, underscores, blanks.
+fn bare(text: &str) -> String {
+    text.to_ascii_lowercase().replace(['-', ' ', '_'], "")
+}
+
+/// Proposes the word that is meant, or shows all where they are few.
 pub(super) fn suggest(written: &str, known: &[&str]) -> String {
-    let list = |words: &[&str]| words.join(", ");
-    match nearest(written, known) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None if known.len() <= 24 => format!("write one of: {}", list(known)),
-        None => format!("write one of the {} that stand there, such as: {}", known.len(), list(&known[..12])),
+    if let Some(near) = nearest(written, known) {
+        return format!("did you mean `{near}`?");
+    }
+    match containing(written, known).as_slice() {
+        [one] => format!("did you mean `{one}`?"),
+        [one, other] => format!("did you mean `{one}` or `{other}`?"),
+        _ if known.len() <= 24 => format!("write one of: {}", known.join(", ")),
+        _ => {
+            format!("write one of the {} that stand there, such as: {}", known.len(), known[..12].join(", "))
+        }
     }
 }
 
@@ -816,6 +858,7 @@ mod tests {
         assert_eq!(nearest("Filing-Status", &known), Some("filing_status"));
         assert_eq!(nearest("fieled", &known), Some("filed"));
         assert_eq!(nearest("colour", &known), None);
+        assert_eq!(suggest("status", &known), "did you mean `filing_status`?");
     }
 
     #[test]

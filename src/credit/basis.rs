@@ -7,7 +7,7 @@ use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Rounding, Value};
 use super::line::{self, Line, Of, Place};
 use super::plan::Plan;
-use crate::case::Item;
+use crate::case::{Item, TaxYear};
 use rust_decimal::Decimal;
 
 /// Plans the effect on basis. `made` holds the figures of earlier years; items and credits of this year are planned
@@ -17,11 +17,12 @@ pub(super) fn plan_basis(plan: &mut Plan<'_>, made: &Figures) {
     plan.line(line::BASIS_ADDED, Expr::Sum(added), &["basis"]);
     let improvement = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
     plan.line(line::BASIS_IMPROVEMENT, Expr::Sum(improvement), &["basis"]);
-    let clean = everywhere(plan, made, line::CLEAN_ALLOWED);
+    let clean = own_clean_allowed(plan, made);
     plan.line(line::BASIS_CLEAN, Expr::Sum(clean), &["basis"]);
     let credits = Expr::Sum(vec![plan.at(line::BASIS_IMPROVEMENT), plan.at(line::BASIS_CLEAN)]);
     plan.line(line::BASIS_INCREASE, plan.at(line::BASIS_ADDED).less(credits).not_below_zero(), &["basis"]);
-    plan.line(line::BASIS_UNUSED, plan.at(line::CARRIED_OUT), &["basis"]);
+    let unused = own_clean_left(plan, made);
+    plan.line(line::BASIS_UNUSED, unused, &["basis"]);
     let if_used = plan.at(line::BASIS_INCREASE).less(plan.at(line::BASIS_UNUSED)).not_below_zero();
     plan.line(line::BASIS_IF_USED, if_used, &["basis"]);
 }
@@ -42,10 +43,11 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     let figured = [line::IMPROVEMENT_BEFORE_LIMIT, line::CLEAN_RATE_TIMES_COST, line::FUEL_CELL_CREDIT];
     let figured = figured.iter().flat_map(|line| everywhere(plan, made, *line)).collect();
     plan.line(line::FEDERAL_CREDIT, Expr::Sum(figured), &[]);
-    let used = [line::IMPROVEMENT_ALLOWED, line::CLEAN_ALLOWED];
-    let used = used.iter().flat_map(|line| everywhere(plan, made, *line)).collect();
+    let mut used = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
+    used.extend(own_clean_allowed(plan, made));
     plan.line(line::FEDERAL_USED, Expr::Sum(used), &[]);
-    plan.line(line::FEDERAL_LEFT, plan.at(line::CARRIED_OUT), &["carryforward"]);
+    let left = own_clean_left(plan, made);
+    plan.line(line::FEDERAL_LEFT, left, &["carryforward"]);
     state_and_other(plan, made);
     let received = Expr::Sum(vec![
         plan.at(line::FEDERAL_USED),
@@ -58,6 +60,49 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     let (so_far, if_used) = (share(line::NET_COST_SO_FAR), share(line::NET_COST_IF_USED));
     plan.line(line::NET_SHARE_SO_FAR, so_far, &[]);
     plan.line(line::NET_SHARE_IF_USED, if_used, &[]);
+}
+
+/// Returns the clean energy credit allowed so far on property of the case. A balance brought in from before the case's
+/// property is credit of other property, whose basis and cost are not the case's (26 U.S.C. 25D(f) speaks of the
+/// expenditure that earned the credit).
+fn own_clean_allowed(plan: &Plan<'_>, made: &Figures) -> Vec<Expr> {
+    match foreign_origins(plan, made).is_empty() {
+        true => everywhere(plan, made, line::CLEAN_ALLOWED),
+        false => own_origin_rows(plan, made, line::ORIGIN_USED),
+    }
+}
+
+/// Returns what is carried forward of it.
+fn own_clean_left(plan: &Plan<'_>, made: &Figures) -> Expr {
+    if foreign_origins(plan, made).is_empty() {
+        return plan.at(line::CARRIED_OUT);
+    }
+    let of_year = |expr: &Expr| matches!(expr, Expr::At(place) if place.year == plan.year);
+    Expr::Sum(own_origin_rows(plan, made, line::ORIGIN_LEFT).into_iter().filter(of_year).collect())
+}
+
+/// Returns the rows by origin year of credit that property of the case earned.
+fn own_origin_rows(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
+    let foreign = foreign_origins(plan, made);
+    let own = |expr: &Expr| match expr {
+        Expr::At(Place { of: Of::Origin(origin), .. }) => !foreign.contains(origin),
+        _ => false,
+    };
+    everywhere(plan, made, line).into_iter().filter(own).collect()
+}
+
+/// Returns the origin years up to which the case has no property: their credit was earned by something else.
+fn foreign_origins(plan: &Plan<'_>, made: &Figures) -> Vec<TaxYear> {
+    let first = everywhere(plan, made, line::ITEM_BASIS).into_iter().filter_map(|expr| match expr {
+        Expr::At(place) => Some(place.year),
+        _ => None,
+    });
+    let first = first.min();
+    let origins = everywhere(plan, made, line::ORIGIN_USED).into_iter().filter_map(|expr| match expr {
+        Expr::At(Place { of: Of::Origin(origin), .. }) => Some(origin),
+        _ => None,
+    });
+    origins.filter(|origin| first.is_none_or(|first| *origin < first)).collect()
 }
 
 /// State credits and incentives that leave the cost alone, each after federal tax where the case gives the rate.

@@ -10,23 +10,29 @@ use crate::case::TaxYear;
 /// Plans a row per origin year, oldest first, and the totals.
 ///
 /// `origins` are the years whose credit may still be alive; `checkpoint` says that the oldest of them is a balance
-/// brought in, which this year's line 430 holds.
-pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool) {
+/// brought in, which this year's line 430 holds. `rounded_on_entry` says that a balance kept in cents enters this year
+/// in whole dollars: then the newest of the years brought in bears the difference, so that the rows add up to line 430.
+pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool, rounded_on_entry: bool) {
+    let newest = origins.iter().rev().find(|origin| **origin < plan.year).copied();
     let mut available = Vec::new();
     let mut used = Vec::new();
     let mut left = Vec::new();
     let place = |line, origin| Place { year: plan.year, line, of: Of::Origin(origin) };
     let at = |line, origin| Expr::At(place(line, origin));
+    let before = plan.year.before();
+    let left_before =
+        |origin| Expr::At(Place { year: before, line: line::ORIGIN_LEFT, of: Of::Origin(origin) });
     let mut rows = Vec::new();
     for origin in origins {
         let brought = *origin < plan.year;
         let source = if brought {
             let expr = if checkpoint && *origin == origins[0] {
                 plan.at(line::CARRIED_IN)
+            } else if rounded_on_entry && Some(*origin) == newest {
+                let others = origins.iter().filter(|other| **other < *origin);
+                plan.at(line::CARRIED_IN).less(Expr::Sum(others.map(|other| left_before(*other)).collect()))
             } else {
-                let before =
-                    Place { year: plan.year.before(), line: line::ORIGIN_LEFT, of: Of::Origin(*origin) };
-                Expr::At(before)
+                left_before(*origin)
             };
             rows.push((line::ORIGIN_IN, *origin, expr));
             at(line::ORIGIN_IN, *origin)

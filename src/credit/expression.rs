@@ -66,13 +66,18 @@ impl Value {
     }
 }
 
-/// Prints a share with at most one decimal.
+/// Prints a share: exactly where people could have written it so, with one decimal where a division left a long tail.
 fn percent(rate: Decimal) -> String {
-    let tenths = (rate * Decimal::ONE_HUNDRED)
-        .round_dp_with_strategy(1, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
-        .normalize();
-    format!("{tenths}%")
+    let exact = (rate * Decimal::ONE_HUNDRED).normalize();
+    if exact.scale() <= WRITTEN_DECIMALS {
+        return format!("{exact}%");
+    }
+    let tenths = exact.round_dp_with_strategy(1, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
+    format!("{}%", tenths.normalize())
 }
+
+/// A written percentage has at most this many decimals (see [`Rate::read`]).
+const WRITTEN_DECIMALS: u32 = 8;
 
 /// A fact of the case: what was written, where, and under which path.
 #[derive(Clone, Debug, PartialEq)]

@@ -23,7 +23,7 @@ pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
 pub use line::{Line, LineKind, Of, Place};
 
-use crate::case::{Case, TaxYear};
+use crate::case::{Case, RoundingChoice, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Class, Law};
 use crate::money::Money;
@@ -47,7 +47,7 @@ pub struct Outcome {
 ///
 /// Fails only through a mistake of the program: a plan that asks for what is not there.
 pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
-    let mut chain = Chain { case, law, outcome: Outcome::default(), origins: Vec::new() };
+    let mut chain = Chain { case, law, outcome: Outcome::default(), origins: Vec::new(), broken: false };
     chain.untimed();
     for year in chain.years() {
         chain.year(year)?;
@@ -71,6 +71,8 @@ struct Chain<'a> {
     outcome: Outcome,
     /// The years whose credit may still be alive, oldest first.
     origins: Vec<TaxYear>,
+    /// A credit is stuck before a year that has no return; what it comes to afterwards nobody can say.
+    broken: bool,
 }
 
 impl<'a> Chain<'a> {
@@ -100,9 +102,9 @@ impl<'a> Chain<'a> {
     }
 
     fn year(&mut self, year: TaxYear) -> Result<(), Fault> {
-        let items = self.items(year);
+        let of_year = self.items(year);
         let Some(year_law) = self.law.year(year) else {
-            self.year_without_law(year, &items);
+            self.year_without_law(year, &of_year);
             return Ok(());
         };
         let tax_return = self.case.tax_return(year);
@@ -115,14 +117,20 @@ impl<'a> Chain<'a> {
             steps: Vec::new(),
             findings: Vec::new(),
         };
-        plan.items = planned(&mut plan, &items);
+        plan.items = planned(&mut plan, &of_year);
+        let straddling =
+            of_year.iter().zip(&plan.items).filter(|(_, one)| one.counts_for(crate::law::Credit::Clean));
+        let asked: Vec<Finding> =
+            straddling.filter_map(|((item, _, day), _)| qualify::straddles(item, *day, self.law)).collect();
+        plan.findings.extend(asked);
         purchase::plan(&mut plan);
         let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
-        let starts_later = self.case.carried_in(year.after()).is_some();
+        let starts_later = self.restart_after(year);
         if tax_return.is_none() {
             self.without_return(year, &plan, balance, starts_later);
+            self.origins.clear();
         }
         if improvement {
             improvement::before_limit(&mut plan);
@@ -131,6 +139,7 @@ impl<'a> Chain<'a> {
             clean::new_property(&mut plan);
         }
         if let Some(tax_return) = tax_return {
+            self.broken = false;
             let carried_in = self.carried_in(&plan, restart);
             clean::before_limit(&mut plan, carried_in, clean);
             limit::for_improvement(&mut plan, tax_return, improvement);
@@ -145,15 +154,21 @@ impl<'a> Chain<'a> {
             if clean && plan.items.iter().any(|one| one.counts_for(crate::law::Credit::Clean)) {
                 self.origins.push(year);
             }
-            carryforward::plan(&mut plan, &self.origins, restart);
+            let keeps_cents = |one: &crate::case::TaxReturn| one.rounding == RoundingChoice::Cents;
+            let rounded_on_entry =
+                !keeps_cents(tax_return) && self.case.tax_return(year.before()).is_some_and(keeps_cents);
+            carryforward::plan(&mut plan, &self.origins, restart, rounded_on_entry);
             basis::plan_basis(&mut plan, &self.outcome.figures);
             basis::plan_net_cost(&mut plan, &self.outcome.figures);
             transfer::plan(&mut plan, tax_return, improvement);
         }
-        let Plan { steps, findings, .. } = plan;
+        let Plan { steps, findings, items, .. } = plan;
+        let counting: Vec<&crate::case::Item> =
+            items.iter().filter(|one| one.qualified.ruling.counts).map(|one| one.item).collect();
         let any = !steps.is_empty();
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
+        self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
         }
@@ -188,7 +203,10 @@ impl<'a> Chain<'a> {
         let Some(computed) = self.balance(year.before()) else {
             return true;
         };
-        if computed == given.amount.value {
+        let whole_dollars =
+            self.case.tax_return(year).is_some_and(|one| one.rounding == RoundingChoice::WholeDollars);
+        let entered = if whole_dollars { computed.to_whole_dollars() } else { computed };
+        if [computed, entered].contains(&given.amount.value) {
             return false;
         }
         if given.instead_of_computed.is_some() {
@@ -221,6 +239,15 @@ impl<'a> Chain<'a> {
         true
     }
 
+    /// Returns the year at which a balance starts the chain anew after a year, with no return in between that would
+    /// need to know what came before.
+    fn restart_after(&self, year: TaxYear) -> Option<TaxYear> {
+        let start =
+            self.case.carried_in.iter().map(|one| one.year.value).filter(|start| *start > year).min()?;
+        let between = |one: &crate::case::TaxReturn| one.year.value > year && one.year.value < start;
+        (!self.case.returns.iter().any(between)).then_some(start)
+    }
+
     /// Returns the expression for what is carried in.
     fn carried_in(&self, plan: &Plan<'_>, restart: bool) -> Expr {
         let year = plan.year;
@@ -238,33 +265,44 @@ impl<'a> Chain<'a> {
             }));
         }
         match self.balance(year.before()) {
-            Some(_) => Expr::at(year.before(), line::CARRIED_OUT),
+            // A year in cents may go before a year in whole dollars; the amount is rounded where it is entered.
+            Some(_) => plan.entry(Expr::at(year.before(), line::CARRIED_OUT)),
             None => Expr::nothing(),
         }
     }
 
     /// Complains where a year without a return stands in the way of a balance, or of a credit.
-    fn without_return(&mut self, year: TaxYear, plan: &Plan<'_>, balance: Option<Money>, starts_later: bool) {
+    fn without_return(
+        &mut self,
+        year: TaxYear,
+        plan: &Plan<'_>,
+        balance: Option<Money>,
+        starts_later: Option<TaxYear>,
+    ) {
         let later = self.case.returns.iter().any(|one| one.year.value > year);
         let earns = plan.items.iter().any(|one| one.qualified.ruling.counts);
-        let carries = balance.is_some_and(|amount| !amount.is_zero());
-        if starts_later {
+        let brought = self.case.carried_in(year).map(|given| given.amount.value);
+        let carries = self.broken || brought.or(balance).is_some_and(|amount| !amount.is_zero());
+        self.broken = later && starts_later.is_none() && (earns || carries);
+        if let Some(start) = starts_later {
             for one in &plan.items {
                 self.outcome.findings.push(
                     Finding::note(
                         "before-checkpoint",
                         format!(
                             "`{}` was complete before the balance carried into {} starts the chain; it is kept for basis and papers only",
-                            one.item.key.value,
-                            year.after()
+                            one.item.key.value, start
                         ),
                     )
-                    .at(one.item.key.span),
+                    .at(one.item.key.span)
+                    .help(format!(
+                        "credit allowed on it before {start} does not stand in the case; take it off lines 709 and 711 as well"
+                    )),
                 );
             }
             return;
         }
-        if later && (earns || carries) {
+        if self.broken {
             let why = if earns { "property counts in that year" } else { "a carryforward passes through it" };
             self.outcome.findings.push(
                 Finding::error("missing-return", format!("there is no return for {year}, and {why}"))

@@ -3,10 +3,13 @@
 //! Comes in: the items of a year. Goes out: steps from each cost and incentive row to the qualified cost of each
 //! item (line 230). Keeps cents; official lines round later.
 
+use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
-use crate::case::{Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TreatAs};
+use crate::case::{
+    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TaxYear, TreatAs,
+};
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
 use crate::money::Money;
@@ -15,7 +18,6 @@ use crate::money::Money;
 struct Borne<'a, T> {
     row: &'a T,
     amount: Expr,
-    shared: bool,
 }
 
 /// Plans schedules 100 and 200 of every item of the year.
@@ -72,7 +74,6 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         reductions.push(Expr::At(Place { year: plan.year, line: line::INCENTIVE_REDUCES, of }));
     }
     item_line(plan, line::ITEM_REDUCTIONS, item, Expr::Sum(reductions));
-    incentive_above_cost(plan, item, &costs, &incentives);
 
     let mut net = at_counted.less(at_reductions.clone());
     if let Some(ruling) = subsidized(plan, credit, item) {
@@ -120,6 +121,11 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         units(plan, item);
     }
     others(plan, item);
+    if item.acquired.value != Acquired::Bought {
+        let because = format!("the client does not own it ({})", item.acquired.value.label());
+        let ruling = Ruling { counts: false, ..counts(because, plan.authority("lease")) };
+        basis_total = basis_total.ruled(ruling);
+    }
     item_line(plan, line::ITEM_BASIS, item, basis_total);
 }
 
@@ -299,32 +305,25 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
     }
 }
 
-/// Says when incentives are larger than what they were paid for.
-fn incentive_above_cost(
-    plan: &mut Plan<'_>,
-    item: &Item,
-    costs: &[Borne<'_, Cost>],
-    incentives: &[Borne<'_, Incentive>],
-) {
-    let paid: Money = costs.iter().filter(|cost| !cost.shared).map(|cost| cost.row.amount.value).sum();
-    let own: Vec<&Borne<'_, Incentive>> = incentives.iter().filter(|one| !one.shared).collect();
-    let received: Money = own.iter().map(|one| one.row.amount.value).sum();
-    if let (Some(first), false) = (own.first(), costs.iter().any(|cost| cost.shared))
-        && received > paid
-    {
-        plan.findings.push(
-            Finding::warning(
-                "incentive-above-cost",
-                format!(
-                    "the incentives of `{}` come to {}, more than its cost of {}; the cost stops at zero",
-                    item.key.value,
-                    received.spoken(),
-                    paid.spoken()
-                ),
-            )
-            .at(first.row.amount.span),
+/// Says where what reduces a cost is larger than the cost that counts, so that it stops at nothing.
+pub(super) fn reductions_above_cost(items: &[&Item], year: TaxYear, figures: &Figures) -> Vec<Finding> {
+    let of_item = |item: &Item, line| figures.money(&Place::of_item(year, line, &item.key.value));
+    let above = |item: &Item| {
+        let reductions = of_item(item, line::ITEM_REDUCTIONS)?;
+        let counted = of_item(item, line::ITEM_COUNTED)?;
+        if reductions <= counted {
+            return None;
+        }
+        let message = format!(
+            "what reduces the cost of `{}` comes to {}, more than the cost of {} that counts; the cost stops at zero",
+            item.key.value,
+            reductions.spoken(),
+            counted.spoken()
         );
-    }
+        let span = item.incentives.first().map_or(item.key.span, |first| first.amount.span);
+        Some(Finding::warning("incentive-above-cost", message).at(span))
+    };
+    items.iter().filter_map(|item| above(item)).collect()
 }
 
 /// Returns the ruling on subsidized energy financing, where the item has some.
@@ -410,7 +409,7 @@ fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
             value: Value::Money(cost.amount.value),
             evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne { row: cost, amount: Expr::Fact(fact), shared: false }
+        Borne { row: cost, amount: Expr::Fact(fact) }
     });
     let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
         SharedRow::Cost(cost) => {
@@ -423,7 +422,7 @@ fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
                 cost.amount.value,
                 cost.evidence.as_ref().map(|key| key.value.to_string()),
             )?;
-            Some(Borne { row: cost, amount, shared: true })
+            Some(Borne { row: cost, amount })
         }
         SharedRow::Incentive(_) => None,
     });
@@ -440,7 +439,7 @@ fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive
             value: Value::Money(incentive.amount.value),
             evidence: incentive.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne { row: incentive, amount: Expr::Fact(fact), shared: false }
+        Borne { row: incentive, amount: Expr::Fact(fact) }
     });
     let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
         SharedRow::Incentive(incentive) => {
@@ -453,7 +452,7 @@ fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive
                 incentive.amount.value,
                 incentive.evidence.as_ref().map(|key| key.value.to_string()),
             )?;
-            Some(Borne { row: incentive, amount, shared: true })
+            Some(Borne { row: incentive, amount })
         }
         SharedRow::Cost(_) => None,
     });

@@ -7,7 +7,7 @@ use super::expression::Ruling;
 use crate::case::{Acquired, Case, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
 use crate::finding::{Finding, Span};
 use crate::law::{
-    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, LawKey, Requirement, YearLaw,
+    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Law, LawKey, Requirement, YearLaw,
 };
 use crate::money::Rate;
 use jiff::civil::Date;
@@ -96,6 +96,42 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
             .under("26 U.S.C. 25D(e)(8)(B)"),
         ),
     }
+}
+
+/// Asks about 25D property that was complete in one year and switched on in a later one. No authority fixes which day
+/// completes an installation; where the later day lies after the end of the credit the whole credit hangs on it.
+pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
+    let year = TaxYear::of(day);
+    let days = [
+        ("permission to operate", &item.permission_to_operate),
+        ("placing in service", &item.placed_in_service),
+    ];
+    let (what, later) = days
+        .into_iter()
+        .filter_map(|(what, later)| Some((what, later.as_ref()?)))
+        .filter(|(_, later)| TaxYear::of(later.value) > year)
+        .max_by_key(|(_, later)| later.value)?;
+    let later_year = TaxYear::of(later.value);
+    let ended = law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
+    let message = format!(
+        "`{}` was complete on {day} and its {what} came on {}; no authority says which of the two decides the year, and \
+         the credit is figured for {year}{}",
+        item.key.value,
+        later.value,
+        if ended { format!(", while work of {later_year} earns nothing") } else { String::new() }
+    );
+    let finding = match ended {
+        true => Finding::warning("days-straddle-year-end", message),
+        false => Finding::question("days-straddle-year-end", message),
+    };
+    let rule = law.year(year).and_then(|law| law.rules.get("installed_or_placed_in_service"));
+    let authority = rule.map_or_else(String::new, |rule| rule.authority.source.join("; "));
+    Some(
+        finding
+            .at(later.span)
+            .help("keep the installer's record of completion with the return, or correct `installed:` if the work was not done then")
+            .under(authority),
+    )
 }
 
 /// Decides whether an item qualifies, apart from what enabling property asks of other items.
@@ -337,6 +373,8 @@ impl Objections<'_> {
                 .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
                 .under(requirement.authority.source.join("; ")),
             );
+            let because = format!("the case does not give its {}", requirement.fact.label());
+            self.list.push((because, requirement.authority.clone()));
             return;
         };
         let least = match requirement.at_least {

@@ -32,7 +32,10 @@ impl Finding {
                 let source = sources.get(span.source);
                 let at = sources.line_column(span);
                 lines.push(format!("{head} {}:{}:{}", visible(&source.name), at.line, at.column));
-                lines.extend(excerpt(source, span));
+                // Of a file that is no text, or empty, there is no line to show.
+                if !source.line(at.line).trim().is_empty() {
+                    lines.extend(excerpt(source, span));
+                }
             }
         }
         lines.extend(self.message.lines().map(|line| format!("   {}", visible(line))));
@@ -71,63 +74,43 @@ impl Finding {
 
 /// Shows the line a span begins on, and below it a marker under the part of the span on that line.
 fn excerpt(source: &Source, span: Span) -> [String; 2] {
-    let at = source.line_column(span.start);
-    let line: Vec<char> = source.line(at.line).chars().collect();
-    let from = (at.column - 1).min(line.len());
-    let covered = source.text.get(span.start as usize..span.end as usize).unwrap_or("");
-    let on_this_line = covered.split('\n').next().unwrap_or("").trim_end_matches('\r');
-    let to = (from + on_this_line.chars().count()).min(line.len());
+    let text = source.text.as_str();
+    let number = source.line_column(span.start).line;
+    let start = (span.start as usize).min(text.len());
+    let (before, behind) = (text.get(..start).unwrap_or(""), text.get(start..).unwrap_or(""));
+    let before = &before[before.rfind('\n').map_or(0, |n| n + 1)..];
+    let before = before.trim_start_matches('\u{feff}');
+    let behind = behind.split('\n').next().unwrap_or("").trim_end_matches('\r');
+    let covered = text.get(start..span.end as usize).unwrap_or("").split('\n').next().unwrap_or("");
+    let covered = covered.chars().take(behind.chars().count()).count();
 
-    let (first, last) = window(&line, from);
-    let cut_before = first > 0;
-    let cut_after = last < line.len();
-    let mut shown = String::new();
-    let mut indent = 0;
-    let mut marked = 0;
-    if cut_before {
-        shown.push('\u{2026}');
-        indent += 1;
-    }
-    for (n, c) in line.iter().enumerate().take(last).skip(first) {
-        shown.push(visible_char(*c));
-        if n < from {
-            indent += width(*c);
-        } else if n < to {
-            marked += width(*c);
-        }
-    }
-    if cut_after {
-        shown.push('\u{2026}');
-    }
-    let number = format!("{:>5}", at.line);
-    let gap = " ".repeat(number.chars().count());
-    [
-        format!("{number} | {}", shown.trim_end()),
-        format!("{gap} | {}{}", " ".repeat(indent), "^".repeat(marked.max(1))),
-    ]
-}
+    // The line is read outward from the place, so that its length does not matter.
+    let fits = |used: &mut usize, room: usize, c: char| {
+        *used += width(c);
+        *used <= room
+    };
+    let (mut all, total) = (0, SHOWN);
+    let whole = before.chars().chain(behind.chars()).all(|c| fits(&mut all, total, c));
+    let (mut left, mut right) = (0, 0);
+    let room_behind: usize = behind.chars().take(SHOWN).map(width).sum();
+    let room_before = if whole { SHOWN } else { BEFORE.max(SHOWN.saturating_sub(room_behind)) };
+    let mut shown_before: Vec<char> =
+        before.chars().rev().take_while(|c| fits(&mut left, room_before, *c)).collect();
+    shown_before.reverse();
+    let indent: usize = shown_before.iter().map(|c| width(*c)).sum();
+    let shown_behind: Vec<char> =
+        behind.chars().take_while(|c| fits(&mut right, SHOWN - indent, *c)).collect();
+    let cut_before = shown_before.len() < before.chars().take(SHOWN * 4).count();
+    let cut_behind = shown_behind.len() < behind.chars().take(SHOWN * 4).count();
 
-/// Chooses which characters of a line are shown: all, or those around the place.
-fn window(line: &[char], from: usize) -> (usize, usize) {
-    let total: usize = line.iter().map(|c| width(*c)).sum();
-    if total <= SHOWN {
-        return (0, line.len());
-    }
-    let mut first = from;
-    let mut used = 0;
-    // As much in front of the place as is kept there, more where the end of the line leaves room.
-    let behind: usize = line[from..].iter().map(|c| width(*c)).sum();
-    let before = BEFORE.max(SHOWN.saturating_sub(behind));
-    while first > 0 && used + width(line[first - 1]) <= before {
-        first -= 1;
-        used += width(line[first]);
-    }
-    let mut last = from;
-    while last < line.len() && used + width(line[last]) <= SHOWN {
-        used += width(line[last]);
-        last += 1;
-    }
-    (first, last)
+    let mark = |cut: bool| if cut { "\u{2026}" } else { "" };
+    let line: String = shown_before.iter().chain(&shown_behind).map(|c| visible_char(*c)).collect();
+    let marked: usize = shown_behind.iter().take(covered).map(|c| width(*c)).sum();
+    let number = format!("{number:>5}");
+    let gap = " ".repeat(number.len());
+    let shown = format!("{number} | {}{line}{}", mark(cut_before), mark(cut_behind));
+    let indent = indent + usize::from(cut_before);
+    [shown.trim_end().to_string(), format!("{gap} | {}{}", " ".repeat(indent), "^".repeat(marked.max(1)))]
 }
 
 /// Replaces every character that a terminal would act on or not show.

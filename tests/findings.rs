@@ -1,0 +1,159 @@
+//! The catalogue of findings, run: under `tests/findings/CODE` lie small bad cases, each with its findings as
+//! they are printed beside it. `GABLEWORK_ACCEPT=1` writes the expected texts anew; read the diff after it.
+//!
+//! A file ends in `.case.yaml`, or in `.recipe` where the case would be too large to keep: then each line is
+//! a number and a text in quotes as in JSON, and the case consists of each text so many times.
+
+use gablework::case::codes::CODES;
+use gablework::finding::Sources;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// One bad case of the catalogue.
+struct Bad {
+    code: String,
+    name: String,
+    bytes: Vec<u8>,
+    expected: PathBuf,
+}
+
+fn catalogue() -> Vec<Bad> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
+    let mut all = Vec::new();
+    let mut folders: Vec<PathBuf> = fs::read_dir(&root).unwrap().map(|one| one.unwrap().path()).collect();
+    folders.sort();
+    for folder in folders {
+        let code = folder.file_name().unwrap().to_str().unwrap().to_string();
+        let mut files: Vec<PathBuf> = fs::read_dir(&folder).unwrap().map(|one| one.unwrap().path()).collect();
+        files.sort();
+        for file in files {
+            let name = file.file_name().unwrap().to_str().unwrap().to_string();
+            let (stem, bytes) = if let Some(stem) = name.strip_suffix(".case.yaml") {
+                (stem, fs::read(&file).unwrap())
+            } else if let Some(stem) = name.strip_suffix(".recipe") {
+                (stem, cook(&fs::read_to_string(&file).unwrap()))
+            } else {
+                assert!(name.ends_with(".txt"), "{name} is neither a case nor an expected text");
+                continue;
+            };
+            all.push(Bad {
+                code: code.clone(),
+                name: format!("{stem}.case.yaml"),
+                bytes,
+                expected: folder.join(format!("{stem}.txt")),
+            });
+        }
+    }
+    all
+}
+
+fn cook(recipe: &str) -> Vec<u8> {
+    recipe
+        .lines()
+        .flat_map(|line| {
+            let (count, text) = line.split_once(' ').unwrap();
+            let text: String = serde_json::from_str(text).unwrap();
+            text.repeat(count.parse().unwrap()).into_bytes()
+        })
+        .collect()
+}
+
+#[test]
+fn every_bad_case_is_explained_as_recorded() {
+    let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
+    let mut wrong = Vec::new();
+    for bad in catalogue() {
+        let mut sources = Sources::default();
+        let (_, findings) = gablework::case::read(&bad.name, &bad.bytes, &mut sources);
+        let text: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
+        let text = text.join("\n");
+        assert!(
+            findings.iter().any(|one| one.code == bad.code),
+            "{}/{} does not yield its code:\n{text}",
+            bad.code,
+            bad.name
+        );
+        if accept {
+            fs::write(&bad.expected, &text).unwrap();
+            continue;
+        }
+        let expected = fs::read_to_string(&bad.expected).unwrap_or_default();
+        if expected != text {
+            wrong.push(format!("{}/{}\nexpected:\n{expected}\nfound:\n{text}", bad.code, bad.name));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n----\n"));
+}
+
+#[test]
+fn every_code_has_a_case_and_every_case_a_code() {
+    let known: BTreeSet<&str> = CODES.iter().map(|(code, _)| *code).collect();
+    assert_eq!(known.len(), CODES.len(), "a code stands twice in the table");
+    let cases = catalogue();
+    let shown: BTreeSet<&str> = cases.iter().map(|bad| bad.code.as_str()).collect();
+    let absent: Vec<&&str> = known.difference(&shown).collect();
+    assert!(absent.is_empty(), "codes without a case: {absent:?}");
+    let strangers: Vec<&&str> = shown.difference(&known).collect();
+    assert!(strangers.is_empty(), "cases without a code: {strangers:?}");
+    for bad in &cases {
+        let mut sources = Sources::default();
+        for finding in gablework::case::read(&bad.name, &bad.bytes, &mut sources).1 {
+            assert!(known.contains(finding.code), "{} is not in the table", finding.code);
+        }
+    }
+}
+
+/// Codes in the program that the table lacks would have neither a meaning nor a case.
+#[test]
+fn every_code_of_the_program_is_in_the_table() {
+    let known: BTreeSet<&str> = CODES.iter().map(|(code, _)| *code).collect();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/case");
+    let mut seen = 0;
+    for file in fs::read_dir(folder).unwrap() {
+        let text = fs::read_to_string(file.unwrap().path()).unwrap();
+        for start in ["Finding::error(", "Finding::warning(", "Finding::question(", "make("] {
+            for (at, _) in text.match_indices(start) {
+                let rest = text[at + start.len()..].trim_start();
+                if let Some(code) = rest.strip_prefix('"').and_then(|rest| rest.split('"').next()) {
+                    assert!(known.contains(code), "{code} is not in the table");
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 60, "the search found only {seen} places");
+}
+
+#[test]
+fn no_expected_text_is_left_over() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
+    let wanted: BTreeSet<PathBuf> = catalogue().into_iter().map(|bad| bad.expected).collect();
+    for folder in fs::read_dir(root).unwrap() {
+        for file in fs::read_dir(folder.unwrap().path()).unwrap() {
+            let file = file.unwrap().path();
+            if file.extension().is_some_and(|end| end == "txt") {
+                assert!(wanted.contains(&file), "{} belongs to no case", file.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn findings_keep_the_style() {
+    for bad in catalogue() {
+        let mut sources = Sources::default();
+        let findings = gablework::case::read(&bad.name, &bad.bytes, &mut sources).1;
+        for pair in findings.windows(2) {
+            let start = |n: usize| pair[n].at.map_or(0, |at| at.start);
+            assert!(start(0) <= start(1), "{}: findings out of order", bad.name);
+            assert_ne!(pair[0], pair[1], "{}: a finding twice", bad.name);
+        }
+        for finding in findings {
+            let all = format!("{} {}", finding.message, finding.help.clone().unwrap_or_default());
+            assert!(finding.help.is_some(), "{}: no help", finding.code);
+            assert!(!finding.message.ends_with('.'), "{}: full stop", finding.code);
+            assert!(!all.contains("(s)") && !all.contains("simply"), "{all}");
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! Cases for tests: a few lines that matter, completed to a whole case, read and computed.
+//!
+//! Comes in: YAML with only the sections a test is about. Goes out: [`Household`], with its figures and all that
+//! was found. What a test leaves out is filled plainly: a client without history, one owned main home
+//! `alder-lane` in an invented place, new property bought for that home as it stands, and returns with ample tax.
+#![allow(dead_code, reason = "each test binary uses its own part of this file")]
+
+use gablework::case::{self, Case, TaxYear};
+use gablework::credit::{self, Figure, Outcome, Place};
+use gablework::finding::{Finding, Severity, Sources};
+use gablework::law::Law;
+use gablework::money::Money;
+use rust_decimal::Decimal;
+use serde_yaml::{Mapping, Value};
+
+/// A case that was read and computed.
+pub struct Household {
+    pub sources: Sources,
+    pub case: Case,
+    pub outcome: Outcome,
+    /// What was found on reading and on computing.
+    pub findings: Vec<Finding>,
+}
+
+/// Completes a case, reads and computes it; returns are added for `years` where the text gives none at all.
+///
+/// Panics with every finding where the case cannot be read.
+pub fn compute(years: &[i16], text: &str) -> Household {
+    let written: Value = serde_yaml::from_str(text).expect("the test's own YAML");
+    computed(&complete(written, years)).unwrap_or_else(|why| panic!("{why}\n{text}"))
+}
+
+/// Reads and computes a whole case. Fails with the findings where it cannot be read or computed.
+pub fn computed(text: &str) -> Result<Household, String> {
+    let mut sources = Sources::default();
+    let (case, mut findings) = case::read("household.case.yaml", text.as_bytes(), &mut sources);
+    let Some(case) = case else {
+        return Err(format!("the case cannot be read:\n{}", said(&findings)));
+    };
+    let outcome = credit::compute(&case, Law::built_in()).map_err(|fault| fault.to_string())?;
+    findings.extend(outcome.findings.iter().cloned());
+    Ok(Household { sources, case, outcome, findings })
+}
+
+/// Lists findings for a failure's message.
+pub fn said(findings: &[Finding]) -> String {
+    let lines = findings.iter().map(|one| format!("  {} {}: {}", one.severity, one.code, one.message));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// Fills in what a test leaves out, and returns the text of the whole case.
+pub fn complete(written: Value, years: &[i16]) -> String {
+    let mut case = Mapping::new();
+    case.insert("format".into(), 1.into());
+    case.insert("client".into(), yaml("{reference: HH-1000, people: [{name: Ana Alder}]}"));
+    case.insert("homes".into(), yaml(HOME));
+    let returns = years.iter().map(|year| (Value::from(*year), yaml("{tax_before_credits: 100000}")));
+    case.insert("returns".into(), Value::Mapping(returns.collect()));
+    for (key, value) in into_mapping(written) {
+        case.insert(key, value);
+    }
+    for_each(&mut case, "property", |item| {
+        for (key, value) in [
+            ("home", "alder-lane"),
+            ("part_of", "existing_home"),
+            ("acquired", "bought"),
+            ("condition", "new"),
+        ] {
+            item.entry(key.into()).or_insert(value.into());
+        }
+    });
+    for_each(&mut case, "returns", |one| {
+        one.entry("filing_status".into()).or_insert("single".into());
+    });
+    serde_yaml::to_string(&case).expect("a mapping is written as YAML")
+}
+
+const HOME: &str = "alder-lane: {use: main_home, held_as: owner, \
+    address: {street: 12 Alder Lane, city: Riverton, state: MA, zip: \"01040\"}}";
+
+fn yaml(text: &str) -> Value {
+    serde_yaml::from_str(text).expect("the support's own YAML")
+}
+
+fn into_mapping(value: Value) -> Mapping {
+    match value {
+        Value::Mapping(mapping) => mapping,
+        Value::Null => Mapping::new(),
+        other => panic!("a mapping belongs here: {other:?}"),
+    }
+}
+
+fn for_each(case: &mut Mapping, section: &str, mut fill: impl FnMut(&mut Mapping)) {
+    if let Some(Value::Mapping(entries)) = case.get_mut(section) {
+        for (_, entry) in entries.iter_mut() {
+            if let Value::Mapping(entry) = entry {
+                fill(entry);
+            }
+        }
+    }
+}
+
+impl Household {
+    /// Returns the figure at a place such as `2024:440` or `2024:230@windows`.
+    pub fn figure(&self, place: &str) -> Option<&Figure> {
+        let place = Place::read(place, TaxYear(0)).unwrap_or_else(|| panic!("`{place}` is no place"));
+        self.outcome.figures.get(&place)
+    }
+
+    /// Returns a figure's value as the data files print it, or `absent`.
+    pub fn shown(&self, place: &str) -> String {
+        self.figure(place).map_or_else(|| "absent".to_string(), |figure| figure.value.plain())
+    }
+
+    /// Returns the amount at a place; panics where there is none.
+    pub fn money(&self, place: &str) -> Money {
+        let figure = self.figure(place).unwrap_or_else(|| panic!("there is no line {place}"));
+        figure.value.money().unwrap_or_else(|| panic!("line {place} is no amount"))
+    }
+
+    /// Asserts several lines of a year at once, and names all that differ.
+    pub fn expect(&self, year: i16, lines: &[(&str, &str)]) {
+        let mut wrong = Vec::new();
+        for (line, value) in lines {
+            let place = format!("{year}:{line}");
+            if let Some(found) = self.differs(&place, value) {
+                wrong.push(format!("  {place}: expected {value}, found {found}"));
+            }
+        }
+        assert!(wrong.is_empty(), "\n{}\nfindings:\n{}", wrong.join("\n"), said(&self.findings));
+    }
+
+    /// Compares a figure with what is expected, numbers as exact decimals; returns what stands there instead.
+    pub fn differs(&self, place: &str, expected: &str) -> Option<String> {
+        let Some(figure) = self.figure(place) else {
+            return (expected != "absent").then(|| "absent".to_string());
+        };
+        let same = match figure.value.number() {
+            Some(number) => exact(expected).is_some_and(|expected| expected == number),
+            None => figure.value.plain() == expected,
+        };
+        let number = || figure.value.number().map(|number| number.to_string());
+        (!same).then(|| number().unwrap_or_else(|| figure.value.plain()))
+    }
+
+    /// Returns the codes of the findings of a severity.
+    pub fn codes(&self, severity: Severity) -> Vec<&'static str> {
+        self.findings.iter().filter(|one| one.severity == severity).map(|one| one.code).collect()
+    }
+
+    /// Says whether a finding was made.
+    pub fn found(&self, code: &str) -> bool {
+        self.findings.iter().any(|one| one.code == code)
+    }
+
+    /// Returns the findings with a code.
+    pub fn with_code(&self, code: &str) -> Vec<&Finding> {
+        self.findings.iter().filter(|one| one.code == code).collect()
+    }
+
+    /// Asserts that there is no error, and returns the household.
+    pub fn without_errors(self) -> Household {
+        let errors = self.codes(Severity::Error);
+        assert!(errors.is_empty(), "unexpected errors:\n{}", said(&self.findings));
+        self
+    }
+}
+
+/// Reads an expected number: plain, or a percentage.
+fn exact(text: &str) -> Option<Decimal> {
+    match text.strip_suffix('%') {
+        Some(percent) => Some(percent.parse::<Decimal>().ok()? / Decimal::ONE_HUNDRED),
+        None => text.parse().ok(),
+    }
+}
