@@ -139,7 +139,9 @@ pub fn packet(
         packet.add("data/firm.yaml", bytes);
     }
     for (path, bytes) in material.papers {
-        packet.add(format!("data/papers/{path}"), bytes.clone());
+        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
+        let inside = path.strip_prefix("papers/").unwrap_or(path);
+        packet.add(format!("data/papers/{inside}"), bytes.clone());
     }
     for year in &outcome.years {
         if let Some((_, text)) = Law::file(*year) {

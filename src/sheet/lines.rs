@@ -102,7 +102,7 @@ impl Writer<'_> {
             what_cell(figure, within_item),
             super::unmarked(&figure.how),
             amount_cell(figure),
-            reference_cell(&references(&figure.place)),
+            reference_cell(&references(figure)),
         ];
         let mut row = body(cells);
         if TOTALS.contains(&figure.place.line) {

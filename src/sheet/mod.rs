@@ -17,8 +17,8 @@ pub use layout::Layout;
 
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
-use crate::credit::line::{Line, Of, Place};
-use crate::credit::{Figure, Outcome};
+use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::{Figure, Outcome, Used};
 use crate::document::{
     Align, Block, Column, Document, Furniture, Row, Setting, Table, Width, Words, plain, strong,
 };
@@ -242,14 +242,24 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Returns the official references of a place: of the line as a whole, or of one of its numbered rows.
-fn references(place: &Place) -> Vec<OfficialRef> {
+/// Returns the official references of a figure: of the line as a whole, or of one of its numbered rows. The child
+/// tax credit stands on the return's own line, or on Worksheet B where the case takes it from there.
+fn references(figure: &Figure) -> Vec<OfficialRef> {
+    let place = &figure.place;
     let rank = match place.of {
         Of::Return => None,
         Of::Rank(rank) => Some(rank),
         _ => return Vec::new(),
     };
-    official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank))
+    let mut found = official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank));
+    if place.line == line::BEFORE_CHILD_TAX {
+        let from_worksheet_b = figure
+            .used
+            .iter()
+            .any(|used| matches!(used, Used::Fact(fact) if fact.path.ends_with(".worksheet_b")));
+        found.retain(|one| one.form.contains("Worksheet B") == from_worksheet_b);
+    }
+    found
 }
 
 /// Makes a heading.
