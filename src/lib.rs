@@ -10,6 +10,7 @@ pub mod credit;
 pub mod document;
 pub mod finding;
 pub mod law;
+pub mod letter;
 pub mod money;
 pub mod packet;
 pub mod page;

@@ -168,7 +168,7 @@ impl<'t> Fields<'t> {
     /// Joins the path of a key below.
     pub fn path(&self, key: &str) -> String {
         match self.place.as_str() {
-            "" | "the case" => key.to_string(),
+            "" | "the case" | "the firm file" => key.to_string(),
             place => format!("{place}.{key}"),
         }
     }
