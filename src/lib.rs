@@ -3,12 +3,16 @@
 //!
 //! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
 
+pub mod assemble;
 pub mod case;
+pub mod cli;
 pub mod credit;
 pub mod document;
 pub mod finding;
 pub mod law;
+pub mod letter;
 pub mod money;
 pub mod packet;
+pub mod page;
 pub mod sheet;
 mod written;

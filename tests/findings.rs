@@ -104,6 +104,27 @@ fn every_code_has_a_case_and_every_case_a_code() {
     }
 }
 
+/// Codes in the program that the table lacks would have neither a meaning nor a case.
+#[test]
+fn every_code_of_the_program_is_in_the_table() {
+    let known: BTreeSet<&str> = CODES.iter().map(|(code, _)| *code).collect();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/case");
+    let mut seen = 0;
+    for file in fs::read_dir(folder).unwrap() {
+        let text = fs::read_to_string(file.unwrap().path()).unwrap();
+        for start in ["Finding::error(", "Finding::warning(", "Finding::question(", "make("] {
+            for (at, _) in text.match_indices(start) {
+                let rest = text[at + start.len()..].trim_start();
+                if let Some(code) = rest.strip_prefix('"').and_then(|rest| rest.split('"').next()) {
+                    assert!(known.contains(code), "{code} is not in the table");
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 60, "the search found only {seen} places");
+}
+
 #[test]
 fn no_expected_text_is_left_over() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");

@@ -55,14 +55,14 @@ fn the_case_with_every_key_reads_without_findings() {
     assert_eq!(child.worksheet_b.as_ref().unwrap().value, Money::dollars(800));
     assert!(!child.worksheet_b_unsaid);
     assert_eq!(filed.claimed.as_ref().unwrap().carried_out.as_ref().unwrap().value, Money::dollars(5100));
-    assert_eq!(filed.separate_main_homes.as_ref().unwrap().value, false);
+    assert!(!filed.separate_main_homes.as_ref().unwrap().value);
     let draft = case.tax_return(TaxYear(2025)).unwrap();
     assert_eq!(draft.rounding, RoundingChoice::Cents);
     assert_eq!(draft.tax_before_credits.value, Money::cents(214_000));
 
-    assert_eq!(case.planning.itemizes.as_ref().unwrap().value, true);
+    assert!(case.planning.itemizes.as_ref().unwrap().value);
     assert_eq!(case.planning.years.len(), 1);
-    assert_eq!(case.evidence[1].on_file.value, false);
+    assert!(!case.evidence[1].on_file.value);
     assert_eq!(case.answers[0].answer.value, "yes");
     assert_eq!(case.earlier_credits[0].window_cost.as_ref().unwrap().value, Money::ZERO);
 }
@@ -124,6 +124,54 @@ fn all_findings_come_in_one_run() {
     for code in ["alias", "unknown-word", "comma-in-braces", "nothing-here"] {
         assert!(codes.contains(&code), "{code} is not among {codes:?}");
     }
+}
+
+/// What YAML has for longer texts reads alike in both readers, with either kind of line end.
+#[test]
+fn long_texts_may_be_written_in_every_way_yaml_has() {
+    let text = "format: 1\nclient:\n  reference: HH-1\n  people:\n  - name: 'Ana O''Alder'\n    tin: XXX-XX-4410\nanswers:\n\
+        \x20 - question: a\n    answer: >\n      folded\n      over lines\n\n      and on\n    because: |-\n      kept\n        as is\n\
+        \x20 - question: b\n    answer: plain text\n      over lines   # with a comment\n    because: \"quoted \\\n      over lines, \\u00e9 \\\"x\\\"\"\n\
+        \x20 - {question: c, answer: 'it is, as said: yes', because: \"#1\",\n     by: ~, on:\n     }\n  # the end\n...\n";
+    for text in [text.to_string(), text.replace('\n', "\r\n")] {
+        let (case, findings, sources) = read(text.as_bytes());
+        let shown: String = findings.iter().map(|one| one.render(&sources)).collect();
+        assert!(findings.is_empty(), "{shown}");
+        let case = case.unwrap();
+        assert_eq!(case.client.people[0].name.value, "Ana O'Alder");
+        let texts: Vec<&str> = case
+            .answers
+            .iter()
+            .flat_map(|one| [one.answer.value.as_str(), one.because.as_ref().unwrap().value.as_str()])
+            .collect();
+        assert_eq!(
+            texts,
+            [
+                "folded over lines\nand on",
+                "kept\n  as is",
+                "plain text over lines",
+                "quoted over lines, \u{e9} \"x\"",
+                "it is, as said: yes",
+                "#1"
+            ]
+        );
+    }
+}
+
+/// A missing paper is an error, and the figures can still be made, so that their findings show as well.
+#[test]
+fn errors_that_no_figure_depends_on_leave_the_case_standing() {
+    let missing_paper = EVERY_KEY.replace("  inv-118: {type", "  inv-119: {type");
+    let wrong_zip = EVERY_KEY.replace("zip: 01040\n", "zip: 1040\n");
+    let stranger = EVERY_KEY.replace("  language: en", "  colour: blue");
+    for text in [missing_paper, wrong_zip, stranger] {
+        assert_ne!(text, EVERY_KEY);
+        let (case, findings, _) = read(text.as_bytes());
+        assert!(findings.iter().any(|one| one.severity == Severity::Error));
+        assert!(case.is_some(), "{findings:?}");
+    }
+    let misspelt = EVERY_KEY.replace("installed: 2024-05-14", "instaled: 2024-05-14");
+    assert!(read(misspelt.as_bytes()).0.is_none(), "the item would seem not to be installed");
 }
 
 #[test]

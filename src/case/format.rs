@@ -1,5 +1,25 @@
 //! The format of the case file, format 1, as one table: every block, its keys, what each takes and means.
 //!
+//! # How a case is written
+//!
+//! - The file is UTF-8 text named `NAME.case.yaml`, at most 1 MB, one household to a file. Line ends of any
+//!   system and a byte order mark are accepted; tabs in front of or between keys and values are not.
+//! - It is YAML without references (`&`, `*`, `<<`), types (`!`), orders (`%`) and second documents.
+//! - A text may stand with or without quotes and means the same; ZIP 01040 keeps its zero. Quotes are needed
+//!   where a text begins with a sign such as `*`, `@`, `#`, `[`, `{`, `>`, `|`, `%` or a quote, or has `: ` or
+//!   ` #` in it; inside braces also where it has a comma, so `{amount: "7,380.00"}` or `{amount: 7380.00}`.
+//! - Amounts: `12500`, `12500.00`, `12,500.00`, with or without `$`. Never negative.
+//! - Percentages: with their sign, `30%` or `1.25%`, from 0% to 100%.
+//! - Dates: `2024-05-14`. Years that stand as keys: four digits.
+//! - Yes and no: `true` and `false`; `yes` and `no` are understood.
+//! - An empty place, `~` and `null` mean that nothing stands there.
+//! - Names of homes, items and papers: lower-case letters, digits and hyphens, chosen by the client's preparer.
+//! - Taxpayer numbers stand masked, with their last four digits; a full one anywhere in the file is refused.
+//!
+//! [`reference()`] writes all keys out as tables.
+//!
+//! # Border
+//!
 //! Nothing comes in. The reader takes from here which keys there are and which must stand; the schema and
 //! the documentation are made from the same rows. Knows words and shapes, no values.
 
@@ -498,7 +518,7 @@ pub static RETURN: Block = Block {
     name: "return",
     keys: &[
         may("form", words_of!(ReturnForm), "1040", "the form; 1040 when not said"),
-        may("stage", words_of!(Stage), "filed", "how far it has come; draft when not said"),
+        may("stage", words_of!(Stage), "filed", "how far it has come; when not said, filed if `filed` or `claimed` is given, else draft"),
         must("filing_status", words_of!(FilingStatus), "married_filing_jointly", "filing status"),
         may("filed", Date, "2025-03-30", "the day it was filed"),
         may("due", Date, "2025-04-15", "its due date, where it is not the ordinary one"),
@@ -671,5 +691,88 @@ impl Block {
     /// Finds the rule of a key.
     pub fn rule(&self, key: &str) -> Option<&'static KeyRule> {
         self.keys.iter().find(|one| one.key == key)
+    }
+}
+
+impl Takes {
+    /// Says in words what may stand behind the key.
+    pub fn in_words(&self) -> String {
+        match self {
+            FormatNumber => "1".to_string(),
+            Line => "text on one line".to_string(),
+            Text => "text".to_string(),
+            Amount => "amount".to_string(),
+            Percentage => "percentage".to_string(),
+            Quantity => "number".to_string(),
+            Count => "whole number".to_string(),
+            Date => "date".to_string(),
+            YesNo => "true or false".to_string(),
+            Takes::Word(words) => format!("one of: `{}`", words().join("`, `")),
+            Reference(section) => format!("name of an entry of `{section}`"),
+            OneOrList(one) => format!("{}, or a list of it", one.in_words()),
+            List(one) => format!("list of: {}", one.in_words()),
+            Takes::Block(block) => format!("keys of \u{201c}{}\u{201d}", block.name),
+            Takes::Named(block) => format!("names of your own, each with keys of \u{201c}{}\u{201d}", block.name),
+            Takes::ByYear(block) => format!("tax years, each with keys of \u{201c}{}\u{201d}", block.name),
+            Takes::Uses => {
+                let words: Vec<&str> = HomeUse::ALL.iter().map(|one| one.word()).collect();
+                format!("one of: `{}`; or a list of keys of \u{201c}use\u{201d}", words.join("`, `"))
+            }
+            Takes::Treatment => {
+                "of a cost `counted`, `not_counted` or `{counted: 3200.00}`; of an incentive `reduces_cost` or `does_not_reduce`; always with `because`".to_string()
+            }
+            Takes::OtherCredits => {
+                let words: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
+                format!("amounts under: `{}`; `child_tax` may have keys of \u{201c}child_tax\u{201d}", words.join("`, `"))
+            }
+            Takes::Parts => "percentages or amounts under names of `property`".to_string(),
+            Takes::Planning => "tax years, each with keys of \u{201c}planned year\u{201d}, beside the keys of \u{201c}planning\u{201d}".to_string(),
+        }
+    }
+}
+
+/// Writes all blocks and keys out as Markdown tables.
+pub fn reference() -> String {
+    let mut out = String::new();
+    for block in BLOCKS {
+        out.push_str(&format!("### {}\n\n| key | must | takes | meaning |\n|---|---|---|---|\n", block.name));
+        for rule in block.keys {
+            let must = if rule.required { "yes" } else { "" };
+            out.push_str(&format!(
+                "| `{}` | {must} | {} | {} |\n",
+                rule.key,
+                rule.takes.in_words(),
+                rule.meaning
+            ));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every group of keys that a rule leads to must be in the list, or its keys would be undocumented.
+    #[test]
+    fn every_block_is_listed() {
+        fn visit(takes: &Takes) {
+            match takes {
+                Takes::Block(block) | Takes::Named(block) | Takes::ByYear(block) => {
+                    assert!(BLOCKS.iter().any(|one| std::ptr::eq(*one, *block)), "{}", block.name);
+                }
+                List(one) | OneOrList(one) => visit(one),
+                _ => {}
+            }
+        }
+        for block in BLOCKS {
+            block.keys.iter().for_each(|rule| visit(&rule.takes));
+            for (n, rule) in block.keys.iter().enumerate() {
+                assert!(block.keys[..n].iter().all(|one| one.key != rule.key), "{}", rule.key);
+                assert!(!rule.meaning.ends_with('.'), "{}", rule.key);
+            }
+        }
+        assert!(reference().contains("| `filing_status` | yes | one of: `single`"));
     }
 }

@@ -80,7 +80,9 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
-    Meant { case, usable, findings: reading.findings }
+    let mut findings = reading.findings;
+    findings.extend(reading.about_papers);
+    Meant { case, usable, findings }
 }
 
 /// A case in which nothing stands yet. Its client is replaced or the case is not handed out.
@@ -225,7 +227,7 @@ fn mail_to<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<MailTo>
     Some(MailTo { names, address: address? })
 }
 
-fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
+pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
     let street = fields.line(reading, "street");
     let unit = fields.line(reading, "unit");
     let city = fields.line(reading, "city");
@@ -272,6 +274,13 @@ fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec
             .unwrap_or_default();
     }
     let path = home.path("use");
+    if matches!(&node.value, Value::List(all) if all.is_empty()) {
+        reading.findings.push(
+            Finding::error("nothing-here", format!("the list of uses of {} is empty", home.place))
+                .at(node.span)
+                .help("write one word, like `use: main_home`, or the uses with their first days"),
+        );
+    }
     reading
         .list(node, "use")
         .iter()
@@ -591,10 +600,12 @@ fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
     });
     let rounding = f.word(reading, "rounding", RoundingChoice::ALL, RoundingChoice::word);
     let separate_main_homes = f.yes_no(reading, "separate_main_homes");
+    // A day of filing, or what was claimed, says by itself that the return went out.
+    let unsaid_stage = if filed.is_some() || claimed.is_some() { Stage::Filed } else { Stage::Draft };
     Some(TaxReturn {
         span: fields.span,
         form: form.unwrap_or(At::new(ReturnForm::Form1040, year.span)),
-        stage: stage.unwrap_or(At::new(Stage::Draft, year.span)),
+        stage: stage.unwrap_or(At::new(unsaid_stage, year.span)),
         year,
         filing_status: filing_status?,
         filed,

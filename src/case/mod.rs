@@ -6,6 +6,7 @@
 
 mod check;
 pub mod codes;
+pub mod firm;
 pub mod format;
 pub mod kinds;
 mod meaning;

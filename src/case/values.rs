@@ -27,6 +27,8 @@ pub(super) struct Reading<'t> {
     pub text: &'t str,
     /// What was found.
     pub findings: Vec<Finding>,
+    /// What was found about papers; no figure depends on it.
+    pub about_papers: Vec<Finding>,
     /// Sections and the names that stand in them.
     names: HashSet<(&'static str, &'t str)>,
 }
@@ -166,7 +168,7 @@ impl<'t> Fields<'t> {
     /// Joins the path of a key below.
     pub fn path(&self, key: &str) -> String {
         match self.place.as_str() {
-            "" | "the case" => key.to_string(),
+            "" | "the case" | "the firm file" => key.to_string(),
             place => format!("{place}.{key}"),
         }
     }
@@ -181,7 +183,7 @@ impl<'t> Reading<'t> {
                 names.extend(entries.iter().map(|one| (section, one.key.value.as_str())));
             }
         }
-        Reading { root, text, findings: Vec::new(), names }
+        Reading { root, text, findings: Vec::new(), about_papers: Vec::new(), names }
     }
 }
 
@@ -515,14 +517,15 @@ impl Reading<'_> {
                 }
                 _ => format!("add a section `{section}` with an entry `{}`", text.value),
             };
-            self.findings.push(
-                Finding::error(
-                    "unknown-reference",
-                    format!("there is no `{}` under `{section}`", text.value),
-                )
-                .at(text.span)
-                .help(help),
+            let finding = Finding::error(
+                "unknown-reference",
+                format!("there is no `{}` under `{section}`", text.value),
             );
+            let list = match section {
+                "evidence" => &mut self.about_papers,
+                _ => &mut self.findings,
+            };
+            list.push(finding.at(text.span).help(help));
         }
         Some(found)
     }

@@ -13,6 +13,7 @@ pub mod facts;
 mod improvement;
 mod limit;
 pub mod line;
+pub mod papers;
 mod plan;
 mod purchase;
 pub mod qualify;

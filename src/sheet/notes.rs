@@ -99,12 +99,12 @@ impl Writer<'_> {
         let rows: Vec<Row> = findings
             .into_iter()
             .map(|finding| {
-                let mut words = format!("{}.", super::layout::capital(&unmarked(&finding.message)));
+                let mut words = format!("{}.", sentence(&finding.message));
                 if finding.message.ends_with(['.', '?']) {
                     words.pop();
                 }
                 if let Some(help) = &finding.help {
-                    words.push_str(&format!(" {}.", super::layout::capital(&unmarked(help))));
+                    words.push_str(&format!(" {}.", sentence(help)));
                 }
                 if !finding.authority.is_empty() {
                     words.push_str(&format!(" ({})", finding.authority.join("; ")));
@@ -301,6 +301,14 @@ fn treatment(figure: &Figure, ruling: &Ruling) -> String {
     match (&figure.value, ruling.counts) {
         (Value::Money(amount), true) => format!("{words}: {}", amount.spoken()),
         _ => words.to_string(),
+    }
+}
+
+/// Begins a finding's words as a sentence; a name of the case keeps its small first letter.
+fn sentence(words: &str) -> String {
+    match words.starts_with('`') {
+        true => unmarked(words),
+        false => super::layout::capital(&unmarked(words)),
     }
 }
 

@@ -1,0 +1,125 @@
+//! The firm file: who sends the letters.
+//!
+//! Comes in: the text of one `firm.yaml`. Goes out: [`Firm`], every value with its place, and all that is wrong
+//! with it. Knows nothing of any client.
+
+use super::format::{Block, KeyRule, Takes};
+use super::model::Address;
+use super::read::tree;
+use super::values::Reading;
+use crate::finding::{At, Finding, Severity, Sources};
+
+/// Who sends the letters.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Firm {
+    /// The firm's name.
+    pub name: At<String>,
+    /// Its address.
+    pub address: Address,
+    /// Its telephone number.
+    pub phone: At<String>,
+    /// Its e-mail address.
+    pub email: Option<At<String>>,
+    /// Who signs the letters.
+    pub signatory: At<String>,
+    /// The signatory's title, such as `Enrolled Agent`.
+    pub title: Option<At<String>>,
+    /// The picture file of its logo, relative to the firm file. Kept, and not yet drawn.
+    pub logo: Option<At<String>>,
+}
+
+/// The keys of the firm file.
+pub static FIRM: Block = Block {
+    name: "firm file",
+    keys: &[
+        key("name", true, Takes::Line, "Alder & Finch Tax Service", "the firm's name"),
+        key(
+            "address",
+            true,
+            Takes::Block(&super::format::ADDRESS),
+            "{street: 12 Main St, city: Springfield, state: OR, zip: 97477}",
+            "its address",
+        ),
+        key("phone", true, Takes::Line, "541-555-0142", "its telephone number"),
+        key("email", false, Takes::Line, "office@alderfinch.example", "its e-mail address"),
+        key("signatory", true, Takes::Line, "Ruth Finch", "who signs the letters"),
+        key("title", false, Takes::Line, "Enrolled Agent", "the signatory's title"),
+        key("logo", false, Takes::Line, "logo.png", "the picture file of its logo, beside this file"),
+    ],
+};
+
+const fn key(
+    key: &'static str,
+    required: bool,
+    takes: Takes,
+    example: &'static str,
+    meaning: &'static str,
+) -> KeyRule {
+    KeyRule { key, required, takes, example, meaning }
+}
+
+/// Reads a firm file. The firm is `None` where anything in it is wrong, because letters with half a sender mislead.
+pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Firm>, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let (source, root) = tree(name, bytes, sources, &mut findings);
+    let Some(root) = root else {
+        return (None, findings);
+    };
+    let text = sources.get(source).text.clone();
+    let mut reading = Reading { root: &root, text: &text, findings: Vec::new() };
+    let firm = firm(&mut reading);
+    findings.append(&mut reading.findings);
+    let sound = findings.iter().all(|one| one.severity < Severity::Error);
+    (firm.filter(|_| sound), findings)
+}
+
+fn firm(reading: &mut Reading<'_>) -> Option<Firm> {
+    let fields = reading.fields(reading.root, reading.root.span, &FIRM, "the firm file".to_string())?;
+    let name = fields.line(reading, "name");
+    let address = fields
+        .block(reading, "address", &super::format::ADDRESS)
+        .and_then(|fields| super::meaning::address(&fields, reading));
+    let phone = fields.line(reading, "phone");
+    let email = fields.line(reading, "email");
+    let signatory = fields.line(reading, "signatory");
+    let title = fields.line(reading, "title");
+    let logo = fields.line(reading, "logo");
+    Some(Firm { name: name?, address: address?, phone: phone?, email, signatory: signatory?, title, logo })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(text: &str) -> (Option<Firm>, Vec<String>) {
+        let mut sources = Sources::default();
+        let (firm, findings) = read("firm.yaml", text.as_bytes(), &mut sources);
+        let told = findings
+            .iter()
+            .map(|one| {
+                let at = one.at.map_or("?".to_string(), |at| sources.line_column(at).line.to_string());
+                format!("{at} {} {}", one.code, one.message)
+            })
+            .collect();
+        (firm, told)
+    }
+
+    #[test]
+    fn the_demo_firm_is_read_whole() {
+        let (firm, told) = told(include_str!("../../demo/firm.yaml"));
+        assert!(told.is_empty(), "{told:?}");
+        let firm = firm.unwrap();
+        assert!(firm.phone.value.contains("555-01"), "invented numbers lie between 555-0100 and 555-0199");
+        assert!(firm.title.is_some() && firm.address.unit.is_some());
+    }
+
+    #[test]
+    fn unknown_keys_and_missing_ones_are_told_together() {
+        let (firm, told) =
+            told("name: Larch Tax\nphon: 541-555-0100\naddress: {street: 1 A St, city: X, state: OR}\n");
+        assert!(firm.is_none());
+        for part in ["2 unknown-key", "phone", "signatory", "zip"] {
+            assert!(told.iter().any(|one| one.contains(part)), "{part}: {told:?}");
+        }
+    }
+}

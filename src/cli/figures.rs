@@ -1,0 +1,62 @@
+//! `figures`: the numbered lines of a year.
+
+use super::{As, End, complain, load, print};
+use crate::case::TaxYear;
+use crate::law::Law;
+use crate::sheet::data;
+use std::path::PathBuf;
+
+/// Print the numbered lines of a year.
+#[derive(clap::Args)]
+pub(super) struct FiguresOf {
+    /// The case file
+    case: PathBuf,
+    /// The tax year; without it the latest with a return
+    #[arg(long)]
+    year: Option<i16>,
+    /// In which form
+    #[arg(long = "as", value_enum, default_value = "table")]
+    form: As,
+    /// Warnings and questions count as errors
+    #[arg(long)]
+    strict: bool,
+}
+
+impl FiguresOf {
+    pub(super) fn run(self) -> End {
+        let loaded = match load::load(&self.case) {
+            Ok(loaded) => loaded,
+            Err(end) => return end,
+        };
+        let mut computed = loaded.computed;
+        let end = End::of(&computed.findings, self.strict);
+        if self.form != As::Json {
+            complain(&computed.findings, &computed.sources);
+        }
+        let Some(year) = self.year.map(TaxYear).or_else(|| computed.latest_year()) else {
+            if self.form == As::Json {
+                complain(&computed.findings, &computed.sources);
+            }
+            return end.max(End::CaseErrors);
+        };
+        if computed.case.is_some() && !computed.outcome.years.contains(&year) {
+            let years: Vec<String> = computed.outcome.years.iter().map(ToString::to_string).collect();
+            eprintln!("error: the case has no figures for {year}; it has {}", years.join(", "));
+            return end.max(End::CaseErrors);
+        }
+        let law = Law::built_in();
+        computed.outcome.findings = computed.findings.clone();
+        let text = match self.form {
+            As::Json => {
+                let reference =
+                    computed.case.as_ref().map_or("", |case| case.client.reference.value.as_str());
+                let value = data::figures_json(reference, year, law, &computed.outcome, &computed.sources);
+                format!("{value:#}\n")
+            }
+            As::Csv => data::figures_csv(year, &computed.outcome),
+            As::Table => data::figures_table(year, &computed.outcome),
+        };
+        print(&text);
+        end
+    }
+}

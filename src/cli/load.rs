@@ -1,0 +1,81 @@
+//! Reads case files and computes them for the commands.
+
+use super::{End, our_fault};
+use crate::assemble::{self, Computed};
+use crate::law::Law;
+use std::path::{Path, PathBuf};
+
+/// The most a case file may hold; far above any honest case.
+const MOST_BYTES: u64 = 1_000_000;
+
+/// A case file, read and computed.
+pub(super) struct Loaded {
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// What came of it.
+    pub computed: Computed,
+}
+
+/// Reads and computes a case file; says on the terminal why it could not be read.
+pub(super) fn load(path: &Path) -> Result<Loaded, End> {
+    let bytes = read(path)?;
+    let name = path.display().to_string();
+    match assemble::compute(&name, &bytes, Law::built_in()) {
+        Ok(computed) => Ok(Loaded { bytes, computed }),
+        Err(fault) => Err(our_fault(&format!("{name}: {fault}"))),
+    }
+}
+
+/// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
+pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
+    use std::io::Read;
+    let complain = |error: std::io::Error| {
+        let help = match error.kind() {
+            std::io::ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
+            _ => "",
+        };
+        eprintln!("error: cannot read {}: {error}{help}", path.display());
+        End::Files
+    };
+    let file = std::fs::File::open(path).map_err(complain)?;
+    let mut bytes = Vec::new();
+    file.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(complain)?;
+    Ok(bytes)
+}
+
+/// Returns the case files a path means: itself, or all `*.case.yaml` below a folder. Sealed packets are not
+/// entered and links are not followed.
+pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
+    if !path.is_dir() {
+        return Ok(vec![path.to_path_buf()]);
+    }
+    let mut found = Vec::new();
+    walk(path, &mut found)?;
+    found.sort();
+    if found.is_empty() {
+        eprintln!("error: no file named *.case.yaml lies under {}", path.display());
+        return Err(End::Files);
+    }
+    Ok(found)
+}
+
+fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), End> {
+    let complain = |error: std::io::Error| {
+        eprintln!("error: cannot read the folder {}: {error}", folder.display());
+        End::Files
+    };
+    for entry in std::fs::read_dir(folder).map_err(complain)? {
+        let entry = entry.map_err(complain)?;
+        let kind = entry.file_type().map_err(complain)?;
+        let path = entry.path();
+        if kind.is_dir() {
+            let packet = ["bagit.txt", "data/request.json"].iter().any(|mark| path.join(mark).exists());
+            if !packet {
+                walk(&path, found)?;
+            }
+        } else if kind.is_file() && path.to_string_lossy().ends_with(".case.yaml") {
+            found.push(path);
+        }
+    }
+    Ok(())
+}

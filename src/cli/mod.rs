@@ -1,0 +1,134 @@
+//! The command line: clap commands, words on the terminal, exit codes. The only place that sees a clock, a file
+//! name or a terminal.
+
+mod check;
+mod figures;
+mod load;
+mod why;
+
+use crate::finding::{Finding, Severity, Sources};
+use clap::{Parser, Subcommand, ValueEnum};
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+/// Assembles worksheets, client letters and an archive folder for the US residential energy credits
+/// (IRC 25C and 25D, Form 5695), from one YAML case per household.
+#[derive(Parser)]
+#[command(name = "gablework", version, max_term_width = 100, after_help = EXIT_CODES)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0   done, also with warnings or questions
+  1   a case has errors (with --strict: also with warnings or questions)
+  2   the command line is not understood
+  3   a seal or the figures do not verify
+  4   a file cannot be read or written
+  70  a fault of the program; please report it
+  130 interrupted
+
+Not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.";
+
+#[derive(Subcommand)]
+enum Command {
+    /// Show every finding of one or more cases; writes nothing
+    Check(check::Check),
+    /// Print the numbered lines of a year
+    Figures(figures::FiguresOf),
+    /// Show how a line came about, back to receipts and law
+    Why(why::WhyLine),
+}
+
+/// In which form output is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum As {
+    /// A table for reading.
+    Table,
+    /// JSON for other programs.
+    Json,
+    /// Comma-separated values for a spreadsheet.
+    Csv,
+}
+
+/// In which form findings or a derivation are printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum AsText {
+    /// Text for reading.
+    Text,
+    /// JSON for other programs.
+    Json,
+}
+
+/// How a command ended; the worst of several stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum End {
+    Done,
+    CaseErrors,
+    Usage,
+    Files,
+    OurFault,
+}
+
+impl End {
+    fn code(self) -> u8 {
+        match self {
+            End::Done => 0,
+            End::CaseErrors => 1,
+            End::Usage => 2,
+            End::Files => 4,
+            End::OurFault => 70,
+        }
+    }
+
+    /// What findings make of an otherwise good end.
+    fn of(findings: &[Finding], strict: bool) -> End {
+        match findings.iter().map(|finding| finding.severity).max() {
+            Some(Severity::Error) => End::CaseErrors,
+            Some(Severity::Warning | Severity::Question) if strict => End::CaseErrors,
+            _ => End::Done,
+        }
+    }
+}
+
+/// Runs the command line and returns its exit code.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { End::Usage.code() } else { 0 });
+        }
+    };
+    let end = match arguments.command {
+        Command::Check(command) => command.run(),
+        Command::Figures(command) => command.run(),
+        Command::Why(command) => command.run(),
+    };
+    ExitCode::from(end.code())
+}
+
+/// Prints data; a reader that has gone away is no reason to fail.
+fn print(text: &str) {
+    use std::io::Write;
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes());
+    let _ = out.flush();
+}
+
+/// Prints findings to where people read them, apart from data.
+fn complain(findings: &[Finding], sources: &Sources) {
+    for finding in findings {
+        eprintln!("{}\n", finding.render(sources));
+    }
+}
+
+/// Reports a mistake of the program.
+fn our_fault(what: &dyn std::fmt::Display) -> End {
+    eprintln!(
+        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
+    );
+    End::OurFault
+}

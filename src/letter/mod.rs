@@ -1,0 +1,455 @@
+//! The client's letters.
+//!
+//! Comes in: a case, its figures and facts, the law, the firm, and the letters' own texts. Goes out: for each letter
+//! that applies a [`Document`], and all that is wrong with the texts. A letter is front matter (`front`), names in
+//! braces (`words`, filled from `values`) and light Markdown (`markup`). Knows nothing of pages; computes nothing.
+//!
+//! Letters are made whatever the case says of delivery: `delivery: none` keeps a letter out of the mail, and the
+//! packet still holds it, because the archive shows what the client could have been told.
+
+mod front;
+pub mod markup;
+pub mod post;
+mod values;
+pub mod words;
+
+use crate::case::{Case, Delivery, Language, TaxYear, firm::Firm};
+use crate::credit::Outcome;
+use crate::credit::facts::Facts;
+use crate::document::{Block, Document, Furniture, Setting, plain};
+use crate::finding::{Finding, Severity, SourceId, Sources, Span};
+use crate::law::Law;
+use front::Front;
+use handlebars::{
+    Context, Handlebars, Helper, HelperResult, JsonRender, Output, RenderContext, RenderErrorReason,
+};
+use jiff::civil::Date;
+use serde_json::{Map, Value};
+
+/// What letters are written about.
+#[derive(Clone, Copy, Debug)]
+pub struct Request<'a> {
+    /// The case.
+    pub case: &'a Case,
+    /// The law.
+    pub law: &'a Law,
+    /// Its figures.
+    pub outcome: &'a Outcome,
+    /// The tax year of the letters.
+    pub year: TaxYear,
+    /// The facts of that year.
+    pub facts: &'a Facts,
+    /// Who sends them; without a firm the head stays free for printed paper.
+    pub firm: Option<&'a Firm>,
+    /// The date of the letters.
+    pub dated: Date,
+}
+
+/// The letters' own texts, read and checked.
+pub struct Kit {
+    letters: Vec<Letter>,
+    engine: Handlebars<'static>,
+}
+
+/// One letter's text.
+struct Letter {
+    name: String,
+    source: SourceId,
+    /// Where the body begins.
+    body: usize,
+    front: Front,
+}
+
+/// The texts built into the program: path and text. Letters stand in their language's folder, what several letters
+/// share in `parts`.
+pub const BUILT_IN: &[(&str, &str)] = &[
+    ("letters/en/results.md", include_str!("../../letters/en/results.md")),
+    ("letters/en/carryforward.md", include_str!("../../letters/en/carryforward.md")),
+    ("letters/en/used-up.md", include_str!("../../letters/en/used-up.md")),
+    ("letters/en/papers-to-keep.md", include_str!("../../letters/en/papers-to-keep.md")),
+    ("letters/en/parts/call.md", include_str!("../../letters/en/parts/call.md")),
+    ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),
+    ("letters/en/parts/changes.md", include_str!("../../letters/en/parts/changes.md")),
+];
+
+/// Writes every letter that applies, in the order of the kit, each with its name.
+///
+/// A letter that cannot be written is left out, and a finding says why.
+pub fn write(request: &Request<'_>, kit: &Kit) -> (Vec<(String, Document)>, Vec<Finding>) {
+    let values = values::values(request);
+    let mut findings = about_the_client(request);
+    let mut documents = Vec::new();
+    for letter in kit.letters.iter().filter(|letter| applies(&letter.front, request.facts)) {
+        match kit.document(letter, request, &values) {
+            Ok(document) => documents.push((letter.name.clone(), document)),
+            Err(told) => findings.extend(told),
+        }
+    }
+    (documents, findings)
+}
+
+/// Says whether a letter's facts hold.
+fn applies(front: &Front, facts: &Facts) -> bool {
+    let holds = |name: &String| facts.holds(name) == Some(true);
+    front.when.0.iter().all(holds) && !front.unless.0.iter().any(holds)
+}
+
+/// Says what stands in the way of mailing the letters.
+fn about_the_client(request: &Request<'_>) -> Vec<Finding> {
+    let client = &request.case.client;
+    let mut findings = Vec::new();
+    if client.language != Language::En {
+        findings.push(
+            Finding::warning(
+                "letter-language",
+                format!("there are no letters in {} yet, so they are in English", client.language.label()),
+            )
+            .at(client.reference.span)
+            .help("write `language: en`, or add letters in that language to your own kit"),
+        );
+    }
+    let Some(to) = &client.mail_to else {
+        if client.delivery == Delivery::Mail {
+            findings.push(
+                Finding::warning(
+                    "letter-without-address",
+                    "the letters are to be mailed, and the case has no address for them",
+                )
+                .at(client.reference.span)
+                .help("add `mail_to:` with names, street, city, state and ZIP, or write `delivery: portal`"),
+            );
+        }
+        return findings;
+    };
+    let lines = post::address(to);
+    if lines.len() > post::MAX_LINES {
+        findings.push(
+            Finding::warning(
+                "letter-address-lines",
+                format!(
+                    "the address has {} lines, and {} stay visible in a window envelope",
+                    lines.len(),
+                    post::MAX_LINES
+                ),
+            )
+            .at(to.address.span)
+            .help("keep two names in `mail_to`, or use a larger envelope"),
+        );
+    }
+    if let Some(long) = lines.iter().find(|line| line.chars().count() > post::MAX_CHARACTERS) {
+        findings.push(
+            Finding::warning(
+                "letter-address-width",
+                format!("the address line `{long}` is wider than a window envelope shows"),
+            )
+            .at(to.address.span)
+            .help("shorten it with the usual abbreviations, such as ST, AVE, APT"),
+        );
+    }
+    findings
+}
+
+impl Kit {
+    /// Reads and checks letters and parts, given as path and text; a path with `/parts/` is a part.
+    ///
+    /// Letters in which something is wrong are left out, and findings say what.
+    pub fn read(files: &[(&str, &str)], sources: &mut Sources) -> (Kit, Vec<Finding>) {
+        let stem = |path: &str| path.rsplit('/').next().unwrap_or(path).trim_end_matches(".md").to_string();
+        let is_part = |path: &str| path.contains("/parts/");
+        let part_names: Vec<String> =
+            files.iter().filter(|(path, _)| is_part(path)).map(|(path, _)| stem(path)).collect();
+        let part_names: Vec<&str> = part_names.iter().map(String::as_str).collect();
+        let mut kit = Kit { letters: Vec::new(), engine: engine() };
+        let mut findings = Vec::new();
+        for (path, text) in files {
+            let source = sources.add(*path, *text);
+            let before = findings.len();
+            let read = if is_part(path) { None } else { front::read(text, source, &mut findings) };
+            let body = read.as_ref().map_or(0, |(_, body)| *body);
+            let name = stem(path);
+            let registered = if is_part(path) { name.clone() } else { format!("{name}.md") };
+            // The front matter is checked with the body, since names may stand in the subject line.
+            words::check(text, 0, source, &part_names, &mut findings);
+            if findings.len() == before {
+                findings.extend(markup_of_source(text, body, source));
+                findings.extend(kit.register(&registered, text, body, source));
+                if let Some((front, _)) = &read {
+                    let lines = std::iter::once(("subject", &front.subject.0))
+                        .chain(front.enclosures.0.iter().map(|one| ("enclosures", one)));
+                    for (key, line) in lines {
+                        if let Some(wrong) = wrong_line(text, body, source, key, line) {
+                            findings.push(wrong);
+                        }
+                    }
+                }
+            }
+            if let (Some((front, body)), true) = (read, findings.len() == before) {
+                kit.letters.push(Letter { name, source, body, front });
+            }
+        }
+        (kit, findings)
+    }
+
+    /// Reads the letters built into the program.
+    pub fn built_in(sources: &mut Sources) -> (Kit, Vec<Finding>) {
+        Kit::read(BUILT_IN, sources)
+    }
+
+    /// Returns the names of the letters, in order.
+    pub fn names(&self) -> Vec<&str> {
+        self.letters.iter().map(|letter| letter.name.as_str()).collect()
+    }
+
+    /// Takes a text into the engine; its body keeps the lines of the file, so that places are the file's.
+    fn register(&mut self, name: &str, text: &str, body: usize, source: SourceId) -> Option<Finding> {
+        let blank: String = text[..body].matches('\n').collect();
+        let error = self.engine.register_template_string(name, format!("{blank}{}", &text[body..])).err()?;
+        let start = error.pos().map_or(body, |(line, column)| byte_of(text, line, column));
+        Some(
+            Finding::error("template-form", format!("this text cannot be read: {}", error.reason()))
+                .at(line_from(text, start, source))
+                .help("look for a brace too many or too few"),
+        )
+    }
+
+    fn document(
+        &self,
+        letter: &Letter,
+        request: &Request<'_>,
+        values: &Map<String, Value>,
+    ) -> Result<Document, Vec<Finding>> {
+        let whole = Span { source: letter.source, start: letter.body as u32, end: letter.body as u32 };
+        let fault = |reason: String| {
+            vec![
+                Finding::error(
+                    "letter-not-written",
+                    format!("the letter `{}` cannot be written: {reason}", letter.name),
+                )
+                .at(whole),
+            ]
+        };
+        let filled = self
+            .engine
+            .render(&format!("{}.md", letter.name), values)
+            .map_err(|error| fault(error.to_string()))?;
+        let body = markup::blocks(&filled).map_err(|refused| {
+            let about = |one: markup::Refused| {
+                let excerpt = filled.get(one.range).unwrap_or("").lines().next().unwrap_or("");
+                Finding::error(
+                    "template-markup",
+                    format!("the letter `{}` holds {}: {excerpt}", letter.name, one.what),
+                )
+                .at(whole)
+                .help(one.help)
+            };
+            refused.into_iter().map(about).collect::<Vec<_>>()
+        })?;
+        let line = |text: &String| -> Result<String, Vec<Finding>> {
+            let filled =
+                self.engine.render_template(text, values).map_err(|error| fault(error.to_string()))?;
+            markup::line(&filled).map_err(|_| fault(format!("`{text}` is no plain line")))
+        };
+        let subject = line(&letter.front.subject.0)?;
+        let enclosures = letter.front.enclosures.0.iter().map(line).collect::<Result<Vec<_>, _>>()?;
+        Ok(assemble(request, values, subject, body, enclosures))
+    }
+}
+
+/// Puts a letter's parts in their order: sender, date, address, salutation, subject, body, close, enclosures.
+fn assemble(
+    request: &Request<'_>,
+    values: &Map<String, Value>,
+    subject: String,
+    body: Vec<Block>,
+    enclosures: Vec<String>,
+) -> Document {
+    let text = |of: &str, name: &str| values[of][name].as_str().unwrap_or("").to_string();
+    let dated = values::written(request.dated);
+    let reference = text("client", "reference");
+    let sender = request.firm.map_or_else(Vec::new, sender);
+    let mut blocks = vec![
+        Block::Sender(sender),
+        Block::DateLines(vec![
+            dated.clone(),
+            format!("Our reference: {reference}, tax year {}", request.year),
+        ]),
+    ];
+    if let Some(to) = &request.case.client.mail_to {
+        blocks.push(Block::Address(post::address(to)));
+    }
+    blocks.push(Block::Paragraph(plain(format!("{}:", text("client", "salutation")))));
+    blocks.push(Block::Heading { level: 1, words: plain(subject.clone()) });
+    blocks.extend(body);
+    let mut close = vec![Block::Paragraph(plain("Sincerely,")), Block::Space(3)];
+    let signed = [text("firm", "signatory"), text("firm", "title"), text("firm", "name")];
+    close
+        .extend(signed.into_iter().filter(|line| !line.is_empty()).map(|line| Block::Paragraph(plain(line))));
+    blocks.push(Block::Together(close));
+    if !enclosures.is_empty() {
+        let list = enclosures.into_iter().map(|one| vec![Block::Paragraph(plain(one))]).collect();
+        blocks.push(Block::Together(vec![
+            Block::Small(plain("Enclosed:")),
+            Block::List { ordered: false, items: list },
+        ]));
+    }
+    let names = text("client", "names_joined");
+    let addressee = if names.is_empty() { text("client", "reference") } else { names };
+    Document {
+        title: subject,
+        language: "en".to_string(),
+        subject: format!("{reference}, tax year {}", request.year),
+        author: text("firm", "name"),
+        setting: Setting::Letter,
+        furniture: Furniture {
+            head: (format!("{addressee}, {dated}"), "Page {page} of {pages}".to_string()),
+            foot: (String::new(), String::new()),
+            mark: (request.facts.holds("draft") == Some(true)).then(|| "DRAFT".to_string()),
+        },
+        blocks,
+    }
+}
+
+fn sender(firm: &Firm) -> Vec<String> {
+    let mut lines = vec![firm.name.value.clone()];
+    lines.extend(post::sender_address(&firm.address));
+    lines.push(firm.phone.value.clone());
+    lines.extend(firm.email.as_ref().map(|email| email.value.clone()));
+    lines
+}
+
+/// Makes the engine that fills in names: strict, with values escaped for Markdown and nothing but our helpers.
+fn engine() -> Handlebars<'static> {
+    let mut engine = Handlebars::new();
+    engine.set_strict_mode(true);
+    engine.register_escape_fn(markup::escape);
+    engine.register_helper("plural", Box::new(plural));
+    engine.register_helper("count", Box::new(count));
+    engine.register_helper("and", Box::new(and));
+    engine
+}
+
+/// Returns the number of entries of a helper's list.
+fn entries(helper: &Helper<'_>) -> Result<usize, RenderErrorReason> {
+    let list = helper.param(0).and_then(|list| list.value().as_array());
+    list.map(Vec::len).ok_or(RenderErrorReason::InvalidParamType("a list"))
+}
+
+fn plural(
+    helper: &Helper<'_>,
+    _: &Handlebars<'_>,
+    _: &Context,
+    _: &mut RenderContext<'_, '_>,
+    out: &mut dyn Output,
+) -> HelperResult {
+    let which = if entries(helper)? == 1 { 1 } else { 2 };
+    let words = helper.param(which).map(|words| words.value().render()).unwrap_or_default();
+    out.write(&markup::escape(&words))?;
+    Ok(())
+}
+
+fn count(
+    helper: &Helper<'_>,
+    _: &Handlebars<'_>,
+    _: &Context,
+    _: &mut RenderContext<'_, '_>,
+    out: &mut dyn Output,
+) -> HelperResult {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+        "twelve",
+    ];
+    let number = entries(helper)?;
+    match WORDS.get(number) {
+        Some(word) => out.write(word)?,
+        None => out.write(&number.to_string())?,
+    }
+    Ok(())
+}
+
+fn and(
+    helper: &Helper<'_>,
+    _: &Handlebars<'_>,
+    _: &Context,
+    _: &mut RenderContext<'_, '_>,
+    out: &mut dyn Output,
+) -> HelperResult {
+    let list = helper.param(0).and_then(|list| list.value().as_array());
+    let words: Vec<String> = list
+        .ok_or(RenderErrorReason::InvalidParamType("a list"))?
+        .iter()
+        .map(|one| markup::escape(&one.render()))
+        .collect();
+    out.write(&values::joined(&words))?;
+    Ok(())
+}
+
+/// Finds markup that letters do not have in a text whose names are not filled in yet, so that it is told at its
+/// place. A tag that prints becomes letters, any other tag blanks; values cannot bring markup in.
+fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
+    let mut bytes = text.as_bytes().to_vec();
+    bytes[..body].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = b' ');
+    for tag in words::tags(text, body).0 {
+        let line_start = text[..tag.span.start].rfind('\n').map_or(0, |at| at + 1);
+        let alone = text[line_start..tag.span.start].trim().is_empty();
+        // A blank at the head of a line would make the words behind it look like a block of code.
+        let fill = if tag.prints
+            || (alone && !text[tag.span.end..].lines().next().unwrap_or("").trim().is_empty())
+        {
+            b'x'
+        } else {
+            b' '
+        };
+        bytes[tag.span].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = fill);
+    }
+    let Ok(blanked) = String::from_utf8(bytes) else { return Vec::new() };
+    let refused = markup::blocks(&blanked).err().unwrap_or_default();
+    refused
+        .into_iter()
+        .map(|one| {
+            let end = text[one.range.start..one.range.end].trim_end().len() + one.range.start;
+            Finding::error("template-markup", format!("letters hold no such thing: {}", one.what))
+                .at(Span { source, start: one.range.start as u32, end: end as u32 })
+                .help(one.help)
+        })
+        .collect()
+}
+
+/// Says what is wrong with a line of the front matter that ends up on paper.
+fn wrong_line(text: &str, body: usize, source: SourceId, key: &str, line: &str) -> Option<Finding> {
+    let (tags, _) = words::tags(line, 0);
+    let blocks = tags.iter().any(|tag| !tag.prints);
+    let mut shown = line.to_string();
+    tags.iter().rev().for_each(|tag| shown.replace_range(tag.span.clone(), "x"));
+    let refused = markup::line(&shown).err();
+    if !blocks && refused.is_none() {
+        return None;
+    }
+    let (start, end) = front::word_after(text, 0..body, key, line);
+    Some(
+        Finding::error("template-front", "a line of the front matter takes words and names only")
+            .at(Span { source, start: start as u32, end: end as u32 })
+            .help("leave out `#if` and markup; write another letter where the subject has to differ"),
+    )
+}
+
+/// Returns the byte at a line and column, both counted from one.
+fn byte_of(text: &str, line: usize, column: usize) -> usize {
+    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let inside = text[start..].char_indices().nth(column.saturating_sub(1)).map_or(0, |(at, _)| at);
+    start + inside
+}
+
+/// Returns the span from a byte to the end of its line.
+fn line_from(text: &str, start: usize, source: SourceId) -> Span {
+    let start = start.min(text.len());
+    let end = text[start..].find('\n').map_or(text.len(), |n| start + n);
+    Span { source, start: start as u32, end: end as u32 }
+}
+
+/// Says whether findings allow letters to be written.
+pub fn usable(findings: &[Finding]) -> bool {
+    findings.iter().all(|one| one.severity < Severity::Error)
+}
+
+#[cfg(test)]
+mod tests;

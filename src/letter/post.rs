@@ -1,0 +1,81 @@
+//! Postal addresses: the lines that show through the window, and the sender's.
+//!
+//! Comes in: an address of the case. Goes out: lines in the form the mail asks for. Uppercase, no punctuation but
+//! the hyphen, the unit at the end of the street line (Pub. 28 sections 211 to 213); name, street, city line (DMM
+//! 602.1.3). Knows nothing of pages.
+
+use crate::case::{Address, MailTo};
+
+/// The most lines that stay visible in a standard window however the sheet shifts: 45 points of height, 11 a line.
+pub const MAX_LINES: usize = 4;
+/// The most characters that fit the window's safe width of 234 points in capitals of 10 points, with some to spare.
+pub const MAX_CHARACTERS: usize = 34;
+
+/// Returns the lines of the address that letters go to.
+///
+/// Both names of a joint return stand on one line where they fit, otherwise on two.
+pub fn address(to: &MailTo) -> Vec<String> {
+    let names: Vec<String> = to.names.iter().map(|name| postal(&name.value)).collect();
+    let together = names.join(" AND ");
+    let mut lines = if together.chars().count() <= MAX_CHARACTERS { vec![together] } else { names };
+    lines.retain(|line| !line.is_empty());
+    let mut street = postal(&to.address.street.value);
+    if let Some(unit) = &to.address.unit {
+        street = format!("{street} {}", postal(&unit.value));
+    }
+    lines.push(street);
+    // Two blanks before the ZIP, as the mail prefers.
+    lines.push(format!(
+        "{} {}  {}",
+        postal(&to.address.city.value),
+        postal(&to.address.state.value),
+        postal(&to.address.zip.value)
+    ));
+    lines
+}
+
+/// Returns the sender's address as people write it.
+pub(super) fn sender_address(address: &Address) -> Vec<String> {
+    let street = match &address.unit {
+        Some(unit) => format!("{}, {}", address.street.value, unit.value),
+        None => address.street.value.clone(),
+    };
+    vec![street, format!("{}, {} {}", address.city.value, address.state.value, address.zip.value)]
+}
+
+/// Writes words as the mail prefers them. A hyphen stays between letters or digits, because it belongs to some
+/// house numbers and names; `#`, `/` and `&` carry meaning and stay.
+fn postal(words: &str) -> String {
+    let letters: Vec<char> = words.chars().collect();
+    let mut out = String::new();
+    for (n, c) in letters.iter().enumerate() {
+        let beside =
+            |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(|c| c.is_alphanumeric());
+        match c {
+            '-' if beside(n.checked_sub(1)) && beside(Some(n + 1)) => out.push('-'),
+            '#' | '/' | '&' => out.push(*c),
+            c if c.is_alphanumeric() => out.extend(c.to_uppercase()),
+            '\'' | '\u{2019}' | '.' => {}
+            _ => out.push(' '),
+        }
+    }
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn addresses_take_the_form_the_mail_asks_for() {
+        for (written, wanted) in [
+            ("Maria O'Brien-Muñoz, Jr.", "MARIA OBRIEN-MUÑOZ JR"),
+            ("P.O. Box 12", "PO BOX 12"),
+            ("39-11 10th St.", "39-11 10TH ST"),
+            ("Apt. #4 - rear", "APT #4 REAR"),
+            ("01040-1234", "01040-1234"),
+        ] {
+            assert_eq!(postal(written), wanted);
+        }
+    }
+}

@@ -1,0 +1,486 @@
+use super::words::{NAMES, Name, Takes};
+use super::*;
+use crate::case;
+use crate::credit::facts::{AMOUNT_NAMES, FACT_NAMES};
+use crate::credit::{self, facts};
+use crate::document::Words;
+use jiff::civil::date;
+use std::path::{Path, PathBuf};
+
+/// The cases of `tests/golden/letters`, each with the years its letters are written for and whether a firm sends them.
+const CASES: &[(&str, &[i16], bool)] = &[
+    ("solar-carried", &[2024], true),
+    ("both-credits", &[2025], true),
+    ("after-the-end", &[2026], true),
+    ("used-up", &[2024, 2025], false),
+];
+
+struct Written {
+    letters: Vec<(String, Document)>,
+    findings: Vec<Finding>,
+    values: Map<String, Value>,
+}
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/letters")
+}
+
+fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
+    let (case, found) = case::read("test.case.yaml", text.as_bytes(), sources);
+    let said: Vec<String> = found.iter().map(|one| one.render(sources)).collect();
+    let case = case.unwrap_or_else(|| panic!("the case cannot be read:\n{}", said.join("\n")));
+    let law = Law::built_in();
+    let outcome = credit::compute(&case, law).expect("the figures are made");
+    let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
+    assert!(errors.is_empty(), "{errors:?}");
+    let year = TaxYear(year);
+    let facts = facts::facts(&case, &outcome, year, false);
+    let (firm, told) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
+    assert!(told.is_empty(), "{told:?}");
+    let firm = firm.filter(|_| with_firm);
+    let request = Request {
+        case: &case,
+        law,
+        outcome: &outcome,
+        year,
+        facts: &facts,
+        firm: firm.as_ref(),
+        dated: date(2026, 11, 25),
+    };
+    let (letters, findings) = write(&request, kit);
+    Written { letters, findings, values: values::values(&request) }
+}
+
+fn kit() -> (Kit, Sources) {
+    let mut sources = Sources::default();
+    let (kit, findings) = Kit::built_in(&mut sources);
+    let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
+    assert!(told.is_empty(), "{}", told.join("\n"));
+    (kit, sources)
+}
+
+fn all() -> Vec<(String, Written)> {
+    let (kit, mut sources) = kit();
+    let mut all = Vec::new();
+    for (name, years, with_firm) in CASES {
+        let text = std::fs::read_to_string(folder().join(format!("{name}.case.yaml"))).unwrap();
+        for year in *years {
+            all.push((format!("{name}-{year}"), write_case(&text, *year, *with_firm, &kit, &mut sources)));
+        }
+    }
+    all
+}
+
+/// Writes a document as text, so that a person can read a golden.
+fn text(document: &Document) -> String {
+    let mut out = format!("# {} | {} | {}\n", document.title, document.subject, document.author);
+    out.push_str(&format!("# {} | {}\n", document.furniture.head.0, document.furniture.head.1));
+    document.blocks.iter().for_each(|block| block_text(block, 0, &mut out));
+    out
+}
+
+fn words_text(words: &Words) -> String {
+    let mark = |run: &crate::document::Run| match (run.strong, run.emphasis) {
+        (true, _) => format!("**{}**", run.text),
+        (_, true) => format!("*{}*", run.text),
+        _ => run.text.clone(),
+    };
+    words.iter().map(mark).collect()
+}
+
+fn block_text(block: &Block, depth: usize, out: &mut String) {
+    let indent = "  ".repeat(depth);
+    let mut put = |line: String| out.push_str(&format!("{indent}{line}\n"));
+    match block {
+        Block::Heading { level, words } => {
+            put(format!("\n{} {}\n", "=".repeat(usize::from(*level)), words_text(words)))
+        }
+        Block::Paragraph(words) => put(words_text(words)),
+        Block::Small(words) => put(format!("(small) {}", words_text(words))),
+        Block::List { items, .. } => {
+            for item in items {
+                let mut inner = String::new();
+                item.iter().for_each(|block| block_text(block, 0, &mut inner));
+                out.push_str(&format!(
+                    "{indent}- {}\n",
+                    inner.trim_end().replace('\n', &format!("\n{indent}  "))
+                ));
+            }
+        }
+        Block::Together(blocks) => blocks.iter().for_each(|block| block_text(block, depth, out)),
+        Block::Sender(lines) => put(format!("[sender] {}", lines.join(" / "))),
+        Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
+        Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),
+        Block::Space(lines) => put(format!("[{lines} lines]")),
+        Block::Table(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
+    }
+}
+
+#[test]
+fn letters_read_as_accepted() {
+    let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
+    let mut seen = Vec::new();
+    let mut differing = Vec::new();
+    for (name, written) in all() {
+        assert!(written.findings.iter().all(|one| one.severity < Severity::Error), "{:?}", written.findings);
+        for (letter, document) in &written.letters {
+            let file = format!("{name}-{letter}.txt");
+            let path = folder().join(&file);
+            let made = text(document);
+            if accept {
+                std::fs::write(&path, &made).unwrap();
+            } else if std::fs::read_to_string(&path).unwrap_or_default() != made {
+                differing.push(format!("{file}:\n{made}"));
+            }
+            seen.push(file);
+        }
+    }
+    for entry in std::fs::read_dir(folder()).unwrap() {
+        let file = entry.unwrap().file_name().into_string().unwrap();
+        if file.ends_with(".txt") && !seen.contains(&file) {
+            differing.push(format!("{file} belongs to no letter any more"));
+        }
+    }
+    assert!(differing.is_empty(), "accept with GABLEWORK_ACCEPT=1 after reading:\n{}", differing.join("\n"));
+}
+
+#[test]
+fn each_letter_applies_where_its_facts_hold() {
+    let names: Vec<(String, Vec<String>)> = all()
+        .into_iter()
+        .map(|(name, written)| (name, written.letters.into_iter().map(|(letter, _)| letter).collect()))
+        .collect();
+    let of =
+        |case: &str| names.iter().find(|(name, _)| name == case).map(|(_, letters)| letters.clone()).unwrap();
+    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("both-credits-2025"), ["results", "papers-to-keep"]);
+    assert_eq!(of("used-up-2025"), ["results", "used-up", "papers-to-keep"]);
+}
+
+#[test]
+fn values_are_those_of_the_contract_and_none_is_a_number() {
+    fn numbers(value: &Value, path: &str, found: &mut Vec<String>) {
+        match value {
+            Value::Number(_) | Value::Null => found.push(path.to_string()),
+            Value::Array(list) => list.iter().for_each(|one| numbers(one, path, found)),
+            Value::Object(map) => {
+                map.iter().for_each(|(name, one)| numbers(one, &format!("{path}.{name}"), found))
+            }
+            _ => {}
+        }
+    }
+    for (name, written) in all() {
+        assert_eq!(whole_departures(&written.values), Vec::<String>::new(), "{name}");
+        let mut found = Vec::new();
+        numbers(&Value::Object(written.values), &name, &mut found);
+        assert_eq!(found, Vec::<String>::new());
+    }
+}
+
+#[test]
+fn values_print_as_they_are_written() {
+    let (_, written) = all().into_iter().next().unwrap();
+    let results = text(&written.letters[0].1);
+    assert!(results.contains("Dear Maria O'Brien and Tomás Muñoz:"), "{results}");
+    assert!(results.contains("Riverton Light & Power"), "{results}");
+    let (kit, mut sources) = kit();
+    let case = std::fs::read_to_string(folder().join("solar-carried.case.yaml")).unwrap();
+    let case = case.replace("roof carpentry", "\"# O'Brien *& Muñoz_ [x](y) <b> 1.\"");
+    let written = write_case(&case, 2024, true, &kit, &mut sources);
+    let results = text(&written.letters[0].1);
+    assert!(
+        results.contains("# O'Brien *& Muñoz_ [x](y) <b> 1. (Solar electric system)")
+            || results.contains("# O'Brien *& Muñoz_ [x](y) <b> 1."),
+        "{results}"
+    );
+}
+
+#[test]
+fn no_letter_holds_a_taxpayer_number_or_a_promise() {
+    for (name, written) in all() {
+        for (letter, document) in &written.letters {
+            let said = text(document).to_lowercase();
+            for never in [
+                "***-**",
+                "guarantee",
+                "you will get back",
+                "you will receive",
+                "free",
+                "irs approved",
+                "you will save",
+                "audit risk",
+                "shall",
+                "simply",
+            ] {
+                let holds = said
+                    .split(|c: char| !c.is_alphanumeric() && c != '*' && c != '-' && c != ' ')
+                    .any(|part| format!(" {part} ").contains(&format!(" {never} ")));
+                assert!(!holds, "{name} {letter} says `{never}`");
+            }
+            assert!(
+                said.contains("law as we knew it on november 25, 2026"),
+                "{name} {letter} lacks the cautions"
+            );
+            assert!(said.contains("please call"), "{name} {letter} says nothing of whom to call");
+        }
+    }
+}
+
+#[test]
+fn letters_read_easily() {
+    for (name, written) in all() {
+        for (letter, document) in &written.letters {
+            let prose = prose(&document.blocks);
+            let reading = Reading::of(&prose);
+            let tenths = reading.grade_in_tenths();
+            println!(
+                "{name} {letter}: grade {}.{} (words {}, sentences {}, longest sentence {})",
+                tenths / 10,
+                tenths.rem_euclid(10),
+                reading.words,
+                reading.sentences,
+                reading.longest
+            );
+            assert!(
+                reading.grade_in_tenths() <= 90,
+                "{name} {letter}: grade {} tenths",
+                reading.grade_in_tenths()
+            );
+            assert!(reading.longest <= 35, "{name} {letter}: a sentence of {} words", reading.longest);
+        }
+    }
+}
+
+/// The sentences of a letter's body, without addresses and signature.
+fn prose(blocks: &[Block]) -> String {
+    let mut out = String::new();
+    for block in blocks {
+        match block {
+            Block::Paragraph(words) | Block::Heading { words, .. } => {
+                out.extend(words.iter().map(|run| run.text.as_str()));
+                // A heading or an entry of a list ends like a sentence.
+                out.push_str(".\n");
+            }
+            Block::List { items, .. } => items.iter().for_each(|item| out.push_str(&prose(item))),
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Counts for the Flesch-Kincaid grade: 0.39 x words a sentence + 11.8 x syllables a word - 15.59 (formula from
+/// memory). Syllables are counted by groups of vowels, a silent `e` at the end left out.
+struct Reading {
+    words: u32,
+    sentences: u32,
+    syllables: u32,
+    longest: u32,
+}
+
+impl Reading {
+    fn of(prose: &str) -> Reading {
+        let mut reading = Reading { words: 0, sentences: 0, syllables: 0, longest: 0 };
+        let mut length = 0;
+        let pieces: Vec<&str> = prose.split_whitespace().collect();
+        for (n, piece) in pieces.iter().enumerate() {
+            let word: String = piece.chars().filter(|c| c.is_alphanumeric()).collect();
+            if !word.is_empty() {
+                reading.words += 1;
+                length += 1;
+                reading.syllables += syllables(&word.to_lowercase());
+            }
+            if piece.trim_end_matches([')', '"']).ends_with(['.', '!', '?', ':']) || n + 1 == pieces.len() {
+                reading.sentences += u32::from(length > 0);
+                reading.longest = reading.longest.max(length);
+                length = 0;
+            }
+        }
+        reading
+    }
+
+    /// The grade in tenths, so that no float is needed.
+    fn grade_in_tenths(&self) -> i64 {
+        let per = |a: u32, b: u32, times: i64| i64::from(a) * times / i64::from(b.max(1));
+        (per(self.words, self.sentences, 390) + per(self.syllables, self.words, 11800) - 15590) / 100
+    }
+}
+
+fn syllables(word: &str) -> u32 {
+    if word.chars().all(|c| c.is_ascii_digit()) {
+        // Numbers are read as amounts; each counts as one short word.
+        return 1;
+    }
+    let vowel = |c: char| "aeiouyáéíóúñ".contains(c) && c != 'ñ';
+    let mut groups = 0;
+    let mut before = false;
+    for c in word.chars() {
+        groups += u32::from(vowel(c) && !before);
+        before = vowel(c);
+    }
+    let silent = word.ends_with('e') && !word.ends_with("le") && groups > 1;
+    (groups - u32::from(silent)).max(1)
+}
+
+#[test]
+fn the_reading_grade_is_counted_as_the_formula_says() {
+    for (word, count) in
+        [("the", 1), ("credit", 2), ("residential", 4), ("table", 2), ("home", 1), ("energy", 3), ("2024", 1)]
+    {
+        assert_eq!(syllables(word), count, "{word}");
+    }
+    // Six words, one sentence, seven syllables: 0.39 x 6 + 11.8 x 7/6 - 15.59 = 0.5.
+    assert_eq!(Reading::of("The old tax credit can stay.").grade_in_tenths(), 5);
+}
+
+#[test]
+fn helpers_count_and_join() {
+    let engine = engine();
+    let render = |template: &str, list: &[&str]| {
+        engine.render_template(template, &serde_json::json!({"x": list})).unwrap()
+    };
+    assert_eq!(render("{{count x}} {{plural x \"item\" \"items\"}}", &["a"]), "one item");
+    assert_eq!(render("{{count x}} {{plural x \"item\" \"items\"}}", &[]), "no items");
+    assert_eq!(
+        render("{{count x}} {{plural x \"item\" \"items\"}}: {{and x}}", &["a", "b_", "c"]),
+        "three items: a, b\\_, and c"
+    );
+    assert_eq!(render("{{count x}}", &["a"; 14]), "14");
+}
+
+fn read_kit(files: &[(&str, &str)]) -> (Vec<String>, Vec<String>) {
+    let mut sources = Sources::default();
+    let (kit, findings) = Kit::read(files, &mut sources);
+    let told = findings.iter().map(|one| {
+        let at = one.at.expect("every finding has a place");
+        let place = sources.line_column(at);
+        format!(
+            "{}:{}:{} [{}] {}; {}",
+            sources.get(at.source).name,
+            place.line,
+            place.column,
+            one.code,
+            one.message,
+            one.help.as_deref().unwrap_or("")
+        )
+    });
+    (kit.names().iter().map(|name| name.to_string()).collect(), told.collect())
+}
+
+#[test]
+fn whatever_is_wrong_in_a_kit_is_told_at_once_and_with_its_place() {
+    let head = "---\nkit: 1\nsubject: Hello\n---\n";
+    let good = format!("{head}Dear {{{{year}}}}\n");
+    for (body, wanted) in [
+        ("Dear {{client.nmaes}}", "letters/en/x.md:5:15 [template-unknown-name]"),
+        ("a\n{{#if carries_uot}}\nb\n{{/if}}", "letters/en/x.md:6:7 [template-unknown-name]"),
+        (
+            "see [this](http://example.org)",
+            "letters/en/x.md:5:5 [template-markup] letters hold no such thing: a link",
+        ),
+        (
+            "{{#if draft}}\nan <b>x</b>\n{{/if}}",
+            "letters/en/x.md:6:4 [template-markup] letters hold no such thing: an HTML tag",
+        ),
+        (
+            "{{#if draft}}\n> quote\n{{/if}}",
+            "letters/en/x.md:6:1 [template-markup] letters hold no such thing: a quotation",
+        ),
+        ("{{#if draft}}x", "letters/en/x.md:5:1 [template-form]"),
+        ("{{year year year}}", "letters/en/x.md:5:3 [template-unknown-name] there is no helper named `year`"),
+        ("{{> cautoins}}", "letters/en/x.md:5:5 [template-unknown-part]"),
+        ("{{plural items \"a\" b}}", "letters/en/x.md:5:3 [template-form]"),
+    ] {
+        let text = format!("{head}{body}\n");
+        let (names, told) = read_kit(&[
+            ("letters/en/x.md", &text),
+            ("letters/en/good.md", &good),
+            ("letters/en/parts/cautions.md", "Take care.\n"),
+        ]);
+        assert_eq!(names, ["good"], "{body}");
+        assert!(told[0].starts_with(wanted), "{body}: {told:?}");
+    }
+    for (front, wanted) in [
+        ("kit: 1\nsubject: \"{{#if draft}}x{{/if}}\"", "letters/en/x.md:3:11 [template-front]"),
+        ("kit: 1\nsubject: \"*x* `y`\"", "letters/en/x.md:3:"),
+        ("kit: 1\nsubject: Hello {{yaer}}", "letters/en/x.md:3:18 [template-unknown-name]"),
+        ("kit: 1\nsubject: x\nenclosures: [a, \"{{yaer}}\"]", "letters/en/x.md:4:20 [template-unknown-name]"),
+    ] {
+        let text = format!("---\n{front}\n---\nBody.\n");
+        let (names, told) = read_kit(&[("letters/en/x.md", &text)]);
+        assert!(names.is_empty() && told.len() == 1 && told[0].starts_with(wanted), "{front}: {told:?}");
+    }
+    let (_, told) = read_kit(&[("letters/en/parts/p.md", "{{yaer}}\n{{#if carries_uot}}{{/if}}\n")]);
+    assert_eq!(told.len(), 2, "both are told in one run: {told:?}");
+}
+
+#[test]
+fn a_letter_needs_a_firm_no_more_than_an_address() {
+    let (_, written) = all().into_iter().find(|(name, _)| name == "used-up-2025").unwrap();
+    let document = &written.letters[0].1;
+    assert_eq!(document.blocks[0], Block::Sender(Vec::new()), "printed paper has its own head");
+    assert!(!document.blocks.iter().any(|block| matches!(block, Block::Address(_))));
+    assert!(text(document).contains("Sincerely,\n[3 lines]\nJ. Larch\n"), "{}", text(document));
+    assert!(written.findings.is_empty(), "without delivery no address is missed: {:?}", written.findings);
+}
+
+#[test]
+fn addresses_that_a_window_cannot_show_are_told() {
+    let (kit, mut sources) = kit();
+    let case = std::fs::read_to_string(folder().join("solar-carried.case.yaml")).unwrap();
+    let codes = |case: &str, sources: &mut Sources| -> Vec<&'static str> {
+        write_case(case, 2024, true, &kit, sources).findings.iter().map(|one| one.code).collect()
+    };
+    assert!(codes(&case, &mut sources).is_empty());
+    let three = case.replace("Tomás Muñoz], street", "Tomás Muñoz, Estate of the Late Third Person], street");
+    assert_eq!(codes(&three, &mut sources), ["letter-address-lines"]);
+    let wide = case.replace(
+        "street: 12 Alder Lane, unit: Apt. 4, city: Riverton, state: MA, zip: 01040-1234",
+        "street: 1200 North Old Alder Lane Extension Boulevard, city: Riverton, state: MA, zip: 01040",
+    );
+    assert_eq!(codes(&wide, &mut sources), ["letter-address-width"]);
+}
+
+/// Says where values depart from the contract: a name without a value, or a value without a name.
+fn departures(values: &Map<String, Value>, names: &[Name], extra: &[&str]) -> Vec<String> {
+    let mut told = Vec::new();
+    for name in names {
+        match (name.takes, values.get(name.name)) {
+            (_, None) => told.push(format!("`{}` has no value", name.name)),
+            (Takes::Text, Some(Value::String(_))) | (Takes::Yes, Some(Value::Bool(_))) => {}
+            (Takes::Texts, Some(Value::Array(list))) if list.iter().all(Value::is_string) => {}
+            (Takes::Group(inner), Some(Value::Object(map))) => told.extend(departures(map, inner, &[])),
+            (Takes::List(inner), Some(Value::Array(list))) => {
+                for entry in list {
+                    match entry {
+                        Value::Object(map) => told.extend(departures(map, inner, &[])),
+                        other => told.push(format!("an entry of `{}` is {other}", name.name)),
+                    }
+                }
+            }
+            (takes, Some(other)) => told.push(format!("`{}` takes {takes:?} and is {other}", name.name)),
+        }
+    }
+    let known = |key: &str| names.iter().any(|name| name.name == key) || extra.contains(&key);
+    told.extend(values.keys().filter(|key| !known(key)).map(|key| format!("`{key}` is not in the contract")));
+    told
+}
+
+/// Compares values with the names, facts and amounts of the whole contract.
+fn whole_departures(values: &Map<String, Value>) -> Vec<String> {
+    let extra: Vec<&str> =
+        FACT_NAMES.iter().map(|(name, _)| *name).chain(AMOUNT_NAMES.iter().map(|(name, _)| *name)).collect();
+    let mut told = departures(values, NAMES, &extra);
+    told.extend(
+        FACT_NAMES
+            .iter()
+            .filter(|(name, _)| !values.get(*name).is_some_and(Value::is_boolean))
+            .map(|(name, _)| format!("the fact `{name}` has no yes or no")),
+    );
+    told.extend(
+        AMOUNT_NAMES
+            .iter()
+            .filter(|(name, _)| !values.get(*name).is_some_and(Value::is_string))
+            .map(|(name, _)| format!("the amount `{name}` has no words")),
+    );
+    told
+}
