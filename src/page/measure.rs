@@ -83,10 +83,7 @@ impl Line {
     /// Joins atoms to a line. The space after the last of them is dropped.
     pub fn of(atoms: &[Atom]) -> Line {
         let ends_word = atoms.last().is_some_and(|last| last.after != After::Joint);
-        let mut line = Line {
-            ends_word,
-            ..Line::default()
-        };
+        let mut line = Line { ends_word, ..Line::default() };
         for (at, atom) in atoms.iter().enumerate() {
             for span in &atom.spans {
                 line.push(span.face, &span.text, span.width);

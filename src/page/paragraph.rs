@@ -41,10 +41,7 @@ impl Setter {
         Setter {
             look,
             strips: Vec::new(),
-            elements: vec![Element {
-                kind: Kind::Document,
-                parent: None,
-            }],
+            elements: vec![Element { kind: Kind::Document, parent: None }],
             faults: Vec::new(),
             pending_space: Length::ZERO,
             pending_page: false,
@@ -54,10 +51,7 @@ impl Setter {
     /// Adds an element to the structure.
     pub fn element(&mut self, kind: Kind, parent: ElementId) -> ElementId {
         let id = u32::try_from(self.elements.len()).expect("fewer than four thousand million elements");
-        self.elements.push(Element {
-            kind,
-            parent: Some(parent),
-        });
+        self.elements.push(Element { kind, parent: Some(parent) });
         ElementId(id)
     }
 
@@ -157,18 +151,8 @@ impl Setter {
         let atoms = measure::split_long(atoms, at.width, style.size);
         for range in breaks::total_fit(&atoms, at.width) {
             let line = Line::of(&atoms[range]);
-            let mut strip = Strip {
-                height: style.leading,
-                ..Strip::default()
-            };
-            place_line(
-                &mut strip.pieces,
-                line,
-                at.left,
-                style.baseline(),
-                style,
-                Some(element),
-            );
+            let mut strip = Strip { height: style.leading, ..Strip::default() };
+            place_line(&mut strip.pieces, line, at.left, style.baseline(), style, Some(element));
             self.push(strip);
         }
     }
@@ -176,11 +160,7 @@ impl Setter {
     fn list(&mut self, ordered: bool, items: &[Vec<Block>], at: Measure) {
         let list = self.element(Kind::List(ordered), at.parent);
         let label = |number: usize| {
-            if ordered {
-                format!("{number}.")
-            } else {
-                "•".to_owned()
-            }
+            if ordered { format!("{number}.") } else { "•".to_owned() }
         };
         let widest = measure::width_of(super::font::Face::Regular, &label(items.len()), at.body.size);
         let indent = (widest + at.body.size / 2).max(at.body.size * 13 / 10);
@@ -189,38 +169,18 @@ impl Setter {
             let label_element = self.element(Kind::Label, item);
             let body = self.element(Kind::ItemBody, item);
             let start = self.strips.len();
-            let inner = Measure {
-                left: at.left + indent,
-                width: at.width - indent,
-                parent: body,
-                ..at
-            };
+            let inner = Measure { left: at.left + indent, width: at.width - indent, parent: body, ..at };
             self.blocks(blocks, inner);
             if self.strips.len() == start {
-                self.push(Strip {
-                    height: at.body.leading,
-                    after: self.look.gap,
-                    ..Strip::default()
-                });
+                self.push(Strip { height: at.body.leading, after: self.look.gap, ..Strip::default() });
             }
             let first = &mut self.strips[start];
             first.before = first.before.min(self.look.gap / 2);
             let atoms = measure::atoms(&plain(label(number + 1)), at.body, &mut self.faults);
             let mut pieces = Vec::new();
             let line = Line::of(&atoms);
-            let left = if ordered {
-                at.left + widest - line.width
-            } else {
-                at.left
-            };
-            place_line(
-                &mut pieces,
-                line,
-                left,
-                at.body.baseline(),
-                at.body,
-                Some(label_element),
-            );
+            let left = if ordered { at.left + widest - line.width } else { at.left };
+            place_line(&mut pieces, line, left, at.body.baseline(), at.body, Some(label_element));
             first.pieces.splice(0..0, pieces);
             // Items stand closer to each other than paragraphs do.
             let last = self.strips.last_mut().expect("an item has a strip");
@@ -235,13 +195,7 @@ impl Setter {
         let start = self.strips.len();
         let section = self.element(Kind::Section, at.parent);
         let rule = |height: Length, y: Length| {
-            Piece::Area(Area {
-                x: at.left,
-                y,
-                width: at.width,
-                height,
-                ink: Ink::Black,
-            })
+            Piece::Area(Area { x: at.left, y, width: at.width, height, ink: Ink::Black })
         };
         let pad = self.look.gap;
         self.push(Strip {
@@ -251,12 +205,7 @@ impl Setter {
             cling: Cling::Firm,
             ..Strip::default()
         });
-        let inner = Measure {
-            body: self.look.panel,
-            parent: section,
-            in_panel: true,
-            ..at
-        };
+        let inner = Measure { body: self.look.panel, parent: section, in_panel: true, ..at };
         let inside = self.strips.len();
         self.blocks(blocks, inner);
         if let Some(first) = self.strips.get_mut(inside) {

@@ -38,11 +38,7 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     let cuts = cut_faces(pages);
     let mut drawing = PdfDocument::new("");
     for (face, cut) in &cuts {
-        drawing
-            .resources
-            .fonts
-            .map
-            .insert(font_id(*face), PdfFont::new(cut.font.clone()));
+        drawing.resources.fonts.map.insert(font_id(*face), PdfFont::new(cut.font.clone()));
     }
     // Which elements the marked stretches of each page belong to, in order.
     let mut marked: Vec<Vec<ElementId>> = Vec::with_capacity(pages.frames.len());
@@ -53,12 +49,8 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
         marked.push(page.marked);
         drawing.pages.push(page_of(frame, page.ops));
     }
-    let options = PdfSaveOptions {
-        optimize: true,
-        subset_fonts: false,
-        secure: true,
-        image_optimization: None,
-    };
+    let options =
+        PdfSaveOptions { optimize: true, subset_fonts: false, secure: true, image_optimization: None };
     let mut file = drawing.to_lopdf_document(&options, &mut Vec::new());
 
     file.version = "1.7".to_owned();
@@ -81,9 +73,7 @@ fn cut_faces(pages: &Pages) -> BTreeMap<Face, Arc<Cut>> {
             used.entry(text.face).or_default().extend(text.text.chars());
         }
     }
-    used.into_iter()
-        .map(|(face, characters)| (face, font::cut(face, &characters)))
-        .collect()
+    used.into_iter().map(|(face, characters)| (face, font::cut(face, &characters))).collect()
 }
 
 /// The name a face goes by in content streams. Not F1 to F14, which mean the built-in fonts to printpdf.
@@ -100,12 +90,7 @@ fn font_id(face: Face) -> FontId {
 
 fn page_of(frame: &Frame, ops: Vec<Op>) -> PdfPage {
     let sheet = Rect::from_wh(points(frame.width), points(frame.height));
-    PdfPage {
-        media_box: sheet.clone(),
-        trim_box: sheet.clone(),
-        crop_box: sheet,
-        ops,
-    }
+    PdfPage { media_box: sheet.clone(), trim_box: sheet.clone(), crop_box: sheet, ops }
 }
 
 /// The one place where a length becomes a float: the file's numbers.
@@ -134,20 +119,14 @@ impl PageOps {
                 self.enter(None);
                 self.leave_text();
                 self.fill_with(area.ink);
-                self.ops.push(Op::DrawRectangle {
-                    rectangle: rectangle(area, frame, PaintMode::Fill),
-                });
+                self.ops.push(Op::DrawRectangle { rectangle: rectangle(area, frame, PaintMode::Fill) });
             }
             Piece::Outline(area) => {
                 self.enter(None);
                 self.leave_text();
-                self.ops.push(Op::SetOutlineColor {
-                    col: colour(area.ink),
-                });
+                self.ops.push(Op::SetOutlineColor { col: colour(area.ink) });
                 self.ops.push(Op::SetOutlineThickness { pt: Pt(0.8) });
-                self.ops.push(Op::DrawRectangle {
-                    rectangle: rectangle(area, frame, PaintMode::Stroke),
-                });
+                self.ops.push(Op::DrawRectangle { rectangle: rectangle(area, frame, PaintMode::Stroke) });
             }
         }
     }
@@ -161,24 +140,15 @@ impl PageOps {
         self.fill_with(Ink::Black);
         if self.type_set != Some((text.face, text.size)) {
             let font = PdfFontHandle::External(font_id(text.face));
-            self.ops.push(Op::SetFont {
-                font,
-                size: points(text.size),
-            });
+            self.ops.push(Op::SetFont { font, size: points(text.size) });
             self.type_set = Some((text.face, text.size));
         }
         let matrix = TextMatrix::Translate(points(text.x), points(frame.height - text.y));
         self.ops.push(Op::SetTextMatrix { matrix });
         // The space between this line's last word and the next line's first shows nowhere, but without it both
         // would be read as one word.
-        let space = if text.ends_word && text.element.is_some() {
-            " "
-        } else {
-            ""
-        };
-        self.ops.push(Op::ShowText {
-            items: vec![TextItem::Text(format!("{}{space}", text.text))],
-        });
+        let space = if text.ends_word && text.element.is_some() { " " } else { "" };
+        self.ops.push(Op::ShowText { items: vec![TextItem::Text(format!("{}{space}", text.text))] });
     }
 
     /// Opens a stretch that belongs to an element, or to none, unless it is open already.
@@ -197,9 +167,7 @@ impl PageOps {
                     properties: DictItem::Dict { map },
                 }
             }
-            None => Op::BeginMarkedContent {
-                tag: "Artifact".to_owned(),
-            },
+            None => Op::BeginMarkedContent { tag: "Artifact".to_owned() },
         };
         self.ops.push(op);
         self.open = Some(element);
@@ -233,20 +201,13 @@ fn colour(ink: Ink) -> Color {
         Ink::Rule => 0.6,
         Ink::Band => 0.92,
     };
-    Color::Greyscale(Greyscale {
-        percent,
-        icc_profile: None,
-    })
+    Color::Greyscale(Greyscale { percent, icc_profile: None })
 }
 
 fn rectangle(area: &Area, frame: &Frame, mode: PaintMode) -> Rect {
     let lower = frame.height - area.y - area.height;
-    let mut rectangle = Rect::from_xywh(
-        points(area.x),
-        points(lower),
-        points(area.width),
-        points(area.height),
-    );
+    let mut rectangle =
+        Rect::from_xywh(points(area.x), points(lower), points(area.width), points(area.height));
     rectangle.mode = Some(mode);
     rectangle
 }
@@ -259,10 +220,7 @@ fn embed_deflated(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
         if !stream.dict.has(b"Length1") {
             continue;
         }
-        if let Some(cut) = cuts
-            .values()
-            .find(|cut| cut.font.original_bytes == stream.content)
-        {
+        if let Some(cut) = cuts.values().find(|cut| cut.font.original_bytes == stream.content) {
             stream.dict.set("Filter", "FlateDecode");
             stream.set_content(cut.deflated.clone());
         }

@@ -28,23 +28,12 @@ impl Setter {
         }
         let element = self.element(Kind::Table(table.summary.clone()), at.parent);
         let start = self.strips.len();
-        let inset = if at.in_panel {
-            Length::ZERO
-        } else {
-            self.look.table_inset
-        };
+        let inset = if at.in_panel { Length::ZERO } else { self.look.table_inset };
         let cell_style = if at.in_panel { at.body } else { self.look.cell };
-        let styles = Styles {
-            cell: cell_style,
-            head: self.look.column_head,
-            remark: self.look.remark,
-        };
+        let styles = Styles { cell: cell_style, head: self.look.column_head, remark: self.look.remark };
         let heads = measure_heads(&columns, &styles, &mut self.faults);
-        let rows: Vec<MeasuredRow> = table
-            .rows
-            .iter()
-            .map(|row| measure_row(row, &columns, &styles, &mut self.faults))
-            .collect();
+        let rows: Vec<MeasuredRow> =
+            table.rows.iter().map(|row| measure_row(row, &columns, &styles, &mut self.faults)).collect();
         let grid = Grid::of(&columns, &heads, &rows, at.width - inset * 2, self.look.gutter);
         let frame = TableFrame {
             left: at.left,
@@ -58,14 +47,7 @@ impl Setter {
         for at_row in 0..rows.len() {
             let before = at_row.checked_sub(1).map(|i| rows[i].role);
             let next = rows.get(at_row + 1).map(|row| row.role);
-            self.row(
-                &rows[at_row],
-                &columns,
-                &grid,
-                &frame,
-                (before, next),
-                head.as_ref(),
-            );
+            self.row(&rows[at_row], &columns, &grid, &frame, (before, next), head.as_ref());
         }
         if !at.in_panel && !rows.is_empty() {
             self.closing_rule(&frame);
@@ -74,11 +56,7 @@ impl Setter {
             first.before = first.before.max(self.look.gap);
         }
         if let Some(last) = self.strips.get_mut(start..).and_then(<[Strip]>::last_mut) {
-            last.after = if at.in_panel {
-                self.look.gap
-            } else {
-                self.look.gap * 2
-            };
+            last.after = if at.in_panel { self.look.gap } else { self.look.gap * 2 };
         }
     }
 
@@ -128,16 +106,8 @@ impl Setter {
                 text.element = None;
             }
         }
-        self.push(Strip {
-            height,
-            pieces,
-            cling: Cling::Firm,
-            ..Strip::default()
-        });
-        Some(Rc::new(TableHead {
-            height,
-            pieces: again,
-        }))
+        self.push(Strip { height, pieces, cling: Cling::Firm, ..Strip::default() });
+        Some(Rc::new(TableHead { height, pieces: again }))
     }
 
     /// Sets one row.
@@ -156,17 +126,9 @@ impl Setter {
         let mut cells: Vec<(ElementId, Vec<(Length, Line)>)> = Vec::new();
         if spans_row {
             let span = u16::try_from(columns.len()).unwrap_or(u16::MAX);
-            let kind = if row.role == Role::Group {
-                Kind::RowHead(span)
-            } else {
-                Kind::Cell(span)
-            };
+            let kind = if row.role == Role::Group { Kind::RowHead(span) } else { Kind::Cell(span) };
             // A remark belongs under the words of its row, not under its number.
-            let indent = if row.role == Role::Remark {
-                grid.remark_indent()
-            } else {
-                Length::ZERO
-            };
+            let indent = if row.role == Role::Remark { grid.remark_indent() } else { Length::ZERO };
             let left = frame.left + frame.inset + indent;
             let lines = lines_of(&row.cells[0], grid.width - indent, style);
             cells.push((
@@ -175,11 +137,7 @@ impl Setter {
             ));
         } else {
             for ((cell, column), slot) in row.cells.iter().zip(columns).zip(&grid.columns) {
-                let kind = if row.role == Role::Group {
-                    Kind::RowHead(1)
-                } else {
-                    Kind::Cell(1)
-                };
+                let kind = if row.role == Role::Group { Kind::RowHead(1) } else { Kind::Cell(1) };
                 let left = frame.left + frame.inset + slot.left;
                 let placed = place_cell(cell, column.align, slot, style)
                     .into_iter()
@@ -188,28 +146,17 @@ impl Setter {
                 cells.push((self.element(kind, row_element), placed));
             }
         }
-        let count = cells
-            .iter()
-            .map(|(_, lines)| lines.len())
-            .max()
-            .unwrap_or(0)
-            .max(1);
+        let count = cells.iter().map(|(_, lines)| lines.len()).max().unwrap_or(0).max(1);
         let (top, bottom) = self.pads(row.role, before, next, frame);
         let cling = match (row.role, next) {
             (Role::Group, Some(_)) | (_, Some(Role::Remark | Role::Total)) => Cling::Firm,
             _ => Cling::Free,
         };
-        let space = if row.role == Role::Group && before.is_some() {
-            self.look.row_pad * 2
-        } else {
-            Length::ZERO
-        };
+        let space =
+            if row.role == Role::Group && before.is_some() { self.look.row_pad * 2 } else { Length::ZERO };
 
-        let chunks: Vec<(usize, usize)> = if count <= WHOLE_LINES {
-            vec![(0, count)]
-        } else {
-            (0..count).map(|at| (at, at + 1)).collect()
-        };
+        let chunks: Vec<(usize, usize)> =
+            if count <= WHOLE_LINES { vec![(0, count)] } else { (0..count).map(|at| (at, at + 1)).collect() };
         let last_chunk = chunks.len() - 1;
         for (at, (from, to)) in chunks.into_iter().enumerate() {
             let above = if at == 0 { top } else { Length::ZERO };
@@ -217,10 +164,7 @@ impl Setter {
             let height = above + style.leading * (to - from) as i64 + below;
             let mut pieces = Vec::new();
             if row.role == Role::Group && !frame.in_panel {
-                pieces.push(Piece::Area(Area {
-                    height,
-                    ..frame.rule(height, Ink::Band)
-                }));
+                pieces.push(Piece::Area(Area { height, ..frame.rule(height, Ink::Band) }));
             }
             if at == 0
                 && let Some(rule) = rule_above(row.role, before, frame)
@@ -252,21 +196,9 @@ impl Setter {
         next: Option<Role>,
         frame: &TableFrame,
     ) -> (Length, Length) {
-        let pad = if frame.in_panel {
-            self.look.row_pad / 2
-        } else {
-            self.look.row_pad
-        };
-        let above = if role == Role::Remark && before.is_some() {
-            pad / 3
-        } else {
-            pad
-        };
-        let below = if next == Some(Role::Remark) {
-            Length::ZERO
-        } else {
-            pad
-        };
+        let pad = if frame.in_panel { self.look.row_pad / 2 } else { self.look.row_pad };
+        let above = if role == Role::Remark && before.is_some() { pad / 3 } else { pad };
+        let below = if next == Some(Role::Remark) { Length::ZERO } else { pad };
         (above, below)
     }
 
@@ -275,11 +207,7 @@ impl Setter {
             last.cling = Cling::Row;
         }
         let rule = frame.rule(LIGHT_RULE, Ink::Black);
-        self.push(Strip {
-            height: LIGHT_RULE,
-            pieces: vec![Piece::Area(rule)],
-            ..Strip::default()
-        });
+        self.push(Strip { height: LIGHT_RULE, pieces: vec![Piece::Area(rule)], ..Strip::default() });
     }
 }
 
@@ -307,13 +235,7 @@ struct TableFrame {
 impl TableFrame {
     /// A rule over the table's whole width, at the top of a strip.
     fn rule(&self, height: Length, ink: Ink) -> Area {
-        Area {
-            x: self.left,
-            y: Length::ZERO,
-            width: self.width,
-            height,
-            ink,
-        }
+        Area { x: self.left, y: Length::ZERO, width: self.width, height, ink }
     }
 }
 
@@ -380,11 +302,7 @@ fn measure_row(row: &Row, columns: &[Column], styles: &Styles, faults: &mut Vec<
             cells.push(measure_cell(&[], Align::Left, style, faults));
         }
     }
-    MeasuredRow {
-        role: row.role,
-        style,
-        cells,
-    }
+    MeasuredRow { role: row.role, style, cells }
 }
 
 fn measure_cell(words: &[Run], align: Align, style: Style, faults: &mut Vec<PageFault>) -> MeasuredCell {
@@ -395,25 +313,12 @@ fn measure_cell(words: &[Run], align: Align, style: Style, faults: &mut Vec<Page
     for atom in &atoms {
         line += atom.width;
         natural = natural.max(line);
-        line = if atom.after == After::LineEnd {
-            Length::ZERO
-        } else {
-            line + atom.after.width()
-        };
+        line = if atom.after == After::LineEnd { Length::ZERO } else { line + atom.after.width() };
     }
-    let figure = if align == Align::Decimal {
-        figure_of(&atoms, style)
-    } else {
-        None
-    };
+    let figure = if align == Align::Decimal { figure_of(&atoms, style) } else { None };
     // Column widths must not break figures, so a figure counts as one piece.
     let widest = if figure.is_some() { natural } else { widest };
-    MeasuredCell {
-        atoms,
-        natural,
-        widest,
-        figure,
-    }
+    MeasuredCell { atoms, natural, widest, figure }
 }
 
 /// Measures a figure about its decimal point; `None` for cells that hold words.
@@ -446,19 +351,13 @@ fn split_figure(text: &str) -> Option<(usize, usize)> {
     let hang = figure.len();
     let signs = figure.len() - figure.trim_start_matches(['−', '-', '+', '(', '$', ' ']).len();
     let digits = &figure[signs..];
-    let whole = digits.len()
-        - digits
-            .trim_start_matches(|c: char| c.is_ascii_digit() || c == ',')
-            .len();
+    let whole = digits.len() - digits.trim_start_matches(|c: char| c.is_ascii_digit() || c == ',').len();
     let point = signs + whole;
     let rest = &figure[point..];
     if whole == 0 && !rest.starts_with('.') {
         return None;
     }
-    let rest = rest
-        .strip_prefix('.')
-        .unwrap_or(rest)
-        .trim_start_matches(|c: char| c.is_ascii_digit());
+    let rest = rest.strip_prefix('.').unwrap_or(rest).trim_start_matches(|c: char| c.is_ascii_digit());
     let unit = rest
         .strip_prefix(' ')
         .is_some_and(|unit| (1..=4).contains(&unit.chars().count()) && unit.chars().all(char::is_alphabetic));
@@ -513,29 +412,16 @@ impl Grid {
             let words_width = words().map(|cell| cell.natural).max().unwrap_or_default() + figure.hang;
             let least = words().map(|cell| cell.widest).max().unwrap_or_default() + figure.hang;
             let least = least.max(heads[at].widest + figure.hang).max(figures_width);
-            wants.push(Want {
-                natural: words_width.max(least),
-                least,
-                figure,
-                width: column.width,
-            });
+            wants.push(Want { natural: words_width.max(least), least, figure, width: column.width });
         }
         share_out(&mut wants, room, count);
         let mut left = Length::ZERO;
         let mut slots = Vec::with_capacity(count);
         for want in &wants {
-            slots.push(Slot {
-                left,
-                width: want.natural,
-                right: want.figure.right,
-                hang: want.figure.hang,
-            });
+            slots.push(Slot { left, width: want.natural, right: want.figure.right, hang: want.figure.hang });
             left += want.natural + gutter;
         }
-        Grid {
-            columns: slots,
-            width: left - gutter,
-        }
+        Grid { columns: slots, width: left - gutter }
     }
 
     /// How far remarks are indented: to the second column where the first is a narrow one.
@@ -559,11 +445,7 @@ fn share_out(wants: &mut [Want], room: Length, count: usize) {
     // A single column may not take nearly everything, nor may unbreakable pieces push others off the sheet.
     let most = if count == 1 { room } else { room * 45 / 100 };
     for want in wants.iter_mut() {
-        want.least = want.least.min(if count == 1 {
-            room
-        } else {
-            room * 2 / (count as i64 + 1)
-        });
+        want.least = want.least.min(if count == 1 { room } else { room * 2 / (count as i64 + 1) });
         want.natural = want.natural.min(most).max(want.least);
     }
     let by_parts = |want: &Want| matches!(want.width, Width::Parts(parts) if parts > 0);
@@ -572,10 +454,8 @@ fn share_out(wants: &mut [Want], room: Length, count: usize) {
     let mut excess = of_content + least_of_parts - room;
     // Too wide: the widest columns give way first, each down to its widest piece.
     while excess > Length::ZERO {
-        let widest = wants
-            .iter_mut()
-            .filter(|w| !by_parts(w) && w.natural > w.least)
-            .max_by_key(|w| w.natural);
+        let widest =
+            wants.iter_mut().filter(|w| !by_parts(w) && w.natural > w.least).max_by_key(|w| w.natural);
         let Some(widest) = widest else { break };
         let given = excess.min(widest.natural - widest.least);
         widest.natural -= given;
@@ -603,9 +483,7 @@ fn share_parts(wants: &mut [Want], rest: Length) {
     let mut rest = rest;
     loop {
         let parts: i64 = open.iter().map(|at| parts_of(&wants[*at])).sum();
-        let tight = open
-            .iter()
-            .position(|at| rest.share(parts_of(&wants[*at]), parts) < wants[*at].least);
+        let tight = open.iter().position(|at| rest.share(parts_of(&wants[*at]), parts) < wants[*at].least);
         match tight {
             Some(found) => {
                 let at = open.remove(found);
@@ -625,10 +503,7 @@ fn share_parts(wants: &mut [Want], rest: Length) {
 /// Sets a cell's words into lines.
 fn lines_of(cell: &MeasuredCell, width: Length, style: Style) -> Vec<Line> {
     let atoms = measure::split_long(cell.atoms.clone(), width, style.size);
-    breaks::total_fit(&atoms, width)
-        .into_iter()
-        .map(|range| Line::of(&atoms[range]))
-        .collect()
+    breaks::total_fit(&atoms, width).into_iter().map(|range| Line::of(&atoms[range])).collect()
 }
 
 /// Places a cell's lines in its column; the places count from the column's left edge.
@@ -639,11 +514,7 @@ fn place_cell(cell: &MeasuredCell, align: Align, slot: &Slot, style: Style) -> V
             return vec![(point - figure.left, Line::of(&cell.atoms))];
         }
     }
-    let hang = if align == Align::Decimal {
-        slot.hang
-    } else {
-        Length::ZERO
-    };
+    let hang = if align == Align::Decimal { slot.hang } else { Length::ZERO };
     let width = slot.width - hang;
     lines_of(cell, width, style)
         .into_iter()
@@ -661,14 +532,7 @@ fn columns_of(table: &Table) -> Cow<'_, [Column]> {
         return Cow::Borrowed(&table.columns);
     }
     let mut columns = table.columns.clone();
-    columns.resize(
-        cells,
-        Column {
-            head: String::new(),
-            width: Width::Content,
-            align: Align::Left,
-        },
-    );
+    columns.resize(cells, Column { head: String::new(), width: Width::Content, align: Align::Left });
     Cow::Owned(columns)
 }
 
@@ -690,55 +554,32 @@ mod tests {
         ] {
             assert_eq!(split_figure(text), Some((point, hang)), "{text}");
         }
-        for text in [
-            "none",
-            "2024-05-14",
-            "12 of 14",
-            "",
-            "—",
-            "6b",
-            "$",
-            "see line 12",
-        ] {
+        for text in ["none", "2024-05-14", "12 of 14", "", "—", "6b", "$", "see line 12"] {
             assert_eq!(split_figure(text), None, "{text}");
         }
     }
 
     fn want(natural: i64, least: i64, width: Width) -> Want {
         let (natural, least) = (Length::points(natural), Length::points(least));
-        Want {
-            natural,
-            least,
-            figure: Figure::default(),
-            width,
-        }
+        Want { natural, least, figure: Figure::default(), width }
     }
 
     fn widths(wants: &[Want]) -> Vec<i64> {
-        wants
-            .iter()
-            .map(|want| want.natural.in_millipoints() / 1000)
-            .collect()
+        wants.iter().map(|want| want.natural.in_millipoints() / 1000).collect()
     }
 
     #[test]
     fn parts_share_what_content_leaves() {
-        let mut wants = [
-            want(40, 20, Width::Content),
-            want(0, 20, Width::Parts(2)),
-            want(0, 20, Width::Parts(1)),
-        ];
+        let mut wants =
+            [want(40, 20, Width::Content), want(0, 20, Width::Parts(2)), want(0, 20, Width::Parts(1))];
         share_out(&mut wants, Length::points(340), 3);
         assert_eq!(widths(&wants), [40, 200, 100]);
     }
 
     #[test]
     fn wide_content_gives_way_to_others() {
-        let mut wants = [
-            want(400, 30, Width::Content),
-            want(0, 60, Width::Parts(1)),
-            want(100, 90, Width::Content),
-        ];
+        let mut wants =
+            [want(400, 30, Width::Content), want(0, 60, Width::Parts(1)), want(100, 90, Width::Content)];
         share_out(&mut wants, Length::points(300), 3);
         assert_eq!(widths(&wants).iter().sum::<i64>(), 300);
         assert!(widths(&wants)[1] >= 60);
@@ -746,18 +587,9 @@ mod tests {
 
     #[test]
     fn columns_that_cannot_fit_shrink_alike() {
-        let mut wants = [
-            want(500, 500, Width::Content),
-            want(500, 500, Width::Content),
-            want(1, 500, Width::Parts(1)),
-        ];
+        let mut wants =
+            [want(500, 500, Width::Content), want(500, 500, Width::Content), want(1, 500, Width::Parts(1))];
         share_out(&mut wants, Length::points(300), 3);
-        assert!(
-            wants
-                .iter()
-                .map(|want| want.natural)
-                .sum::<Length>()
-                .fits(Length::points(300))
-        );
+        assert!(wants.iter().map(|want| want.natural).sum::<Length>().fits(Length::points(300)));
     }
 }

@@ -268,13 +268,9 @@ fn the_same_document_gives_the_same_bytes() {
     to_pdf(&laid_out(&first_letter), &STAMP);
     assert!(first == to_pdf(&laid_out(&sheet), &STAMP));
     let on_threads: Vec<Vec<u8>> = std::thread::scope(|scope| {
-        let threads: Vec<_> = (0..3)
-            .map(|_| scope.spawn(|| to_pdf(&laid_out(&worksheet()), &STAMP)))
-            .collect();
-        threads
-            .into_iter()
-            .map(|thread| thread.join().expect("a thread that ends"))
-            .collect()
+        let threads: Vec<_> =
+            (0..3).map(|_| scope.spawn(|| to_pdf(&laid_out(&worksheet()), &STAMP))).collect();
+        threads.into_iter().map(|thread| thread.join().expect("a thread that ends")).collect()
     });
     assert!(on_threads.iter().all(|bytes| *bytes == first));
 }
@@ -283,25 +279,14 @@ fn the_same_document_gives_the_same_bytes() {
 fn nothing_in_a_file_comes_from_chance_or_a_clock() {
     let bytes = to_pdf(&laid_out(&letter(3)), &STAMP);
     let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read again");
-    let id = file
-        .trailer
-        .get(b"ID")
-        .and_then(lopdf::Object::as_array)
-        .expect("an identifier");
+    let id = file.trailer.get(b"ID").and_then(lopdf::Object::as_array).expect("an identifier");
     assert!(id.iter().all(|part| part.as_str().expect("a string") == STAMP.id));
     let info = file
-        .get_dictionary(
-            file.trailer
-                .get(b"Info")
-                .and_then(lopdf::Object::as_reference)
-                .expect("a reference"),
-        )
+        .get_dictionary(file.trailer.get(b"Info").and_then(lopdf::Object::as_reference).expect("a reference"))
         .expect("properties");
     for key in ["CreationDate", "ModDate"] {
         assert_eq!(
-            info.get(key.as_bytes())
-                .and_then(lopdf::Object::as_str)
-                .expect("a date"),
+            info.get(key.as_bytes()).and_then(lopdf::Object::as_str).expect("a date"),
             b"D:20260302000000+00'00'"
         );
     }
@@ -323,12 +308,7 @@ fn texts<'a>(frame: &'a Frame, words: &str) -> Vec<&'a Text> {
         Piece::Text(text) => Some(text),
         _ => None,
     };
-    frame
-        .pieces
-        .iter()
-        .filter_map(text)
-        .filter(|text| text.text.contains(words))
-        .collect()
+    frame.pieces.iter().filter_map(text).filter(|text| text.text.contains(words)).collect()
 }
 
 #[test]
@@ -350,12 +330,8 @@ fn a_table_head_stands_on_every_page_and_once_in_the_structure() {
     let pages = laid_out(&worksheet());
     let heads = |frame: &Frame| texts(frame, "Official line").len();
     assert_eq!(pages.frames.iter().map(heads).collect::<Vec<_>>(), [1, 1, 1, 0]);
-    let tagged = |frame: &Frame| {
-        texts(frame, "Official line")
-            .iter()
-            .filter(|text| text.element.is_some())
-            .count()
-    };
+    let tagged =
+        |frame: &Frame| texts(frame, "Official line").iter().filter(|text| text.element.is_some()).count();
     assert_eq!(pages.frames.iter().map(tagged).collect::<Vec<_>>(), [1, 1, 0, 0]);
 }
 
@@ -374,11 +350,8 @@ fn head_foot_and_mark_stand_on_every_page() {
 fn a_letter_keeps_the_window_clear() {
     let pages = laid_out(&letter(12));
     let address = texts(&pages.frames[0], "MILLBROOK OH 44017-2210")[0].element;
-    let (top, bottom, right) = (
-        Length::milli_inches(2200),
-        Length::milli_inches(3650),
-        Length::milli_inches(5500),
-    );
+    let (top, bottom, right) =
+        (Length::milli_inches(2200), Length::milli_inches(3650), Length::milli_inches(5500));
     for piece in &pages.frames[0].pieces {
         let Piece::Text(text) = piece else { continue };
         let within = text.y > top && text.y - text.size < bottom && text.x < right;
@@ -425,27 +398,12 @@ fn addresses_that_would_not_show_are_told() {
         lay_out(&document)
     };
     let five = with(&["A", "B", "C", "D", "E"]).expect("five lines may show");
-    assert_eq!(
-        five.remarks,
-        [PageFault::AddressTooLong {
-            lines: 5,
-            first: "A".to_owned()
-        }]
-    );
+    assert_eq!(five.remarks, [PageFault::AddressTooLong { lines: 5, first: "A".to_owned() }]);
     assert_eq!(with(&["A", "B", "C", "D"]).expect("four lines show").remarks, []);
     let six = with(&["A", "B", "C", "D", "E", "F"]).expect_err("six lines never show");
-    assert_eq!(
-        six,
-        [PageFault::AddressTooLong {
-            lines: 6,
-            first: "A".to_owned()
-        }]
-    );
+    assert_eq!(six, [PageFault::AddressTooLong { lines: 6, first: "A".to_owned() }]);
     let wide = "A VERY LONG NAME OF A STREET THAT NO WINDOW SHOWS WHOLE".to_owned();
-    assert_eq!(
-        with(&["A", &wide]).expect_err("too wide"),
-        [PageFault::AddressTooWide { line: wide }]
-    );
+    assert_eq!(with(&["A", &wide]).expect_err("too wide"), [PageFault::AddressTooWide { line: wide }]);
 }
 
 #[test]
@@ -453,15 +411,11 @@ fn every_missing_character_is_told_at_once() {
     let mut document = worksheet();
     document.blocks.push(paragraph("paid to 漢字 Roofing"));
     document.furniture.foot.0 = "sent by \u{1F600}".to_owned();
-    document.blocks.push(Block::Table(Table {
-        rows: vec![row(Role::Body, &["a\u{7}b", "c"])],
-        ..Table::default()
-    }));
-    let told: Vec<String> = lay_out(&document)
-        .expect_err("characters are missing")
-        .iter()
-        .map(ToString::to_string)
-        .collect();
+    document
+        .blocks
+        .push(Block::Table(Table { rows: vec![row(Role::Body, &["a\u{7}b", "c"])], ..Table::default() }));
+    let told: Vec<String> =
+        lay_out(&document).expect_err("characters are missing").iter().map(ToString::to_string).collect();
     assert_eq!(
         told,
         [
@@ -476,17 +430,10 @@ fn every_missing_character_is_told_at_once() {
 #[test]
 fn bound_letters_keep_their_numbers_and_structure() {
     let one = laid_out(&letter(12));
-    let bound = Pages::bind(
-        vec![one.clone(), laid_out(&letter(1)), one.clone()],
-        "Letters, lot 1",
-    );
+    let bound = Pages::bind(vec![one.clone(), laid_out(&letter(1)), one.clone()], "Letters, lot 1");
     assert_eq!(bound.frames.len(), 5);
     assert_eq!(texts(&bound.frames[4], "Page 2 of 2").len(), 1);
-    let parts = bound
-        .elements
-        .iter()
-        .filter(|element| element.kind == Kind::Part)
-        .count();
+    let parts = bound.elements.iter().filter(|element| element.kind == Kind::Part).count();
     assert_eq!(parts, 3);
     assert_eq!(bound.words()[3..], one.words());
     let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
@@ -496,10 +443,7 @@ fn bound_letters_keep_their_numbers_and_structure() {
 #[test]
 fn an_empty_document_is_one_page() {
     for setting in [Setting::Worksheet, Setting::Letter] {
-        let pages = laid_out(&Document {
-            setting,
-            ..Document::default()
-        });
+        let pages = laid_out(&Document { setting, ..Document::default() });
         assert_eq!(pages.frames.len(), 1);
         lopdf::Document::load_mem(&to_pdf(&pages, &STAMP)).expect("a file that can be read again");
     }
@@ -512,11 +456,7 @@ fn words_of(block: &Block, out: &mut Vec<String>) {
         Block::Heading { words, .. } | Block::Paragraph(words) | Block::Small(words) => out.push(text(words)),
         Block::List { ordered, items } => {
             for (number, item) in items.iter().enumerate() {
-                out.push(if *ordered {
-                    format!("{}.", number + 1)
-                } else {
-                    "•".to_owned()
-                });
+                out.push(if *ordered { format!("{}.", number + 1) } else { "•".to_owned() });
                 item.iter().for_each(|block| words_of(block, out));
             }
         }
@@ -539,12 +479,7 @@ fn words_of(block: &Block, out: &mut Vec<String>) {
 fn read_aloud(pages: &Pages) -> String {
     let mut by_element = vec![String::new(); pages.elements.len()];
     for piece in pages.frames.iter().flat_map(|frame| &frame.pieces) {
-        if let Piece::Text(Text {
-            element: Some(element),
-            text,
-            ..
-        }) = piece
-        {
+        if let Piece::Text(Text { element: Some(element), text, .. }) = piece {
             by_element[element.0 as usize].push_str(text);
         }
     }
@@ -608,28 +543,15 @@ fn samples_are_well_placed_and_whole() {
         let pages = laid_out(&document);
         assert_eq!(misplaced(&pages), Vec::<String>::new());
         let mut words = Vec::new();
-        document
-            .blocks
-            .iter()
-            .for_each(|block| words_of(block, &mut words));
+        document.blocks.iter().for_each(|block| words_of(block, &mut words));
         assert_eq!(read_aloud(&pages), words.concat().replace(' ', ""));
     }
 }
 
 fn any_words() -> impl Strategy<Value = Words> {
-    let run = (
-        "[a-zA-Zé]{1,12}( [a-z0-9,.§-]{1,14}){0,30}",
-        any::<bool>(),
-        any::<bool>(),
-    );
+    let run = ("[a-zA-Zé]{1,12}( [a-z0-9,.§-]{1,14}){0,30}", any::<bool>(), any::<bool>());
     prop::collection::vec(run, 1..4).prop_map(|runs| {
-        runs.into_iter()
-            .map(|(text, strong, emphasis)| Run {
-                text,
-                strong,
-                emphasis,
-            })
-            .collect()
+        runs.into_iter().map(|(text, strong, emphasis)| Run { text, strong, emphasis }).collect()
     })
 }
 
