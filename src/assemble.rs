@@ -55,6 +55,8 @@ pub fn compute(name: &str, bytes: &[u8], law: &Law) -> Result<Computed, credit::
     };
     findings.extend(outcome.findings.iter().cloned());
     findings.sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+    // Paper and data show what was found in reading as well.
+    let outcome = Outcome { findings: findings.clone(), ..outcome };
     Ok(Computed { sources, case, outcome, findings })
 }
 
