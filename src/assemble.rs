@@ -55,6 +55,8 @@ pub fn compute(name: &str, bytes: &[u8], law: &Law) -> Result<Computed, credit::
     };
     findings.extend(outcome.findings.iter().cloned());
     findings.sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+    // Paper and data show what was found in reading as well.
+    let outcome = Outcome { findings: findings.clone(), ..outcome };
     Ok(Computed { sources, case, outcome, findings })
 }
 
@@ -139,7 +141,9 @@ pub fn packet(
         packet.add("data/firm.yaml", bytes);
     }
     for (path, bytes) in material.papers {
-        packet.add(format!("data/papers/{path}"), bytes.clone());
+        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
+        let inside = path.strip_prefix("papers/").unwrap_or(path);
+        packet.add(format!("data/papers/{inside}"), bytes.clone());
     }
     for year in &outcome.years {
         if let Some((_, text)) = Law::file(*year) {

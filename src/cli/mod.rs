@@ -125,7 +125,7 @@ fn print(text: &str) {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        eprintln!("{}\n", finding.render(sources));
+        eprintln!("{}", finding.render(sources));
     }
 }
 

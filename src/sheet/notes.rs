@@ -192,12 +192,12 @@ impl Writer<'_> {
             .into_iter()
             .map(|(key, passages)| {
                 let passages: Vec<&str> = passages.into_iter().collect();
-                body(vec![
-                    key.to_string(),
-                    year_law.sources[key].clone(),
-                    passages.join(", "),
-                    how_read(year_law, key),
-                ])
+                let document = &year_law.sources[key];
+                let words = match passages.is_empty() {
+                    true => document.clone(),
+                    false => format!("{document}: {}", passages.join(", ")),
+                };
+                body(vec![key.to_string(), words, how_read(year_law, key)])
             })
             .collect();
         if rows.is_empty() {
@@ -208,8 +208,7 @@ impl Writer<'_> {
                 .to_string(),
             columns: vec![
                 column("Key", Width::Content, Align::Left),
-                column("Document", Width::Parts(6), Align::Left),
-                column("Passages", Width::Parts(3), Align::Left),
+                column("Document and passages", Width::Parts(1), Align::Left),
                 column("Read", Width::Content, Align::Left),
             ],
             rows,
