@@ -66,7 +66,7 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Firm>, V
         return (None, findings);
     };
     let text = sources.get(source).text.clone();
-    let mut reading = Reading { root: &root, text: &text, findings: Vec::new() };
+    let mut reading = Reading::new(&root, &text);
     let firm = firm(&mut reading);
     findings.append(&mut reading.findings);
     let sound = findings.iter().all(|one| one.severity < Severity::Error);
