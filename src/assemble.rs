@@ -1,12 +1,18 @@
-//! The main job, told in order: a case is read and computed.
+//! The main job, told in order: one case in, one packet out.
 //!
-//! Comes in: the text of a case. Goes out: facts, figures and all findings. Reads no file and no clock; `cli`
-//! does that and hands the bytes in.
+//! Comes in: the text of a case and what was asked for. Goes out: the packet's files as bytes, and all findings.
+//! Reads no file and no clock; `cli` does that and hands the bytes in.
 
+use crate::case::firm::Firm;
 use crate::case::{self, Case, TaxYear};
+use crate::credit::facts::{Facts, facts};
 use crate::credit::{self, Outcome};
+use crate::document::Document;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
+use crate::packet::{self, Packet, Request};
+use crate::{letter, page, sheet};
+use jiff::civil::Date;
 
 /// A case that was read and computed, with everything found on the way.
 pub struct Computed {
@@ -49,5 +55,151 @@ pub fn compute(name: &str, bytes: &[u8], law: &Law) -> Result<Computed, credit::
     };
     findings.extend(outcome.findings.iter().cloned());
     findings.sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+    // Paper and data show what was found in reading as well.
+    let outcome = Outcome { findings: findings.clone(), ..outcome };
     Ok(Computed { sources, case, outcome, findings })
+}
+
+/// What was asked for.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// The tax year.
+    pub year: TaxYear,
+    /// The date on the papers.
+    pub dated: Date,
+    /// A draft, with the word on every page.
+    pub draft: bool,
+    /// The case file's own name, without folders.
+    pub case_file: String,
+    /// The packet this one replaces and why.
+    pub replaces: Option<(String, String)>,
+    /// The packet's folder name.
+    pub name: String,
+}
+
+/// What the packet is made from besides the case.
+pub struct Material<'a> {
+    /// The letters' texts.
+    pub letters: &'a letter::Kit,
+    /// The case as read.
+    pub case_bytes: &'a [u8],
+    /// The firm, and its file as read.
+    pub firm: Option<(&'a Firm, &'a [u8])>,
+    /// Evidence files: their path in the case, and their bytes.
+    pub papers: &'a [(String, Vec<u8>)],
+}
+
+/// Why no packet came of a case.
+#[derive(Debug)]
+pub enum NoPacket {
+    /// The program's own mistake.
+    Fault(String),
+    /// Letters or pages could not be made; the findings say why.
+    Findings(Vec<Finding>),
+}
+
+/// Makes the packet of a computed case.
+pub fn packet(
+    computed: &mut Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+) -> Result<(Packet, Facts), NoPacket> {
+    let Some(case) = &computed.case else {
+        return Err(NoPacket::Findings(computed.findings.clone()));
+    };
+    let outcome = &computed.outcome;
+    let reference = case.client.reference.value.as_str();
+    let facts = facts(case, outcome, wanted.year, wanted.draft);
+    let data = sheet::data::figures_json(reference, wanted.year, law, outcome, &computed.sources);
+    let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
+    let request = request(case, law, outcome, wanted, material.case_bytes, &data);
+    let stamps = stamps(&request, wanted);
+
+    let worksheet = sheet::write(case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
+    let firm = material.firm.map(|(firm, _)| firm);
+    let about =
+        letter::Request { case, law, outcome, year: wanted.year, facts: &facts, firm, dated: wanted.dated };
+    let (letters, found) = letter::write(&about, material.letters);
+    if found.iter().any(|finding| finding.severity == Severity::Error) {
+        return Err(NoPacket::Findings(found));
+    }
+    computed.findings.extend(found);
+
+    let mut packet = Packet::new(wanted.name.clone());
+    let id = packet::short_fingerprint(
+        format!("{}{}", request.case_fingerprint, request.figures_fingerprint).as_bytes(),
+    );
+    packet.add("data/worksheet.pdf", draw(&worksheet, id, wanted.dated)?);
+    for (name, letter) in &letters {
+        packet.add(format!("data/letters/{name}.pdf"), draw(letter, id, wanted.dated)?);
+    }
+    packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
+    packet.add("data/figures.json", data);
+    packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
+    if let Some((_, bytes)) = material.firm {
+        packet.add("data/firm.yaml", bytes);
+    }
+    for (path, bytes) in material.papers {
+        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
+        let inside = path.strip_prefix("papers/").unwrap_or(path);
+        packet.add(format!("data/papers/{inside}"), bytes.clone());
+    }
+    for year in &outcome.years {
+        if let Some((_, text)) = Law::file(*year) {
+            packet.add(format!("data/law/{year}.yaml"), text);
+        }
+    }
+    packet.add("data/request.json", serde_json::to_vec_pretty(&request.to_json()).unwrap_or_default());
+    packet.add("data/README.txt", packet::read_me(&request));
+    if wanted.draft {
+        packet.add(
+            packet::write::DRAFT_MARK,
+            "A draft. It may be replaced by another draft of the same name.\n",
+        );
+    }
+    packet.files.sort();
+    Ok((packet, facts))
+}
+
+/// Lays a document out and writes it as PDF.
+fn draw(document: &Document, id: [u8; 16], date: Date) -> Result<Vec<u8>, NoPacket> {
+    let pages = page::lay_out(document).map_err(|faults| {
+        let complain =
+            |fault: &page::PageFault| Finding::error("page-fault", format!("{}: {fault}", document.title));
+        NoPacket::Findings(faults.iter().map(complain).collect())
+    })?;
+    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+}
+
+fn request(
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    wanted: &Wanted,
+    case_bytes: &[u8],
+    data: &[u8],
+) -> Request {
+    let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
+    Request {
+        reference: case.client.reference.value.clone(),
+        year: wanted.year.0,
+        dated: wanted.dated.to_string(),
+        draft: wanted.draft,
+        case_file: wanted.case_file.clone(),
+        case_fingerprint: packet::fingerprint(case_bytes),
+        figures_fingerprint: packet::fingerprint(data),
+        law_edition: editions.max().unwrap_or_default(),
+        replaces: wanted.replaces.clone(),
+    }
+}
+
+fn stamps(request: &Request, wanted: &Wanted) -> sheet::Stamps {
+    sheet::Stamps {
+        case_fingerprint: request.case_fingerprint.clone(),
+        figures_fingerprint: request.figures_fingerprint.clone(),
+        law_edition: request.law_edition.clone(),
+        draft: wanted.draft,
+        dated: Some(wanted.dated),
+    }
 }

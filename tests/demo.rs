@@ -208,12 +208,14 @@ fn panels_finished_in_january_earn_nothing() {
     demo.has(&[
         // 30% of 4,000, below 2,000: finished before the year was over.
         ("2025:390", "1200.00"),
-        ("2025:440", "0.00"),
+        // 30% of 7,600; 4,300 less 1,200 leaves 3,100.
+        ("2025:540", "3100.00"),
+        ("2025:440", "2280.00"),
         ("2026:230@roof-array", "0.00"),
         ("2026:440", "0.00"),
         ("2026:441", "0.00"),
     ]);
-    demo.finds(&["ended"]);
+    demo.finds(&["days-straddle-year-end", "ended"]);
 }
 
 #[test]

@@ -3,6 +3,7 @@
 //!
 //! The tables of the case file are written by `GABLEWORK_ACCEPT=1 cargo test --test docs`; read the difference afterwards.
 
+use gablework::case::firm::FIRM;
 use gablework::case::format::{BLOCKS, Block, Takes};
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
 use gablework::credit::{self, Place};
@@ -221,6 +222,7 @@ fn tables() -> String {
     costs(law, &mut out);
     incentives(law, &mut out);
     other_words(&mut out);
+    keys(&FIRM, &mut out);
     out
 }
 

@@ -518,7 +518,12 @@ pub static RETURN: Block = Block {
     name: "return",
     keys: &[
         may("form", words_of!(ReturnForm), "1040", "the form; 1040 when not said"),
-        may("stage", words_of!(Stage), "filed", "how far it has come; draft when not said"),
+        may(
+            "stage",
+            words_of!(Stage),
+            "filed",
+            "how far it has come; when not said, filed if `filed` or `claimed` is given, else draft",
+        ),
         must("filing_status", words_of!(FilingStatus), "married_filing_jointly", "filing status"),
         may("filed", Date, "2025-03-30", "the day it was filed"),
         may("due", Date, "2025-04-15", "its due date, where it is not the ordinary one"),

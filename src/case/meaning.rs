@@ -600,10 +600,12 @@ fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
     });
     let rounding = f.word(reading, "rounding", RoundingChoice::ALL, RoundingChoice::word);
     let separate_main_homes = f.yes_no(reading, "separate_main_homes");
+    // A day of filing, or what was claimed, says by itself that the return went out.
+    let unsaid_stage = if filed.is_some() || claimed.is_some() { Stage::Filed } else { Stage::Draft };
     Some(TaxReturn {
         span: fields.span,
         form: form.unwrap_or(At::new(ReturnForm::Form1040, year.span)),
-        stage: stage.unwrap_or(At::new(Stage::Draft, year.span)),
+        stage: stage.unwrap_or(At::new(unsaid_stage, year.span)),
         year,
         filing_status: filing_status?,
         filed,

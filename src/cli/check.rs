@@ -43,7 +43,7 @@ impl Check {
                 match self.form {
                     AsText::Text => {
                         for finding in &computed.findings {
-                            print(&format!("{}\n\n", finding.render(&computed.sources)));
+                            print(&format!("{}\n", finding.render(&computed.sources)));
                         }
                         print(&format!("{}: {}\n", path.display(), tally(&computed.findings)));
                     }

@@ -28,7 +28,7 @@ impl FiguresOf {
             Ok(loaded) => loaded,
             Err(end) => return end,
         };
-        let mut computed = loaded.computed;
+        let computed = loaded.computed;
         let end = End::of(&computed.findings, self.strict);
         if self.form != As::Json {
             complain(&computed.findings, &computed.sources);
@@ -45,7 +45,6 @@ impl FiguresOf {
             return end.max(End::CaseErrors);
         }
         let law = Law::built_in();
-        computed.outcome.findings = computed.findings.clone();
         let text = match self.form {
             As::Json => {
                 let reference =

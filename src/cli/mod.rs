@@ -4,6 +4,7 @@
 mod check;
 mod figures;
 mod load;
+mod packet;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
@@ -34,6 +35,8 @@ Not tax or legal advice. The official form and its instructions, and a licensed 
 
 #[derive(Subcommand)]
 enum Command {
+    /// Make the packet of a case: worksheet, letters, data, in one folder
+    Packet(packet::Packet),
     /// Show every finding of one or more cases; writes nothing
     Check(check::Check),
     /// Print the numbered lines of a year
@@ -103,6 +106,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     let end = match arguments.command {
+        Command::Packet(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
@@ -121,7 +125,7 @@ fn print(text: &str) {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        eprintln!("{}\n", finding.render(sources));
+        eprintln!("{}", finding.render(sources));
     }
 }
 

@@ -4,7 +4,7 @@
 //! file. There is no second description of a number that could drift. Nothing here decides which expression a
 //! line has; that is the plan's business.
 
-use super::line::{Of, Place};
+use super::line::{Line, Of, Place};
 use crate::case::TaxYear;
 use crate::finding::Span;
 use crate::law::{Amount, Law, LawKey};
@@ -303,6 +303,7 @@ impl Words<'_> {
                 Some(other) => other.plain(),
                 None => format!("{} of {year}", key.label()),
             },
+            Expr::Number(number, "units" | "unit" | "whole") => number.to_string(),
             Expr::Number(number, unit) => format!("{number} {unit}"),
             Expr::At(place) => self.place(place),
             Expr::Rows { rows, pick, .. } => {
@@ -313,6 +314,7 @@ impl Words<'_> {
                     Pick::After(n) => format!("{line} after the {} largest", count(*n)),
                 }
             }
+            Expr::WordsOfRow { nth: 1, .. } => "of the costliest".to_string(),
             Expr::WordsOfRow { nth, .. } => format!("of the {} costliest", ordinal(*nth)),
             Expr::Sum(parts) => self.sum(parts, nested),
             Expr::Less(a, b) => {
@@ -320,12 +322,11 @@ impl Words<'_> {
             }
             Expr::Times(a, b) => format!("{} \u{d7} {}", self.expr(a, true), self.expr(b, true)),
             Expr::Share { whole, part, of } => {
-                format!(
-                    "{} \u{d7} {} / {}",
-                    self.expr(whole, true),
-                    self.expr(part, true),
-                    self.expr(of, true)
-                )
+                let part = format!("{} / {}", self.expr(part, true), self.expr(of, true));
+                match whole.as_ref() {
+                    Expr::Number(1, "whole") => part,
+                    whole => format!("{} \u{d7} {part}", self.expr(whole, true)),
+                }
             }
             Expr::Smaller(parts) => {
                 let words: Vec<String> = parts.iter().map(|part| self.expr(part, false)).collect();
@@ -371,15 +372,36 @@ impl Words<'_> {
         match (parts.len(), rows) {
             (0, _) => "none".to_string(),
             (1, _) => self.expr(&parts[0], nested),
-            (_, Some(places))
-                if places.iter().all(|one| one.line == places[0].line && one.year == self.here.year) =>
-            {
-                format!("sum of the {} rows", places[0].line)
-            }
+            (_, Some(places)) if rows_or_years(&places, self.here.year) => self.rows(&places),
             _ => {
-                let words: Vec<String> = parts.iter().map(|part| self.expr(part, true)).collect();
+                let words: Vec<String> = parts.iter().map(|part| self.part(part)).collect();
                 set_apart(nested, words.join(" + "))
             }
+        }
+    }
+
+    /// A part of a sum: a fact is named by what it is.
+    fn part(&self, part: &Expr) -> String {
+        match part {
+            Expr::Fact(fact) => fact.words.clone(),
+            other => self.expr(other, true),
+        }
+    }
+
+    /// A sum over rows, or over years: each line is named once, with the years.
+    fn rows(&self, places: &[&Place]) -> String {
+        let mut lines: Vec<Line> = places.iter().map(|place| place.line).collect();
+        lines.sort();
+        lines.dedup();
+        let lines: Vec<String> = lines.iter().map(Line::to_string).collect();
+        let lines = lines.join(", ");
+        let years = || places.iter().map(|place| place.year);
+        match (years().min(), years().max()) {
+            (Some(first), Some(last)) if first != last => {
+                format!("sum of the {lines} rows, {first} to {last}")
+            }
+            (Some(first), _) if first != self.here.year => format!("sum of the {lines} rows of {first}"),
+            _ => format!("sum of the {lines} rows"),
         }
     }
 
@@ -393,6 +415,12 @@ impl Words<'_> {
         }
         words
     }
+}
+
+/// Says whether figures are better named as rows of a line than one by one: several on one line, or other years'.
+fn rows_or_years(places: &[&Place], here: TaxYear) -> bool {
+    let one_line = places.iter().all(|one| one.line == places[0].line);
+    one_line || (places.len() > 3 && places.iter().any(|one| one.year != here))
 }
 
 /// Puts brackets round words that stand inside another operation.

@@ -120,14 +120,15 @@ fn clean_matters(plan: &Plan<'_>) -> bool {
 
 fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     let credit = entry.credit.value;
-    let (amount, words) = match &entry.worksheet_b {
+    let (amount, part, words) = match &entry.worksheet_b {
         Some(amount) => {
-            (amount, "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812".to_string())
+            let words = "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812";
+            (amount, ".worksheet_b", words.to_string())
         }
-        None => (&entry.amount, credit.label().to_string()),
+        None => (&entry.amount, "", credit.label().to_string()),
     };
     CaseRef {
-        path: format!("returns.{}.other_credits.{credit}", plan.year),
+        path: format!("returns.{}.other_credits.{credit}{part}", plan.year),
         words,
         span: amount.span,
         value: Value::Money(amount.value),

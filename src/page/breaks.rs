@@ -1,7 +1,7 @@
 //! Where lines end.
 //!
 //! Comes in: measured atoms and a measure. Goes out: which atoms stand on which line. Two ways: [`greedy`] for
-//! the narrow cells of tables, [`total_fit`] for text, which weighs all line ends of a paragraph together.
+//! short lines that stand alone, [`total_fit`] for text, which weighs all line ends of a paragraph together.
 //! Knows nothing of faces or pages.
 
 use super::measure::{After, Atom};

@@ -67,6 +67,8 @@ pub struct Text {
     pub size: Length,
     /// The words.
     pub text: String,
+    /// A word ends here, so that whoever reads on to the next line must read a space. Not drawn.
+    pub ends_word: bool,
     /// The element they belong to; none for what stands on every page.
     pub element: Option<ElementId>,
 }
@@ -215,21 +217,17 @@ impl Pages {
     pub fn words(&self) -> Vec<String> {
         let text = |frame: &Frame| {
             let mut words = String::new();
-            let mut last: Option<(&Text, Length)> = None;
+            let mut last: Option<&Text> = None;
             for piece in &frame.pieces {
                 let Piece::Text(text) = piece else { continue };
                 if text.element.is_none() {
                     continue;
                 }
-                // A piece that begins where the last one ended goes on with the same word.
-                if let Some((before, end)) = last {
-                    let joined = before.y == text.y && text.x == end && before.element == text.element;
-                    if !joined {
-                        words.push(' ');
-                    }
+                if last.is_some_and(|last| last.ends_word || last.element != text.element) {
+                    words.push(' ');
                 }
                 words.push_str(&text.text);
-                last = Some((text, text.x + text.width));
+                last = Some(text);
             }
             words
         };

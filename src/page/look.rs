@@ -84,7 +84,7 @@ pub(super) const FOOT_BOTTOM: Length = Length::points(34);
 /// Thickness of strong rules.
 pub(super) const STRONG_RULE: Length = Length::millipoints(800);
 /// Thickness of light rules.
-pub(super) const LIGHT_RULE: Length = Length::millipoints(400);
+pub(super) const LIGHT_RULE: Length = Length::millipoints(350);
 
 static WORKSHEET: Look = Look {
     side: Length::milli_inches(600),

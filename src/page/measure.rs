@@ -75,12 +75,15 @@ impl After {
 pub(super) struct Line {
     pub spans: Vec<Span>,
     pub width: Length,
+    /// The line ended between words, not within one: whoever reads on must read a space.
+    pub ends_word: bool,
 }
 
 impl Line {
     /// Joins atoms to a line. The space after the last of them is dropped.
     pub fn of(atoms: &[Atom]) -> Line {
-        let mut line = Line::default();
+        let ends_word = atoms.last().is_some_and(|last| last.after != After::Joint);
+        let mut line = Line { ends_word, ..Line::default() };
         for (at, atom) in atoms.iter().enumerate() {
             for span in &atom.spans {
                 line.push(span.face, &span.text, span.width);

@@ -206,7 +206,11 @@ impl Setter {
             ..Strip::default()
         });
         let inner = Measure { body: self.look.panel, parent: section, in_panel: true, ..at };
+        let inside = self.strips.len();
         self.blocks(blocks, inner);
+        if let Some(first) = self.strips.get_mut(inside) {
+            first.before = Length::ZERO;
+        }
         if let Some(last) = self.strips.last_mut() {
             last.after = Length::ZERO;
             last.cling = Cling::Firm;
@@ -231,7 +235,8 @@ pub(super) fn place_line(
     element: Option<ElementId>,
 ) {
     let mut x = left;
-    for span in line.spans {
+    let last = line.spans.len().saturating_sub(1);
+    for (at, span) in line.spans.into_iter().enumerate() {
         let width = span.width;
         pieces.push(Piece::Text(Text {
             x,
@@ -240,6 +245,7 @@ pub(super) fn place_line(
             face: span.face,
             size: style.size,
             text: span.text,
+            ends_word: at == last && line.ends_word,
             element,
         }));
         x += width;

@@ -145,7 +145,10 @@ impl PageOps {
         }
         let matrix = TextMatrix::Translate(points(text.x), points(frame.height - text.y));
         self.ops.push(Op::SetTextMatrix { matrix });
-        self.ops.push(Op::ShowText { items: vec![TextItem::Text(text.text.clone())] });
+        // The space between this line's last word and the next line's first shows nowhere, but without it both
+        // would be read as one word.
+        let space = if text.ends_word && text.element.is_some() { " " } else { "" };
+        self.ops.push(Op::ShowText { items: vec![TextItem::Text(format!("{}{space}", text.text))] });
     }
 
     /// Opens a stretch that belongs to an element, or to none, unless it is open already.

@@ -197,7 +197,7 @@ impl Setter {
         frame: &TableFrame,
     ) -> (Length, Length) {
         let pad = if frame.in_panel { self.look.row_pad / 2 } else { self.look.row_pad };
-        let above = if role == Role::Remark && before.is_some() { Length::ZERO } else { pad };
+        let above = if role == Role::Remark && before.is_some() { pad / 3 } else { pad };
         let below = if next == Some(Role::Remark) { Length::ZERO } else { pad };
         (above, below)
     }
@@ -327,18 +327,18 @@ fn figure_of(atoms: &[Atom], style: Style) -> Option<Figure> {
     let text: String = line.spans.iter().map(|span| span.text.as_str()).collect();
     let (point, hang) = split_figure(&text)?;
     let mut figure = Figure::default();
-    let mut at = 0;
+    let mut start = 0;
     for span in &line.spans {
-        for (offset, character) in span.text.char_indices() {
-            let width = measure::width_of(span.face, character.encode_utf8(&mut [0; 4]), style.size);
-            let part = match at + offset {
-                here if here < point => &mut figure.left,
-                here if here < hang => &mut figure.right,
-                _ => &mut figure.hang,
-            };
-            *part += width;
-        }
-        at += span.text.len();
+        let end = start + span.text.len();
+        // The part of the span between two places of the whole text.
+        let between = |from: usize, to: usize| {
+            let (from, to) = (from.clamp(start, end) - start, to.clamp(start, end) - start);
+            measure::width_of(span.face, &span.text[from..to], style.size)
+        };
+        figure.left += between(0, point);
+        figure.right += between(point, hang);
+        figure.hang += between(hang, text.len());
+        start = end;
     }
     Some(figure)
 }
@@ -500,10 +500,10 @@ fn share_parts(wants: &mut [Want], rest: Length) {
     }
 }
 
-/// Sets a cell's words into lines, each filled as far as it goes.
+/// Sets a cell's words into lines.
 fn lines_of(cell: &MeasuredCell, width: Length, style: Style) -> Vec<Line> {
     let atoms = measure::split_long(cell.atoms.clone(), width, style.size);
-    breaks::greedy(&atoms, width).into_iter().map(|range| Line::of(&atoms[range])).collect()
+    breaks::total_fit(&atoms, width).into_iter().map(|range| Line::of(&atoms[range])).collect()
 }
 
 /// Places a cell's lines in its column; the places count from the column's left edge.

@@ -258,3 +258,363 @@ fn samples_become_sound_files() {
         }
     }
 }
+
+#[test]
+fn the_same_document_gives_the_same_bytes() {
+    let (sheet, first_letter) = (worksheet(), letter(3));
+    let first = to_pdf(&laid_out(&sheet), &STAMP);
+    // Other documents between, also with other characters, must leave no trace.
+    to_pdf(&laid_out(&letter(9)), &STAMP);
+    to_pdf(&laid_out(&first_letter), &STAMP);
+    assert!(first == to_pdf(&laid_out(&sheet), &STAMP));
+    let on_threads: Vec<Vec<u8>> = std::thread::scope(|scope| {
+        let threads: Vec<_> =
+            (0..3).map(|_| scope.spawn(|| to_pdf(&laid_out(&worksheet()), &STAMP))).collect();
+        threads.into_iter().map(|thread| thread.join().expect("a thread that ends")).collect()
+    });
+    assert!(on_threads.iter().all(|bytes| *bytes == first));
+}
+
+#[test]
+fn nothing_in_a_file_comes_from_chance_or_a_clock() {
+    let bytes = to_pdf(&laid_out(&letter(3)), &STAMP);
+    let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read again");
+    let id = file.trailer.get(b"ID").and_then(lopdf::Object::as_array).expect("an identifier");
+    assert!(id.iter().all(|part| part.as_str().expect("a string") == STAMP.id));
+    let info = file
+        .get_dictionary(file.trailer.get(b"Info").and_then(lopdf::Object::as_reference).expect("a reference"))
+        .expect("properties");
+    for key in ["CreationDate", "ModDate"] {
+        assert_eq!(
+            info.get(key.as_bytes()).and_then(lopdf::Object::as_str).expect("a date"),
+            b"D:20260302000000+00'00'"
+        );
+    }
+    for key in ["GTS_PDFXVersion", "Identifier", "Trapped"] {
+        assert!(!info.has(key.as_bytes()), "{key}");
+    }
+}
+
+#[test]
+fn another_stamp_gives_another_file() {
+    let pages = laid_out(&letter(1));
+    let other = Stamp { id: [7; 16], ..STAMP };
+    assert!(to_pdf(&pages, &STAMP) != to_pdf(&pages, &other));
+}
+
+/// Finds the text pieces of a page that hold some words.
+fn texts<'a>(frame: &'a Frame, words: &str) -> Vec<&'a Text> {
+    let text = |piece: &'a Piece| match piece {
+        Piece::Text(text) => Some(text),
+        _ => None,
+    };
+    frame.pieces.iter().filter_map(text).filter(|text| text.text.contains(words)).collect()
+}
+
+#[test]
+fn figures_align_at_the_point() {
+    let pages = laid_out(&worksheet());
+    let point = |words: &str| {
+        let text = texts(&pages.frames[0], words)[0];
+        let before = text.text.split(['.', '*', '%']).next().expect("a figure");
+        text.x + measure::width_of(text.face, before, text.size)
+    };
+    let at = point("14,380.00");
+    for figure in ["3,275.50", "0.00*", "−500.00", "23,175.50", "100%"] {
+        assert!((point(figure) - at).in_millipoints().abs() <= 5, "{figure}");
+    }
+}
+
+#[test]
+fn a_table_head_stands_on_every_page_and_once_in_the_structure() {
+    let pages = laid_out(&worksheet());
+    let heads = |frame: &Frame| texts(frame, "Official line").len();
+    assert_eq!(pages.frames.iter().map(heads).collect::<Vec<_>>(), [1, 1, 1, 0]);
+    let tagged =
+        |frame: &Frame| texts(frame, "Official line").iter().filter(|text| text.element.is_some()).count();
+    assert_eq!(pages.frames.iter().map(tagged).collect::<Vec<_>>(), [1, 1, 0, 0]);
+}
+
+#[test]
+fn head_foot_and_mark_stand_on_every_page() {
+    let pages = laid_out(&worksheet());
+    let count = pages.frames.len();
+    for (at, frame) in pages.frames.iter().enumerate() {
+        assert_eq!(texts(frame, &format!("{} of {count}", at + 1)).len(), 1);
+        assert_eq!(texts(frame, "DRAFT").len(), 1);
+        assert_eq!(texts(frame, "Law edition 2026-11-01").len(), 1);
+    }
+}
+
+#[test]
+fn a_letter_keeps_the_window_clear() {
+    let pages = laid_out(&letter(12));
+    let address = texts(&pages.frames[0], "MILLBROOK OH 44017-2210")[0].element;
+    let (top, bottom, right) =
+        (Length::milli_inches(2200), Length::milli_inches(3650), Length::milli_inches(5500));
+    for piece in &pages.frames[0].pieces {
+        let Piece::Text(text) = piece else { continue };
+        let within = text.y > top && text.y - text.size < bottom && text.x < right;
+        assert_eq!(within, text.element == address, "{}", text.text);
+    }
+    let lines: Vec<&Text> = pages.frames[0]
+        .pieces
+        .iter()
+        .filter_map(|piece| match piece {
+            Piece::Text(text) if text.element == address => Some(text),
+            _ => None,
+        })
+        .collect();
+    assert!(lines.iter().all(|line| line.x == Length::milli_inches(1000)));
+    assert!(lines[0].y - lines[0].size >= Length::milli_inches(2625) - Length::points(2));
+    assert!(texts(&pages.frames[0], "Dear")[0].y > Length::milli_inches(3750));
+    // The head names reader, date and page from the second page on.
+    assert_eq!(texts(&pages.frames[0], "Page 1").len(), 0);
+    assert_eq!(texts(&pages.frames[1], "Page 2 of 2").len(), 1);
+}
+
+#[test]
+fn a_date_that_would_show_in_the_window_stands_right_of_it() {
+    let mut document = letter(1);
+    for block in &mut document.blocks {
+        if let Block::DateLines(lines) = block {
+            lines.push("Please answer by April 1, 2026".to_owned());
+            lines.push("By portal and by mail".to_owned());
+        }
+    }
+    let pages = laid_out(&document);
+    assert!(texts(&pages.frames[0], "Our reference")[0].x >= Length::milli_inches(5500));
+}
+
+#[test]
+fn addresses_that_would_not_show_are_told() {
+    let with = |lines: &[&str]| {
+        let mut document = letter(1);
+        for block in &mut document.blocks {
+            if let Block::Address(old) = block {
+                *old = lines.iter().map(|line| (*line).to_owned()).collect();
+            }
+        }
+        lay_out(&document)
+    };
+    let five = with(&["A", "B", "C", "D", "E"]).expect("five lines may show");
+    assert_eq!(five.remarks, [PageFault::AddressTooLong { lines: 5, first: "A".to_owned() }]);
+    assert_eq!(with(&["A", "B", "C", "D"]).expect("four lines show").remarks, []);
+    let six = with(&["A", "B", "C", "D", "E", "F"]).expect_err("six lines never show");
+    assert_eq!(six, [PageFault::AddressTooLong { lines: 6, first: "A".to_owned() }]);
+    let wide = "A VERY LONG NAME OF A STREET THAT NO WINDOW SHOWS WHOLE".to_owned();
+    assert_eq!(with(&["A", &wide]).expect_err("too wide"), [PageFault::AddressTooWide { line: wide }]);
+}
+
+#[test]
+fn every_missing_character_is_told_at_once() {
+    let mut document = worksheet();
+    document.blocks.push(paragraph("paid to 漢字 Roofing"));
+    document.furniture.foot.0 = "sent by \u{1F600}".to_owned();
+    document
+        .blocks
+        .push(Block::Table(Table { rows: vec![row(Role::Body, &["a\u{7}b", "c"])], ..Table::default() }));
+    let told: Vec<String> =
+        lay_out(&document).expect_err("characters are missing").iter().map(ToString::to_string).collect();
+    assert_eq!(
+        told,
+        [
+            "the typeface has no \"\u{1F600}\" (U+1F600), in \"sent by \u{1F600}\"",
+            "the typeface has no \"漢\" (U+6F22), in \"paid to 漢字 Roofing\"",
+            "the typeface has no \"字\" (U+5B57), in \"paid to 漢字 Roofing\"",
+            "a control character (U+0007) cannot be printed, near \"a b\"",
+        ]
+    );
+}
+
+#[test]
+fn bound_letters_keep_their_numbers_and_structure() {
+    let one = laid_out(&letter(12));
+    let bound = Pages::bind(vec![one.clone(), laid_out(&letter(1)), one.clone()], "Letters, lot 1");
+    assert_eq!(bound.frames.len(), 5);
+    assert_eq!(texts(&bound.frames[4], "Page 2 of 2").len(), 1);
+    let parts = bound.elements.iter().filter(|element| element.kind == Kind::Part).count();
+    assert_eq!(parts, 3);
+    assert_eq!(bound.words()[3..], one.words());
+    let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
+    assert_eq!(file.get_pages().len(), 5);
+}
+
+#[test]
+fn an_empty_document_is_one_page() {
+    for setting in [Setting::Worksheet, Setting::Letter] {
+        let pages = laid_out(&Document { setting, ..Document::default() });
+        assert_eq!(pages.frames.len(), 1);
+        lopdf::Document::load_mem(&to_pdf(&pages, &STAMP)).expect("a file that can be read again");
+    }
+}
+
+/// The words of a block, in reading order.
+fn words_of(block: &Block, out: &mut Vec<String>) {
+    let text = |words: &Words| words.iter().map(|run| run.text.as_str()).collect::<String>();
+    match block {
+        Block::Heading { words, .. } | Block::Paragraph(words) | Block::Small(words) => out.push(text(words)),
+        Block::List { ordered, items } => {
+            for (number, item) in items.iter().enumerate() {
+                out.push(if *ordered { format!("{}.", number + 1) } else { "•".to_owned() });
+                item.iter().for_each(|block| words_of(block, out));
+            }
+        }
+        Block::Table(table) => {
+            out.extend(table.columns.iter().map(|column| column.head.clone()));
+            out.extend(table.rows.iter().flat_map(|row| row.cells.iter().map(text)));
+        }
+        Block::Panel(blocks) | Block::Together(blocks) => {
+            blocks.iter().for_each(|block| words_of(block, out))
+        }
+        Block::Sender(lines) | Block::Address(lines) | Block::DateLines(lines) => {
+            out.extend(lines.iter().cloned())
+        }
+        Block::Space(_) | Block::PageBreak => {}
+    }
+}
+
+/// The words of pages by element: what a reader of the structure reads. All space is left out, because long
+/// words may be broken.
+fn read_aloud(pages: &Pages) -> String {
+    let mut by_element = vec![String::new(); pages.elements.len()];
+    for piece in pages.frames.iter().flat_map(|frame| &frame.pieces) {
+        if let Piece::Text(Text { element: Some(element), text, .. }) = piece {
+            by_element[element.0 as usize].push_str(text);
+        }
+    }
+    by_element.concat().replace(' ', "")
+}
+
+/// What is wrong with where pieces stand.
+fn misplaced(pages: &Pages) -> Vec<String> {
+    let mut wrong = Vec::new();
+    for (page, frame) in pages.frames.iter().enumerate() {
+        // A text reaches from its ascenders to its descenders.
+        let boxes: Vec<(Length, Length, Length, Length, &Text)> = frame
+            .pieces
+            .iter()
+            .filter_map(|piece| match piece {
+                Piece::Text(text) => {
+                    let (above, below) = (text.size * 72 / 100, text.size * 20 / 100);
+                    Some((text.x, text.y - above, text.x + text.width, text.y + below, text))
+                }
+                _ => None,
+            })
+            .collect();
+        let edge = Length::points(36);
+        for (left, top, right, bottom, text) in &boxes {
+            let inside = *left >= edge
+                && *right <= frame.width - edge
+                && *top >= Length::points(18)
+                && *bottom <= frame.height - Length::points(30);
+            if !inside {
+                wrong.push(format!("page {page}: {:?} outside", text.text));
+            }
+        }
+        let slack = Length::millipoints(30);
+        for (at, a) in boxes.iter().enumerate() {
+            for b in &boxes[at + 1..] {
+                let apart =
+                    a.2 <= b.0 + slack || b.2 <= a.0 + slack || a.3 <= b.1 + slack || b.3 <= a.1 + slack;
+                if !apart {
+                    wrong.push(format!("page {page}: {:?} over {:?}", a.4.text, b.4.text));
+                }
+            }
+        }
+        for piece in &frame.pieces {
+            if let Piece::Area(area) | Piece::Outline(area) = piece {
+                let inside = area.x >= Length::points(10)
+                    && area.x + area.width <= frame.width - Length::points(10)
+                    && area.y >= Length::points(10)
+                    && area.y + area.height <= frame.height - Length::points(10);
+                if !inside {
+                    wrong.push(format!("page {page}: {area:?} outside"));
+                }
+            }
+        }
+    }
+    wrong
+}
+
+#[test]
+fn samples_are_well_placed_and_whole() {
+    for document in [worksheet(), letter(3), letter(12)] {
+        let pages = laid_out(&document);
+        assert_eq!(misplaced(&pages), Vec::<String>::new());
+        let mut words = Vec::new();
+        document.blocks.iter().for_each(|block| words_of(block, &mut words));
+        assert_eq!(read_aloud(&pages), words.concat().replace(' ', ""));
+    }
+}
+
+fn any_words() -> impl Strategy<Value = Words> {
+    let run = ("[a-zA-Zé]{1,12}( [a-z0-9,.§-]{1,14}){0,30}", any::<bool>(), any::<bool>());
+    prop::collection::vec(run, 1..4).prop_map(|runs| {
+        runs.into_iter().map(|(text, strong, emphasis)| Run { text, strong, emphasis }).collect()
+    })
+}
+
+fn any_cell() -> impl Strategy<Value = Words> {
+    prop_oneof![
+        "[0-9]{1,3}(,[0-9]{3}){0,2}(\\.[0-9]{2})?[*†]?".prop_map(plain),
+        "[a-z]{1,10}( [a-z]{1,10}){0,12}".prop_map(plain),
+        "[A-Z]{20,90}".prop_map(plain),
+        Just(Words::new()),
+    ]
+}
+
+fn any_table() -> impl Strategy<Value = Block> {
+    let width = prop_oneof![Just(Width::Content), (1_u8..4).prop_map(Width::Parts)];
+    let align = prop_oneof![Just(Align::Left), Just(Align::Right), Just(Align::Decimal)];
+    let column = ("[A-Z][a-z]{0,8}( [a-z]{1,8})?", width, align).prop_map(|(head, width, align)| Column {
+        head,
+        width,
+        align,
+    });
+    let role = prop_oneof![4 => Just(Role::Body), 1 => Just(Role::Group), 1 => Just(Role::Total), 1 => Just(Role::Remark)];
+    (2_usize..7).prop_flat_map(move |count| {
+        let cells = prop_oneof![5 => prop::collection::vec(any_cell(), count), 1 => prop::collection::vec(any_cell(), 1)];
+        let row = (cells, role.clone()).prop_map(|(cells, role)| Row { cells, role });
+        (prop::collection::vec(column.clone(), count), prop::collection::vec(row, 0..40))
+    }).prop_map(|(columns, rows)| Block::Table(Table { summary: String::new(), columns, rows }))
+}
+
+fn any_block() -> impl Strategy<Value = Block> {
+    let leaf = prop_oneof![
+        4 => any_words().prop_map(Block::Paragraph),
+        2 => any_words().prop_map(Block::Small),
+        2 => (1_u8..4, any_words()).prop_map(|(level, words)| Block::Heading { level, words }),
+        2 => any_table(),
+        1 => (0_u8..5).prop_map(Block::Space),
+        1 => Just(Block::PageBreak),
+    ];
+    leaf.prop_recursive(3, 24, 6, |inner| {
+        let blocks = prop::collection::vec(inner, 1..5);
+        prop_oneof![
+            (any::<bool>(), prop::collection::vec(blocks.clone(), 1..5))
+                .prop_map(|(ordered, items)| Block::List { ordered, items }),
+            blocks.clone().prop_map(Block::Panel),
+            blocks.prop_map(Block::Together),
+        ]
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_the_blocks_nothing_is_lost_or_covered(
+        blocks in prop::collection::vec(any_block(), 1..12),
+        is_letter in any::<bool>(),
+    ) {
+        let setting = if is_letter { Setting::Letter } else { Setting::Worksheet };
+        let document = Document { setting, blocks, furniture: worksheet().furniture, ..Document::default() };
+        let pages = laid_out(&document);
+        prop_assert_eq!(misplaced(&pages), Vec::<String>::new());
+        let mut words = Vec::new();
+        document.blocks.iter().for_each(|block| words_of(block, &mut words));
+        prop_assert_eq!(read_aloud(&pages), words.concat().replace(' ', ""));
+        prop_assert!(pages == laid_out(&document));
+    }
+}

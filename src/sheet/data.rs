@@ -54,7 +54,7 @@ pub fn figures_csv(year: TaxYear, outcome: &Outcome) -> String {
             words_cell(&label(figure)),
             quoted(kind(figure.place.line.kind())),
             value,
-            words_cell(&official_words(&references(&figure.place))),
+            words_cell(&official_words(&references(figure))),
             words_cell(&figure.how),
         ];
         csv.push_str(&cells.join(","));
@@ -74,7 +74,7 @@ pub fn figures_table(year: TaxYear, outcome: &Outcome) -> String {
                 figure.place.of.to_string(),
                 figure.label.clone(),
                 figure.value.shown(),
-                official_words(&references(&figure.place)),
+                official_words(&references(figure)),
                 figure.how.clone(),
             ]
         }))
@@ -110,7 +110,7 @@ impl Writer<'_> {
             Of::Return => Json::Null,
             of => Json::String(of.to_string()),
         };
-        let references = references(&figure.place);
+        let references = references(figure);
         json!({
             "line": figure.place.line.to_string(),
             "of": of,
@@ -120,7 +120,7 @@ impl Writer<'_> {
             "how": figure.how,
             "expr": self.expr(&figure.expr),
             "used": figure.used.iter().map(|used| self.used(used)).collect::<Vec<Json>>(),
-            "official": references.iter().map(reference).collect::<Vec<Json>>(),
+            "official": references.iter().filter(|one| !one.within).map(reference).collect::<Vec<Json>>(),
             "authority": figure.authority,
             "rulings": figure.rulings().into_iter().map(|ruling| self.ruling(ruling)).collect::<Vec<Json>>(),
         })

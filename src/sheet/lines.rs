@@ -1,7 +1,7 @@
 //! Tables of numbered lines: our line, what it is, how it was made, the amount, the official reference.
 
 use super::data::dagger;
-use super::layout::{By, Content, Zero};
+use super::layout::{Content, Zero};
 use super::official::{Direction, OfficialRef};
 use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Of};
@@ -20,38 +20,38 @@ const TOTALS: &[Line] = &[
     line::NET_COST_IF_USED,
 ];
 
+/// Makes the table of some rows of lines; none where there are no rows.
+pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
+    if rows.is_empty() {
+        return None;
+    }
+    let table = Table {
+        summary: "Numbered lines: what each is, how it was made, its amount, and its official line"
+            .to_string(),
+        columns: vec![
+            column("Line", Width::Content, Align::Left),
+            column("What it is", Width::Parts(6), Align::Left),
+            column("How", Width::Parts(5), Align::Left),
+            column("Amount", Width::Content, Align::Decimal),
+            column("Official line", Width::Parts(4), Align::Left),
+        ],
+        rows,
+    };
+    Some(Block::Table(without_empty_columns(table)))
+}
+
 impl Writer<'_> {
-    /// Writes a table of lines.
-    pub(super) fn lines(&self, content: &Content) -> Vec<Block> {
-        let rows = match content.by {
-            By::Line => content
-                .lines
-                .iter()
-                .flat_map(|line| self.on_line(*line))
-                .filter(|figure| self.stands(figure, content.zero))
-                .flat_map(|figure| self.line_rows(figure, false))
-                .collect(),
-            By::Item => self.rows_by_item(content),
-        };
-        if rows.is_empty() {
-            return Vec::new();
-        }
-        let table = Table {
-            summary: "Numbered lines: what each is, how it was made, its amount, and its official line"
-                .to_string(),
-            columns: vec![
-                column("Line", Width::Content, Align::Left),
-                column("What it is", Width::Parts(6), Align::Left),
-                column("How", Width::Parts(5), Align::Left),
-                column("Amount", Width::Content, Align::Decimal),
-                column("Official line", Width::Parts(3), Align::Left),
-            ],
-            rows,
-        };
-        vec![Block::Table(without_empty_columns(table))]
+    /// Writes the rows of a table line by line.
+    pub(super) fn rows_by_line(&self, content: &Content) -> Vec<Row> {
+        let figures = content.lines.iter().flat_map(|line| self.on_line(*line));
+        figures
+            .filter(|figure| self.stands(figure, content.zero))
+            .flat_map(|figure| self.line_rows(figure, false))
+            .collect()
     }
 
-    fn rows_by_item(&self, content: &Content) -> Vec<Row> {
+    /// Writes the rows of a table item by item, each under its name.
+    pub(super) fn rows_by_item(&self, content: &Content) -> Vec<Row> {
         let mut rows = Vec::new();
         for item in &self.case.property {
             let key = &item.key.value;
@@ -102,7 +102,7 @@ impl Writer<'_> {
             what_cell(figure, within_item),
             super::unmarked(&figure.how),
             amount_cell(figure),
-            reference_cell(&references(&figure.place)),
+            reference_cell(&references(figure)),
         ];
         let mut row = body(cells);
         if TOTALS.contains(&figure.place.line) {
@@ -131,14 +131,14 @@ fn led_to(figure: &Figure) -> bool {
 
 /// Prints a ruling's reason with its first authority.
 pub(super) fn reason(ruling: &Ruling) -> String {
+    let because = super::layout::capital(&super::unmarked(&ruling.because));
     let open = match (ruling.settled, &ruling.chosen) {
-        (false, None) => " (not settled)",
+        (false, None) => ", not settled",
         _ => "",
     };
-    let because = super::unmarked(&ruling.because);
     match ruling.authority.first() {
-        Some(authority) => format!("{}{open}. {authority}", super::layout::capital(&because)),
-        None => format!("{}{open}.", super::layout::capital(&because)),
+        Some(authority) => format!("{because}{open} [{authority}]."),
+        None => format!("{because}{open}."),
     }
 }
 

@@ -17,15 +17,15 @@ pub use layout::Layout;
 
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
-use crate::credit::line::{Line, Of, Place};
-use crate::credit::{Figure, Outcome};
+use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::{Figure, Outcome, Used};
 use crate::document::{
-    Align, Block, Column, Document, Furniture, Row, Setting, Table, Width, Words, plain, strong,
+    Align, Block, Column, Document, Furniture, Role, Row, Setting, Table, Width, Words, plain, strong,
 };
 use crate::finding::Sources;
 use crate::law::{Law, YearLaw};
 use jiff::civil::Date;
-use layout::{Content, Note, Part, Says, appears};
+use layout::{By, Content, Note, Part, Says, appears};
 use official::OfficialRef;
 
 /// What is stamped on every page and belongs to no figure.
@@ -147,7 +147,7 @@ impl<'a> Writer<'a> {
             if !appears(sheet.show, sheet.unless, self.facts) {
                 continue;
             }
-            let content: Vec<Block> = sheet.content.iter().flat_map(|one| self.content(one)).collect();
+            let content = self.contents(&sheet.content);
             if content.is_empty() {
                 continue;
             }
@@ -166,13 +166,37 @@ impl<'a> Writer<'a> {
         blocks
     }
 
+    /// Writes the pieces of a sheet. Tables of lines that follow each other become one table, each part under its
+    /// title, so that their columns stand under each other.
+    fn contents(&self, contents: &[Content]) -> Vec<Block> {
+        let mut blocks = Vec::new();
+        let mut rows: Vec<Row> = Vec::new();
+        for one in contents {
+            if one.part != Part::Lines || one.by != By::Line {
+                blocks.extend(lines::table(std::mem::take(&mut rows)));
+                blocks.extend(self.content(one));
+                continue;
+            }
+            if !appears(one.show, one.unless, self.facts) {
+                continue;
+            }
+            let part = self.rows_by_line(one);
+            if let (Some(title), false) = (&one.title, part.is_empty()) {
+                rows.push(spanning(Role::Group, self.fill(title)));
+            }
+            rows.extend(part);
+        }
+        blocks.extend(lines::table(rows));
+        blocks
+    }
+
     /// Writes one piece of a sheet; nothing where it has nothing to show.
     fn content(&self, content: &Content) -> Vec<Block> {
         if !appears(content.show, content.unless, self.facts) {
             return Vec::new();
         }
         let mut blocks = match content.part {
-            Part::Lines => self.lines(content),
+            Part::Lines => lines::table(self.rows_by_item(content)).into_iter().collect(),
             Part::Panel => self.panel(content),
             Part::Sentences => self.sentences(content),
             Part::Journey => self.journey(),
@@ -206,7 +230,7 @@ impl<'a> Writer<'a> {
                     let rule = self.year_law?.rules.get(name)?;
                     let open = if rule.authority.settled { "" } else { " Not settled." };
                     Some(plain(format!(
-                        "{}.{open} ({})",
+                        "{}.{open} [{}]",
                         layout::capital(&rule.says),
                         rule.authority.source.join("; ")
                     )))
@@ -242,14 +266,24 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Returns the official references of a place: of the line as a whole, or of one of its numbered rows.
-fn references(place: &Place) -> Vec<OfficialRef> {
+/// Returns the official references of a figure: of the line as a whole, or of one of its numbered rows. The child
+/// tax credit stands on the return's own line, or on Worksheet B where the case takes it from there.
+fn references(figure: &Figure) -> Vec<OfficialRef> {
+    let place = &figure.place;
     let rank = match place.of {
         Of::Return => None,
         Of::Rank(rank) => Some(rank),
         _ => return Vec::new(),
     };
-    official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank))
+    let mut found = official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank));
+    if place.line == line::BEFORE_CHILD_TAX {
+        let from_worksheet_b = figure
+            .used
+            .iter()
+            .any(|used| matches!(used, Used::Fact(fact) if fact.path.ends_with(".worksheet_b")));
+        found.retain(|one| one.form.contains("Worksheet B") == from_worksheet_b);
+    }
+    found
 }
 
 /// Makes a heading.
@@ -268,11 +302,11 @@ fn body(cells: Vec<String>) -> Row {
 }
 
 /// Makes a row that spans the table.
-fn spanning(role: crate::document::Role, words: impl Into<String>) -> Row {
+fn spanning(role: Role, words: impl Into<String>) -> Row {
     let words = words.into();
     Row {
         cells: vec![match role {
-            crate::document::Role::Group => strong(words),
+            Role::Group => strong(words),
             _ => plain(words),
         }],
         role,
@@ -314,9 +348,9 @@ fn short_date(day: Date) -> String {
     day.to_string()
 }
 
-/// Prints words written for a terminal without their code marks.
+/// Prints words written for a terminal without their code marks, and a key without its colon.
 fn unmarked(text: &str) -> String {
-    text.replace('`', "")
+    text.replace(":`", "`").replace('`', "")
 }
 
 /// Prints what a place is about, without year and line.

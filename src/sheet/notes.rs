@@ -99,12 +99,12 @@ impl Writer<'_> {
         let rows: Vec<Row> = findings
             .into_iter()
             .map(|finding| {
-                let mut words = format!("{}.", super::layout::capital(&unmarked(&finding.message)));
+                let mut words = format!("{}.", sentence(&finding.message));
                 if finding.message.ends_with(['.', '?']) {
                     words.pop();
                 }
                 if let Some(help) = &finding.help {
-                    words.push_str(&format!(" {}.", super::layout::capital(&unmarked(help))));
+                    words.push_str(&format!(" {}.", sentence(help)));
                 }
                 if !finding.authority.is_empty() {
                     words.push_str(&format!(" ({})", finding.authority.join("; ")));
@@ -192,12 +192,12 @@ impl Writer<'_> {
             .into_iter()
             .map(|(key, passages)| {
                 let passages: Vec<&str> = passages.into_iter().collect();
-                body(vec![
-                    key.to_string(),
-                    year_law.sources[key].clone(),
-                    passages.join(", "),
-                    how_read(year_law, key),
-                ])
+                let document = &year_law.sources[key];
+                let words = match passages.is_empty() {
+                    true => document.clone(),
+                    false => format!("{document}: {}", passages.join(", ")),
+                };
+                body(vec![key.to_string(), words, how_read(year_law, key)])
             })
             .collect();
         if rows.is_empty() {
@@ -208,8 +208,7 @@ impl Writer<'_> {
                 .to_string(),
             columns: vec![
                 column("Key", Width::Content, Align::Left),
-                column("Document", Width::Parts(6), Align::Left),
-                column("Passages", Width::Parts(3), Align::Left),
+                column("Document and passages", Width::Parts(1), Align::Left),
                 column("Read", Width::Content, Align::Left),
             ],
             rows,
@@ -301,6 +300,14 @@ fn treatment(figure: &Figure, ruling: &Ruling) -> String {
     match (&figure.value, ruling.counts) {
         (Value::Money(amount), true) => format!("{words}: {}", amount.spoken()),
         _ => words.to_string(),
+    }
+}
+
+/// Begins a finding's words as a sentence; a name of the case keeps its small first letter.
+fn sentence(words: &str) -> String {
+    match words.starts_with('`') {
+        true => unmarked(words),
+        false => super::layout::capital(&unmarked(words)),
     }
 }
 

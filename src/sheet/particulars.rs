@@ -48,7 +48,8 @@ impl Writer<'_> {
                     || "not complete yet".to_string(),
                     |day| format!("completed {}", short_date(day.value)),
                 );
-                (self.item_title(item), when)
+                let words = format!("{}, {when}", item.kind.value.label());
+                (item.key.value.to_string(), words)
             })
             .collect();
         group(&mut rows, "Property of other years", others);

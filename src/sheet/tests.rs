@@ -87,7 +87,7 @@ fn each_cost_stands_with_its_reason_authority_and_paper() {
     let text = ready(IN_2025).text(2025);
     says(
         &text,
-        "1 | panels and inverter (equipment), paid 2025-07-01 | 14,200.00 | 14,200.00 | The property itself counts. USC25D_2023 (d) | inv-31",
+        "1 | panels and inverter (equipment), paid 2025-07-01 | 14,200.00 | 14,200.00 | The property itself counts [USC25D_2023 (d)]. | inv-31",
     );
     says(&text, "3 | replacing rafters (roof structure) | 2,100.00 | 0.00 | ");
     says(&text, "permit (permit), 70% of $420 shared | 294.00 | 294.00 | ");
@@ -157,7 +157,7 @@ fn the_chain_runs_through_all_years_up_to_this_one() {
     says(chain, "2026 | 2023 | 850.00 |  | 850.00 | 850.00 | 0.00");
     says(chain, "2026 | all |  |  | 2,650.00 | 1,900.00 | 750.00");
     says(chain, "This is our bookkeeping rule; it changes no amount on a return.");
-    says(chain, "25C credit that the tax cannot absorb in its year is lost. (FAQ_2024_TIMING)");
+    says(chain, "25C credit that the tax cannot absorb in its year is lost. [FAQ_2024_TIMING]");
     says(chain, "The end of the credit bars new expenditures only");
     says(&text, "2024 | 5,100.00 | 1,800.00 | 1,850.00 | 5,050.00");
 }
@@ -172,6 +172,34 @@ fn in_2026_the_official_line_is_said_to_be_unconfirmed() {
     says(&text, "Official line unconfirmed: no official 2026 form was found.");
     assert!(!text.contains("## 300"), "a credit not in force has no sheet");
     assert!(!text.contains("## 100"), "a year without property has no purchases");
+}
+
+#[test]
+fn tables_of_lines_that_follow_each_other_are_one_table() {
+    let document = ready(IN_2025).document(2025);
+    let blocks = &document.blocks;
+    let is_title =
+        |block: &Block| matches!(block, Block::Heading { words, .. } if words[0].text.starts_with("400 "));
+    let start = blocks.iter().position(is_title).unwrap();
+    let Block::Table(table) = &blocks[start + 1] else {
+        panic!("a table follows the title: {:?}", blocks[start + 1]);
+    };
+    let groups: Vec<&str> = table
+        .rows
+        .iter()
+        .filter(|row| row.role == Role::Group)
+        .map(|row| row.cells[0][0].text.as_str())
+        .collect();
+    assert_eq!(groups, ["New property", "The credit"]);
+    let full = |row: &Row| row.cells.len() == table.columns.len() || row.cells.len() == 1;
+    assert!(table.rows.iter().all(full));
+}
+
+#[test]
+fn findings_are_words_on_paper() {
+    let text = ready(EVERY_KEY).text(2024);
+    says(&text, "Error | The law is settled here and leaves no choice: ");
+    says(&text, " Remove treat_as. (");
 }
 
 #[test]

@@ -1,0 +1,260 @@
+//! `packet`: the main job.
+
+use super::{End, complain, load, our_fault, print};
+use crate::assemble::{self, Material, NoPacket, Wanted};
+use crate::case::firm::{self, Firm};
+use crate::case::{Case, TaxYear};
+use crate::credit::facts::Facts;
+use crate::finding::{Finding, Severity};
+use crate::law::Law;
+use crate::letter;
+use crate::packet::write::{self, Trouble};
+use jiff::civil::Date;
+use std::collections::HashMap;
+use std::path::{Component, Path, PathBuf};
+
+/// Make the packet of a case.
+#[derive(clap::Args)]
+pub(super) struct Packet {
+    /// The case file, or a folder of them
+    case: PathBuf,
+    /// The tax year; without it the latest with a return
+    #[arg(long)]
+    year: Option<i16>,
+    /// The folder the packet is put into
+    #[arg(long, default_value = "packets")]
+    out: PathBuf,
+    /// Make a draft: replaceable, with the word on every page; also while errors or questions stand
+    #[arg(long)]
+    draft: bool,
+    /// The packet this one replaces
+    #[arg(long, value_name = "OLD", requires = "because")]
+    replaces: Option<String>,
+    /// Why it is replaced
+    #[arg(long, value_name = "TEXT", requires = "replaces")]
+    because: Option<String>,
+    /// The date on the papers; without it today
+    #[arg(long, value_name = "DATE")]
+    dated: Option<Date>,
+    /// The firm's file; without it firm.yaml beside the case, where there is one
+    #[arg(long, value_name = "FILE")]
+    firm: Option<PathBuf>,
+    /// Warnings and questions count as errors
+    #[arg(long)]
+    strict: bool,
+}
+
+impl Packet {
+    pub(super) fn run(self) -> End {
+        let files = match load::case_files(&self.case) {
+            Ok(files) => files,
+            Err(end) => return end,
+        };
+        let dated = self.dated.unwrap_or_else(|| {
+            let today = jiff::Zoned::now().date();
+            print(&format!("Dated {today}\n"));
+            today
+        });
+        let mut end = End::Done;
+        let mut references: HashMap<String, PathBuf> = HashMap::new();
+        for path in &files {
+            end = end.max(self.one(path, dated, &mut references));
+        }
+        end
+    }
+
+    fn one(&self, path: &Path, dated: Date, references: &mut HashMap<String, PathBuf>) -> End {
+        let mut loaded = match load::load(path) {
+            Ok(loaded) => loaded,
+            Err(end) => return end,
+        };
+        complain(&loaded.computed.findings, &loaded.computed.sources);
+        let end = End::of(&loaded.computed.findings, self.strict);
+        let Some(case) = loaded.computed.case.clone() else { return end.max(End::CaseErrors) };
+        if end == End::CaseErrors && !self.draft {
+            eprintln!("No packet for {}: mend what is marked above, or make a --draft.", path.display());
+            return end;
+        }
+        let reference = case.client.reference.value.to_lowercase();
+        if let Some(first) = references.insert(reference, path.to_path_buf()) {
+            eprintln!(
+                "error: {} and {} have the same client reference {}",
+                first.display(),
+                path.display(),
+                case.client.reference.value
+            );
+            return End::CaseErrors;
+        }
+        let Some(year) = self.year.map(TaxYear).or_else(|| loaded.computed.latest_year()) else {
+            eprintln!("error: {} speaks of no tax year", path.display());
+            return End::CaseErrors;
+        };
+        if !loaded.computed.outcome.years.contains(&year) {
+            eprintln!("error: {} has no figures for {year}", path.display());
+            return End::CaseErrors;
+        }
+        match self.make(path, &case, year, dated, &mut loaded) {
+            Ok(()) => end,
+            Err(trouble) => end.max(trouble),
+        }
+    }
+
+    fn make(
+        &self,
+        path: &Path,
+        case: &Case,
+        year: TaxYear,
+        dated: Date,
+        loaded: &mut load::Loaded,
+    ) -> Result<(), End> {
+        let wanted = Wanted {
+            year,
+            dated,
+            draft: self.draft,
+            case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
+            replaces: self.replaces.clone().zip(self.because.clone()),
+            name: self.name(case, year),
+        };
+        let place = self.out.join(&wanted.name);
+        if place.symlink_metadata().is_ok() && !(self.draft && place.join(write::DRAFT_MARK).is_file()) {
+            return Err(report(&Trouble::Stands(place)));
+        }
+        let (firm, firm_bytes) = self.firm(path, loaded)?.unzip();
+        let papers = papers(path, case, loaded)?;
+        let (letters, found) = letter::Kit::built_in(&mut loaded.computed.sources);
+        if found.iter().any(|finding| finding.severity == Severity::Error) {
+            complain(&found, &loaded.computed.sources);
+            return Err(our_fault(&"the built-in letters cannot be read"));
+        }
+        let material = Material {
+            letters: &letters,
+            case_bytes: &loaded.bytes,
+            firm: firm.as_ref().zip(firm_bytes.as_deref()),
+            papers: &papers,
+        };
+        let law = Law::built_in();
+        let (packet, facts) = match assemble::packet(&mut loaded.computed, law, &wanted, &material) {
+            Ok(made) => made,
+            Err(NoPacket::Fault(what)) => return Err(our_fault(&what)),
+            Err(NoPacket::Findings(findings)) => {
+                complain(&findings, &loaded.computed.sources);
+                return Err(End::CaseErrors);
+            }
+        };
+        let place = write::put(&self.out, &packet).map_err(|trouble| report(&trouble))?;
+        print(&summary(case, year, &facts, &place, &packet));
+        Ok(())
+    }
+
+    /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
+    fn name(&self, case: &Case, year: TaxYear) -> String {
+        let plain = format!("{}-{year}", case.client.reference.value);
+        if self.draft {
+            return format!("{plain}-draft");
+        }
+        if self.replaces.is_none() {
+            return plain;
+        }
+        let mut n = 2;
+        while self.out.join(format!("{plain}-r{n}")).symlink_metadata().is_ok() {
+            n += 1;
+        }
+        format!("{plain}-r{n}")
+    }
+
+    /// Reads the firm's file: the one named, or `firm.yaml` beside the case.
+    fn firm(&self, case: &Path, loaded: &mut load::Loaded) -> Result<Option<(Firm, Vec<u8>)>, End> {
+        let beside = case.with_file_name("firm.yaml");
+        let path = match &self.firm {
+            Some(path) => path.clone(),
+            None if beside.is_file() => beside,
+            None => return Ok(None),
+        };
+        let bytes = load::read(&path)?;
+        let (firm, findings) = firm::read(&path.display().to_string(), &bytes, &mut loaded.computed.sources);
+        complain(&findings, &loaded.computed.sources);
+        match firm {
+            Some(firm) if findings.iter().all(|finding| finding.severity != Severity::Error) => {
+                Ok(Some((firm, bytes)))
+            }
+            _ => Err(End::CaseErrors),
+        }
+    }
+}
+
+/// Says why a packet could not be put in its place.
+fn report(trouble: &Trouble) -> End {
+    eprintln!("error: {trouble}");
+    if matches!(trouble, Trouble::Stands(_)) {
+        eprintln!(
+            "help: make a correction with --replaces NAME --because REASON, or name another folder with --out"
+        );
+    }
+    End::Files
+}
+
+/// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
+fn papers(path: &Path, case: &Case, loaded: &load::Loaded) -> Result<Vec<(String, Vec<u8>)>, End> {
+    let folder = path.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
+    let mut found = Vec::new();
+    let mut complaints = Vec::new();
+    for paper in &case.evidence {
+        let Some(file) = &paper.file else { continue };
+        let inside = Path::new(&file.value).components().all(|part| matches!(part, Component::Normal(_)));
+        let full = folder.join(&file.value);
+        let contained = match (full.canonicalize(), folder.canonicalize()) {
+            (Ok(full), Ok(folder)) => full.starts_with(folder),
+            _ => true,
+        };
+        if !inside || !contained {
+            complaints.push(
+                Finding::error("paper-outside", format!("`{}` leads out of the case's folder", file.value))
+                    .at(file.span)
+                    .help("keep evidence files in the case's folder or below it, and name them from there"),
+            );
+            continue;
+        }
+        match std::fs::read(&full) {
+            Ok(bytes) => found.push((file.value.replace('\\', "/"), bytes)),
+            Err(error) => complaints.push(
+                Finding::error(
+                    "paper-unreadable",
+                    format!("cannot read the paper `{}`: {error}", file.value),
+                )
+                .at(file.span)
+                .help("correct the path, or leave `file:` out if the paper is kept elsewhere"),
+            ),
+        }
+    }
+    complain(&complaints, &loaded.computed.sources);
+    if complaints.is_empty() { Ok(found) } else { Err(End::CaseErrors) }
+}
+
+/// What the terminal says of a finished packet.
+fn summary(
+    case: &Case,
+    year: TaxYear,
+    facts: &Facts,
+    place: &Path,
+    packet: &crate::packet::Packet,
+) -> String {
+    let mut out = format!("{}, tax year {year}\n", case.client.reference.value);
+    let mut row = |label: &str, name: &str| {
+        out.push_str(&format!("  {label:<42} {:>14}\n", facts.amount(name).spoken()))
+    };
+    if facts.yes["improvement_in_force"] {
+        row("home improvement credit allowed", "improvement_allowed");
+        if facts.yes["loses_improvement"] {
+            row("  lost to the tax limit", "improvement_lost");
+        }
+    }
+    row("clean energy credit allowed", "clean_allowed");
+    row(&format!("  carried forward to {}", year.after()), "carried_out");
+    out.push_str(&format!("  worksheet  {}\n", place.join("data/worksheet.pdf").display()));
+    for (path, _) in &packet.files {
+        if path.starts_with("data/letters/") {
+            out.push_str(&format!("  letter     {}\n", place.join(path).display()));
+        }
+    }
+    out
+}

@@ -1,0 +1,20 @@
+//! All tests that use the program from outside, as one binary, so that they are built once.
+
+/// The demo households come to what their comments say.
+mod demo;
+/// README, the contributor's guide and `.ci/run` say what is so.
+mod docs;
+/// The engine, rule by rule.
+mod engine;
+/// Every finding has a bad case and words for people.
+mod findings;
+/// Published worked examples, one file each.
+mod official;
+/// Every amount line of the official forms is met, and its arithmetic holds.
+mod official_lines;
+/// Packets stand whole or not at all, and the same inputs give the same bytes.
+mod packets;
+/// What holds for every household.
+mod properties;
+/// Reading case files, good and bad.
+mod reading;

@@ -1,0 +1,201 @@
+//! Packets, made by the program itself: what is in them, that they stand whole or not at all, and that the same
+//! inputs give the same bytes.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// A folder of its own for a test, removed at the end.
+struct Scratch(PathBuf);
+
+impl Scratch {
+    fn new(name: &str) -> Scratch {
+        let path = std::env::temp_dir().join(format!("gablework-{name}-{}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).expect("a scratch folder");
+        Scratch(path)
+    }
+
+    fn join(&self, name: &str) -> PathBuf {
+        self.0.join(name)
+    }
+}
+
+impl Drop for Scratch {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn run(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(arguments)
+        .output()
+        .expect("the program runs")
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().expect("a scratch path is plain text")
+}
+
+/// Every file below a folder, by its path there, with its bytes.
+fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(one) = folders.pop() {
+        for entry in fs::read_dir(&one).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
+                found.push((name, fs::read(&path).expect("a file")));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+const CASE: &str = "demo/solar-water-heater.case.yaml";
+
+#[test]
+fn a_packet_holds_worksheet_letters_data_case_law_and_papers() {
+    let out = Scratch::new("holds");
+    let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    let names: Vec<String> = files(&out.join("HH-0101-2024")).into_iter().map(|(name, _)| name).collect();
+    for name in [
+        "data/README.txt",
+        "data/figures.csv",
+        "data/figures.json",
+        "data/firm.yaml",
+        "data/law/2024.yaml",
+        "data/letters/carryforward.pdf",
+        "data/letters/papers-to-keep.pdf",
+        "data/letters/results.pdf",
+        "data/request.json",
+        "data/solar-water-heater.case.yaml",
+        "data/worksheet.pdf",
+    ] {
+        assert!(names.iter().any(|one| one == name), "{name} is missing from {names:?}");
+    }
+    assert_eq!(fs::read_dir(&out.0).expect("a folder").count(), 1, "nothing stands beside the packet");
+}
+
+#[test]
+fn the_same_inputs_give_the_same_bytes() {
+    let (first, second) = (Scratch::new("bytes-1"), Scratch::new("bytes-2"));
+    for out in [&first, &second] {
+        let made = run(&["packet", "demo", "--out", text(&out.0), "--dated", "2026-11-25"]);
+        assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    }
+    let (first, second) = (files(&first.0), files(&second.0));
+    assert!(first.len() > 80, "{} files", first.len());
+    for (one, other) in first.iter().zip(&second) {
+        assert_eq!(one.0, other.0);
+        assert!(one.1 == other.1, "{} differs", one.0);
+    }
+    assert_eq!(first.len(), second.len());
+}
+
+#[test]
+fn a_packet_is_never_overwritten_and_a_correction_counts_on() {
+    let out = Scratch::new("overwrite");
+    let packet = |more: &[&str]| {
+        let mut arguments = vec!["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"];
+        arguments.extend(more);
+        run(&arguments)
+    };
+    assert_eq!(packet(&[]).status.code(), Some(0));
+    let before = files(&out.0);
+    let again = packet(&[]);
+    assert_eq!(again.status.code(), Some(4));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("never overwritten"));
+    assert_eq!(files(&out.0), before);
+    assert_eq!(packet(&["--replaces", "HH-0101-2024", "--because", "a late rebate"]).status.code(), Some(0));
+    let request = fs::read_to_string(out.join("HH-0101-2024-r2/data/request.json")).expect("a correction");
+    assert!(request.contains("a late rebate"), "{request}");
+}
+
+#[test]
+fn a_case_with_errors_makes_no_packet_but_a_draft() {
+    let out = Scratch::new("errors");
+    let case = out.join("bad.case.yaml");
+    let good = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(CASE)).expect("the demo case");
+    // The return of the middle year is taken away, so a balance passes through a year without one.
+    let from = good.find("\n  2025:").expect("a return of 2025");
+    let to = good[from + 1..].find("\n  2026:").map(|at| from + 1 + at).expect("a return of 2026");
+    fs::write(&case, format!("{}{}", &good[..from], &good[to..])).expect("a bad case");
+    let target = out.join("packets");
+    let made = run(&["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25"]);
+    assert_eq!(made.status.code(), Some(1), "{}", String::from_utf8_lossy(&made.stderr));
+    let told = String::from_utf8_lossy(&made.stderr);
+    assert!(told.contains("missing-return") && told.contains("2025"), "{told}");
+    assert!(!target.exists(), "nothing is written");
+}
+
+#[test]
+fn a_draft_may_be_made_again() {
+    let out = Scratch::new("draft");
+    for _ in 0..2 {
+        let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--draft"]);
+        assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    }
+    assert!(out.join("HH-0101-2026-draft/DRAFT.txt").is_file());
+    assert_eq!(fs::read_dir(&out.0).expect("a folder").count(), 1);
+}
+
+#[test]
+fn why_reaches_receipts_and_law_for_every_amount() {
+    let data = run(&["figures", CASE, "--year", "2024", "--as", "json"]);
+    let data: serde_json::Value = serde_json::from_slice(&data.stdout).expect("JSON");
+    let mut asked = 0;
+    for line in data["lines"].as_array().expect("lines") {
+        if line["line"].as_str().is_some_and(|line| ["411", "440", "441", "540", "709", "812"].contains(&line)) {
+            let place = line["line"].as_str().expect("a line");
+            let why = run(&["why", CASE, place, "--year", "2024"]);
+            let told = String::from_utf8_lossy(&why.stdout).into_owned();
+            assert_eq!(why.status.code(), Some(0), "{told}");
+            assert!(told.contains("case: collectors and tank") || place == "540", "{place}: {told}");
+            assert!(told.contains("rests on: ") || told.contains("law of 2024"), "{place}: {told}");
+            asked += 1;
+        }
+    }
+    assert_eq!(asked, 6);
+}
+
+#[test]
+fn a_file_that_is_not_there_and_a_line_that_is_not_there_are_told_kindly() {
+    let gone = run(&["check", "demo/gone.case.yaml"]);
+    assert_eq!(gone.status.code(), Some(4));
+    assert!(String::from_utf8_lossy(&gone.stderr).contains("demo/gone.case.yaml"));
+    let line = run(&["why", CASE, "999"]);
+    assert_eq!(line.status.code(), Some(2));
+    let unplanned = run(&["why", CASE, "2024:101@roof-collector.99"]);
+    assert_eq!(unplanned.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&unplanned.stderr).contains("101@roof-collector.1"));
+}
+
+#[test]
+fn pages_read_back_as_they_were_written() {
+    // poppler and qpdf are asked where they stand; `.ci/run` installs both.
+    if Command::new("pdftotext").arg("-v").output().is_err() {
+        eprintln!("pdftotext is not on this machine; the pages are not read back");
+        return;
+    }
+    let out = Scratch::new("pages");
+    let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
+    assert_eq!(made.status.code(), Some(0));
+    let worksheet = out.join("HH-0101-2024/data/worksheet.pdf");
+    let read = Command::new("pdftotext").args(["-layout", text(&worksheet), "-"]).output().expect("pdftotext");
+    let words = String::from_utf8_lossy(&read.stdout).into_owned();
+    for expected in ["10,086.00", "3,026.00", "1,540.00", "1,486.00", "Form 5695, line 15", "Page 1 of"] {
+        assert!(words.contains(expected), "{expected} is not on the pages");
+    }
+    let fonts = Command::new("pdffonts").arg(&worksheet).output().expect("pdffonts");
+    let fonts = String::from_utf8_lossy(&fonts.stdout).into_owned();
+    assert!(fonts.lines().skip(2).count() >= 2, "{fonts}");
+    assert!(fonts.lines().skip(2).all(|line| line.contains(" yes ")), "every font is embedded: {fonts}");
+}
