@@ -33,6 +33,8 @@ pub struct ItemPapers {
 pub struct Paper {
     /// What it is, in plain words.
     pub what: String,
+    /// It is asked for every item, not for this kind or for something about this item.
+    pub common: bool,
     /// The evidence that shows it is on file; empty where none does.
     pub on_file: Vec<Key>,
     /// The documents that ask for it.
@@ -61,6 +63,8 @@ pub enum Keep {
         day: Date,
         /// That year.
         last_used: TaxYear,
+        /// The payment decides, not the filing.
+        after_payment: bool,
     },
     /// No credit came of it; its papers count for the cost of the home only.
     BasisOnly,
@@ -115,38 +119,42 @@ fn emancipation_day(year: i16) -> Date {
 /// unbroken carryforward after its year is used, not only the part our bookkeeping gives to that year.
 fn keep(case: &Case, law: &Law, outcome: &Outcome, item: &Item, its_year: TaxYear, year: TaxYear) -> Keep {
     let qualified = outcome.figures.money(&Place::of_item(its_year, line::ITEM_QUALIFIED, &item.key.value));
-    if qualified.is_none_or(|amount| amount.is_zero()) {
+    let checkpoint = |after: TaxYear| {
+        let later = case.carried_in.iter().filter(|one| one.year.value > after && one.year.value <= year);
+        later.min_by_key(|one| one.year.value)
+    };
+    // Property from before a balance brought in has no figures where the program has no law for its year.
+    if qualified.map_or(checkpoint(its_year).is_none(), |amount| amount.is_zero()) {
         return Keep::BasisOnly;
     }
-    let clean = law
-        .year(its_year)
-        .and_then(|law| law.kinds.get(&item.kind.value))
-        .is_none_or(|kind| kind.credit == Credit::Clean);
+    let kind = |law: &crate::law::YearLaw| law.kinds.get(&item.kind.value).map(|kind| kind.credit);
+    let credit = law.year(its_year).and_then(kind).or_else(|| law.years.values().find_map(kind));
     let mut last = its_year;
-    if clean {
-        loop {
-            let out = outcome.figures.money(&Place::of_return(last, line::CARRIED_OUT));
-            match out {
-                None => break,
-                Some(out) if !out.is_zero() && last < year => last = last.after(),
-                Some(out) if !out.is_zero() => return Keep::CreditLeft(last),
-                Some(_) => break,
-            }
+    while credit == Some(Credit::Clean) {
+        match outcome.figures.money(&Place::of_return(last, line::CARRIED_OUT)) {
+            Some(out) if out.is_zero() => break,
+            Some(_) if last == year => return Keep::CreditLeft(last),
+            Some(_) => last = last.after(),
+            None => match checkpoint(last) {
+                Some(balance) if !balance.amount.value.is_zero() => last = balance.year.value,
+                _ => break,
+            },
         }
     }
     let due = due_date(case, last);
     match case.tax_return(last).and_then(|tax_return| until(tax_return, due)) {
-        Some(day) => Keep::Until { day, last_used: last },
+        Some((day, after_payment)) => Keep::Until { day, last_used: last, after_payment },
         None => Keep::NotFiled { last_used: last, not_before: years_after(due, 3) },
     }
 }
 
-/// Returns until when the papers of a filed return are kept: three years after filing or due date, whichever is
-/// later, and two years after the last payment (26 U.S.C. 6501(a), (b)(1), 6511(a)).
-pub fn until(tax_return: &TaxReturn, due: Date) -> Option<Date> {
-    let filed = tax_return.filed.as_ref()?.value;
+/// Returns until when the papers of a filed return are kept, and whether a payment decides: three years after
+/// filing or due date, whichever is later, and two years after the last payment (26 U.S.C. 6501(a), (b)(1),
+/// 6511(a)).
+pub fn until(tax_return: &TaxReturn, due: Date) -> Option<(Date, bool)> {
+    let filed = years_after(tax_return.filed.as_ref()?.value.max(due), 3);
     let paid = tax_return.tax_paid.iter().map(|paid| years_after(paid.on.value, 2)).max();
-    Some(years_after(filed.max(due), 3).max(paid.unwrap_or(filed)))
+    Some(paid.filter(|paid| *paid > filed).map_or((filed, false), |paid| (paid, true)))
 }
 
 /// Returns the same day some years later, or the day itself at the end of time.
@@ -176,20 +184,22 @@ fn of_item(case: &Case, law: &Law, item: &Item, its_year: TaxYear) -> Vec<Paper>
         .as_ref()
         .is_some_and(|one| matches!(one.how.value, FinancedAs::Loan | FinancedAs::SubsidizedEnergyFinancing));
     let none = Vec::new();
-    let sections: [(&[PaperFile], bool); 8] = [
-        (&list.every_item, true),
-        (&list.maker_statement, !audit),
-        (list.kinds.0.get(&item.kind.value).unwrap_or(&none), true),
-        (&list.maker_code, code),
-        (&list.incentive, incentives),
-        (&list.association, member),
-        (&list.new_home, item.part_of.value == PartOf::NewHome),
-        (&list.loan, loan),
+    let sections: [(&[PaperFile], bool, bool); 8] = [
+        (&list.every_item, true, true),
+        (&list.maker_statement, true, !audit),
+        (list.kinds.0.get(&item.kind.value).unwrap_or(&none), false, true),
+        (&list.maker_code, false, code),
+        (&list.incentive, false, incentives),
+        (&list.association, false, member),
+        (&list.new_home, false, item.part_of.value == PartOf::NewHome),
+        (&list.loan, false, loan),
     ];
-    let asked = sections.into_iter().filter(|(_, holds)| *holds).flat_map(|(papers, _)| papers);
+    let asked = sections.into_iter().filter(|(_, _, holds)| *holds);
     asked
-        .map(|paper| Paper {
+        .flat_map(|(papers, common, _)| papers.iter().map(move |paper| (paper, common)))
+        .map(|(paper, common)| Paper {
             what: paper.paper.0.clone(),
+            common,
             on_file: on_file(case, item, &paper.answered_by),
             source: paper.source.iter().map(|one| one.0.clone()).collect(),
             standing: paper.standing.0,
@@ -318,7 +328,7 @@ mod tests {
     /// Due dates as remembered (2018 to 2025 returns); from memory.
     #[test]
     fn due_dates_move_to_the_next_business_day() {
-        let case = case("");
+        let case = case("property: {}\nreturns:\n  2024: {filing_status: single, tax_before_credits: 0}\n");
         for (year, day) in [
             (2018, date(2019, 4, 15)),
             (2019, date(2020, 7, 15)),
@@ -335,12 +345,107 @@ mod tests {
         }
     }
 
-    fn case(returns: &str) -> Case {
+    /// The example of our rule: installed 2023, last used on the 2026 return, filed before its due date; then two
+    /// more ways the end can come, and the ways in which there is none yet.
+    #[test]
+    fn papers_stay_until_the_last_return_that_used_the_credit_is_out_of_time() {
+        let start = "property:\n  array:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2023-08-01\n    costs: [{item: array, as: equipment, amount: 10000}]\n";
+        let filed = |year: i16, tax: u32, filed: &str| {
+            format!(
+                "  {year}: {{stage: filed, filing_status: single, filed: {filed}, tax_before_credits: {tax}}}\n"
+            )
+        };
+        let returns = |last: &str| {
+            format!(
+                "{start}returns:\n{}{}{}{last}",
+                filed(2023, 1000, "2024-04-10"),
+                filed(2024, 0, "2025-04-20"),
+                filed(2025, 500, "2026-04-01")
+            )
+        };
+        let until = |day: Date, last_used: i16, after_payment: bool| Keep::Until {
+            day,
+            last_used: TaxYear(last_used),
+            after_payment,
+        };
+        let full = returns(&filed(2026, 6000, "2027-04-10"));
+        assert_eq!(kept(&full, 2026), until(date(2030, 4, 15), 2026, false));
+        assert_eq!(kept(&full, 2025), Keep::CreditLeft(TaxYear(2025)));
+        let late = returns(&filed(2026, 6000, "2027-09-02"));
+        assert_eq!(kept(&late, 2026), until(date(2030, 9, 2), 2026, false));
+        let paid = returns(
+            "  2026: {stage: filed, filing_status: single, filed: 2027-04-10, tax_before_credits: 6000, tax_paid: [{on: 2029-01-10, amount: 5}]}\n",
+        );
+        assert_eq!(kept(&paid, 2026), until(date(2031, 1, 10), 2026, true));
+        let projected =
+            returns("  2026: {stage: projected, filing_status: single, tax_before_credits: 6000}\n");
+        assert_eq!(
+            kept(&projected, 2026),
+            Keep::NotFiled { last_used: TaxYear(2026), not_before: date(2030, 4, 15) }
+        );
+        let brought = format!(
+            "{}returns:\n{}carried_in:\n  2025: {{amount: 400, shown_on: 2024 Form 5695 line 16}}\n",
+            start.replace("2023-08-01", "2019-08-01"),
+            filed(2025, 6000, "2026-04-01")
+        );
+        assert_eq!(
+            kept(&brought, 2025),
+            until(date(2029, 4, 15), 2025, false),
+            "property from before the balance"
+        );
+        let rented = full
+            .replace("installed: 2023-08-01", "installed: 2023-08-01\n    acquired: leased")
+            .replacen("    acquired: bought\n", "", 1);
+        assert_eq!(kept(&rented, 2023), Keep::BasisOnly);
+    }
+
+    #[test]
+    fn evidence_counts_for_the_items_it_belongs_to() {
+        let item = |key: &str, paper: &str| {
+            format!(
+                "  {key}:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{{item: array, as: equipment, amount: 10000{paper}}}]\n"
+            )
+        };
+        let rest = "returns:\n  2024: {stage: filed, filing_status: single, filed: 2025-04-10, tax_before_credits: 9000}\nevidence:\n  inv: {type: invoice, on_file: true}\n  cert: {type: certification, on_file: true}\n  deed: {type: proof_of_home, on_file: true}\n  order: {type: contract, on_file: false}\n";
+        let on_file = |text: String, key: &str| {
+            let (case, outcome) = computed(&text);
+            let all = papers(&case, Law::built_in(), &outcome, TaxYear(2024));
+            let one = all.into_iter().find(|one| one.item.as_str() == key).unwrap();
+            let keys = one.papers.into_iter().flat_map(|paper| paper.on_file);
+            let mut keys: Vec<String> = keys.map(|key| key.to_string()).collect();
+            keys.sort();
+            keys.dedup();
+            keys
+        };
+        let one = format!("property:\n{}{rest}", item("a", ", evidence: inv"));
+        assert_eq!(on_file(one, "a"), ["cert", "deed", "inv"]);
+        let two = format!("property:\n{}{}{rest}", item("a", ", evidence: inv"), item("b", ""));
+        assert_eq!(
+            on_file(two.clone(), "a"),
+            ["deed", "inv"],
+            "the certificate may belong to the other item"
+        );
+        assert_eq!(on_file(two, "b"), ["deed"]);
+    }
+
+    fn kept(rest: &str, year: i16) -> Keep {
+        let (case, outcome) = computed(rest);
+        papers(&case, Law::built_in(), &outcome, TaxYear(year))[0].keep
+    }
+
+    fn computed(rest: &str) -> (Case, Outcome) {
+        let case = case(rest);
+        let outcome = crate::credit::compute(&case, Law::built_in()).unwrap();
+        (case, outcome)
+    }
+
+    fn case(rest: &str) -> Case {
         let text = format!(
-            "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes: {{}}\nproperty: {{}}\nreturns:\n  2020: {{filing_status: single, tax_before_credits: 0}}\n{returns}"
+            "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 1 A St, city: X, state: VT, zip: 05099}}\n    use: main_home\n    held_as: owner\n{rest}"
         );
         let mut sources = crate::finding::Sources::default();
         let (case, findings) = crate::case::read("x.case.yaml", text.as_bytes(), &mut sources);
-        case.unwrap_or_else(|| panic!("{findings:?}"))
+        let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
+        case.unwrap_or_else(|| panic!("{}", told.join("\n")))
     }
 }

@@ -256,10 +256,10 @@ fn prose(blocks: &[Block]) -> String {
     let mut out = String::new();
     for block in blocks {
         match block {
-            Block::Paragraph(words) | Block::Heading { words, .. } => {
+            Block::Paragraph(words) => {
                 out.extend(words.iter().map(|run| run.text.as_str()));
-                // A heading or an entry of a list ends like a sentence.
-                out.push_str(".\n");
+                // An entry of a list ends like a sentence; a colon before a list ends none.
+                out.push_str(if out.ends_with(':') { "\n" } else { ".\n" });
             }
             Block::List { items, .. } => items.iter().for_each(|item| out.push_str(&prose(item))),
             _ => {}
@@ -289,7 +289,7 @@ impl Reading {
                 length += 1;
                 reading.syllables += syllables(&word.to_lowercase());
             }
-            if piece.trim_end_matches([')', '"']).ends_with(['.', '!', '?', ':']) || n + 1 == pieces.len() {
+            if piece.trim_end_matches([')', '"']).ends_with(['.', '!', '?']) || n + 1 == pieces.len() {
                 reading.sentences += u32::from(length > 0);
                 reading.longest = reading.longest.max(length);
                 length = 0;

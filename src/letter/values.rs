@@ -50,6 +50,7 @@ pub(super) fn values(request: &Request<'_>) -> Map<String, Value> {
     put("chain", Value::Array(chain));
     put("history", Value::Array(history(request)));
     put("papers", Value::Array(papers_of(request)));
+    put("common_papers", json!(common_papers(request)));
     put("keep_returns", json!(keep_returns(request)));
     put("due", json!(written(due)));
     put("next_due", json!(written(papers::due_date(case, year.after()))));
@@ -174,10 +175,7 @@ fn official_place(year: TaxYear, line: Line) -> String {
     let mut words =
         if numbered { format!("{form}, line {}", place.line) } else { format!("{form}, {}", place.line) };
     if place.read != LineRead::Printed && !words.contains("not yet confirmed") {
-        words.push_str(match place.read {
-            LineRead::Draft => " (line read on a draft)",
-            _ => " (line not yet confirmed)",
-        });
+        words.push_str(" (line not yet confirmed)");
     }
     words
 }
@@ -238,6 +236,7 @@ fn item_values(request: &Request<'_>, item: &Item, home: &Home, day: Date) -> Va
         "kind": item.kind.value.label(),
         "home": address_line(&home.address),
         "completed": written(day),
+        "timing": timing_words(item, day),
         "paid": money(line::ITEM_PAID),
         "qualified": money(line::ITEM_QUALIFIED),
         "counts": counts,
@@ -343,6 +342,16 @@ fn plain_words(kind: Kind, units: u16) -> &'static str {
     }
 }
 
+/// Says what happened to an item on the day that decides its year.
+fn timing_words(item: &Item, day: Date) -> String {
+    let day_words = written(day);
+    match (&item.installed, item.kind.value) {
+        (_, Kind::HomeEnergyAudit) => format!("paid {day_words}"),
+        (Some(installed), _) if installed.value == day => format!("finished {day_words}"),
+        _ => format!("in use from {day_words}"),
+    }
+}
+
 fn address_line(address: &Address) -> String {
     let mut parts = vec![address.street.value.clone()];
     parts.extend(address.unit.as_ref().map(|unit| unit.value.clone()));
@@ -419,7 +428,7 @@ fn papers_of(request: &Request<'_>) -> Vec<Value> {
             let names = |on_file: bool| -> Vec<String> {
                 one.papers
                     .iter()
-                    .filter(|paper| paper.on_file.is_empty() != on_file)
+                    .filter(|paper| paper.on_file.is_empty() != on_file && (on_file || !paper.common))
                     .map(|paper| paper.what.clone())
                     .collect()
             };
@@ -441,6 +450,19 @@ fn papers_of(request: &Request<'_>) -> Vec<Value> {
         .collect()
 }
 
+/// Returns the papers that are asked for every item, each once.
+fn common_papers(request: &Request<'_>) -> Vec<String> {
+    let mut common: Vec<String> = Vec::new();
+    for one in papers::papers(request.case, request.law, request.outcome, request.year) {
+        for paper in one.papers.into_iter().filter(|paper| paper.common) {
+            if !common.contains(&paper.what) {
+                common.push(paper.what);
+            }
+        }
+    }
+    common
+}
+
 /// Says until when papers are kept, and why.
 fn keep_words(keep: Keep) -> (String, String) {
     match keep {
@@ -456,15 +478,21 @@ fn keep_words(keep: Keep) -> (String, String) {
                 "That is three years after the {last_used} return is due. If you file it later, count three years from that day."
             ),
         ),
-        Keep::Until { day, last_used } => (
+        Keep::Until { day, last_used, after_payment: false } => (
             format!("at least until {}", written(day)),
             format!(
-                "That is when the time for questions about the {last_used} return, the last one that used this credit, runs out in most cases."
+                "That is three years after the {last_used} return, the last one to use this credit, was filed or due."
+            ),
+        ),
+        Keep::Until { day, last_used, after_payment: true } => (
+            format!("at least until {}", written(day)),
+            format!(
+                "That is two years after the last payment for {last_used}, the last year to use this credit."
             ),
         ),
         Keep::BasisOnly => (
             "as long as you own the home".to_string(),
-            "They earn no credit, but they show what the home cost you.".to_string(),
+            "No credit came of this work, but its papers show what the home cost you.".to_string(),
         ),
     }
 }
