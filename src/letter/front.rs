@@ -247,9 +247,9 @@ mod tests {
             let told = told[0].replace("[template-unknown-fact] ", "");
             let first = wanted.split(' ').next().unwrap();
             assert!(told.starts_with(first), "{told} for {wanted}");
-            for part in wanted.splitn(2, ' ').nth(1).unwrap().split(" | ") {
+            for part in wanted.split_once(' ').unwrap().1.split(" | ") {
                 if !part.contains("[..]") {
-                    assert!(told.contains(part.trim_start_matches(|c| c == '[')), "{told} lacks {part}");
+                    assert!(told.contains(part.trim_start_matches('[')), "{told} lacks {part}");
                 }
             }
         }

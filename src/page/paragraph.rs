@@ -60,8 +60,27 @@ impl Setter {
 
     /// Sets blocks, one after another.
     pub fn blocks(&mut self, blocks: &[Block], at: Measure) {
-        for block in blocks {
+        for (n, block) in blocks.iter().enumerate() {
+            let start = self.strips.len();
             self.block(block, at);
+            let introduces = matches!(block, Block::Paragraph(_) | Block::Small(_))
+                && n > 0
+                && matches!(blocks[n - 1], Block::Heading { .. })
+                && matches!(blocks.get(n + 1), Some(Block::Table(_) | Block::List { .. }));
+            if introduces {
+                self.introduce(start);
+            }
+        }
+    }
+
+    /// Holds a short paragraph that stands between a heading and a table to the table: heading and introduction
+    /// alone at the foot of a page say nothing.
+    fn introduce(&mut self, start: usize) {
+        let lines = &mut self.strips[start..];
+        if lines.len() <= 4 {
+            for strip in lines {
+                strip.cling = strip.cling.max(Cling::Firm);
+            }
         }
     }
 

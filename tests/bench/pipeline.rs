@@ -2,6 +2,8 @@
 //!
 //! Law, layouts, letters and fonts are loaded once by the first round, as they are in a run over many cases.
 
+#![allow(missing_docs, reason = "the benchmark harness's macro makes an undocumented function")]
+
 use criterion::{Criterion, criterion_group, criterion_main};
 use gablework::assemble::{self, Material, Wanted};
 use gablework::case::TaxYear;
