@@ -18,3 +18,5 @@ mod packets;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// What several of them share.
+mod support;

@@ -3,14 +3,11 @@
 //! The comment above each check names the published source of the rule, or says `common practice`, or, where our own
 //! case format or bookkeeping decides, `our rule`.
 
-#[path = "support/household.rs"]
-mod household;
-
+use crate::support::household::{Household, compute, said};
 use gablework::credit::why::{Derivation, Why};
 use gablework::credit::{LineKind, Value};
 use gablework::finding::Severity;
 use gablework::law::Law;
-use household::{Household, compute, said};
 
 // ---- Costs: lines 100 ----
 

@@ -8,11 +8,8 @@
 //! 25C(d)(2)(C)(i)(II)). Efficiency standards of section 25C are for the preparer to confirm from the maker's
 //! certificate; the program does not judge them.
 
-#[path = "support/household.rs"]
-mod household;
-
+use crate::support::household::{complete, computed, said};
 use gablework::finding::Severity;
-use household::{complete, computed, said};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -1,15 +1,10 @@
 //! The official lines of 2023 to 2025: every one is ours or has a reason, and their arithmetic can be run.
 
-#[path = "support/arithmetic.rs"]
-mod arithmetic;
-#[path = "support/official.rs"]
-mod official;
-
-use arithmetic::{Asked, Expression};
+use crate::support::arithmetic::{Asked, Expression};
+use crate::support::official::{OfficialPlace, OfficialYear, ROWS, check_official, official_year};
 use gablework::case::TaxYear;
 use gablework::money::Money;
 use gablework::sheet::official::{Direction, LineRead, OfficialMap, map};
-use official::{OfficialPlace, OfficialYear, ROWS, check_official, official_year};
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 

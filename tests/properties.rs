@@ -4,21 +4,12 @@
 //! that a failure comes again. Each property names the rule it rests on. Where the law itself breaks an otherwise
 //! natural property, the generator or the check leaves that out and says why.
 
-#[allow(dead_code, reason = "the test of the official lines uses the rest")]
-#[path = "support/arithmetic.rs"]
-mod arithmetic;
-#[path = "support/household.rs"]
-mod household;
-#[allow(dead_code, reason = "the test of the official lines uses the rest")]
-#[path = "support/official.rs"]
-mod official;
-
+use crate::support::household::{Household, computed, said};
+use crate::support::official::{OfficialPlace, check_official};
 use gablework::case::TaxYear;
 use gablework::credit::{Line, LineKind, Of, Place, Step, Value, line};
 use gablework::law::Law;
 use gablework::money::Money;
-use household::{Household, computed, said};
-use official::{OfficialPlace, check_official};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use std::collections::BTreeSet;

@@ -3,7 +3,6 @@
 //! Comes in: YAML with only the sections a test is about. Goes out: [`Household`], with its figures and all that
 //! was found. What a test leaves out is filled plainly: a client without history, one owned main home
 //! `alder-lane` in an invented place, new property bought for that home as it stands, and returns with ample tax.
-#![allow(dead_code, reason = "each test binary uses its own part of this file")]
 
 use gablework::case::{self, Case, TaxYear};
 use gablework::credit::{self, Figure, Outcome, Place};
@@ -105,11 +104,6 @@ impl Household {
     pub fn figure(&self, place: &str) -> Option<&Figure> {
         let place = Place::read(place, TaxYear(0)).unwrap_or_else(|| panic!("`{place}` is no place"));
         self.outcome.figures.get(&place)
-    }
-
-    /// Returns a figure's value as the data files print it, or `absent`.
-    pub fn shown(&self, place: &str) -> String {
-        self.figure(place).map_or_else(|| "absent".to_string(), |figure| figure.value.plain())
     }
 
     /// Returns the amount at a place; panics where there is none.

@@ -1,0 +1,8 @@
+//! What several tests share.
+
+/// The arithmetic of the official forms, as written on them.
+pub mod arithmetic;
+/// Small cases completed, read and computed.
+pub mod household;
+/// The official lines of a year, and the check of figures against them.
+pub mod official;
