@@ -56,7 +56,10 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     ]);
     plan.line(line::NET_COST_SO_FAR, plan.at(line::NET_PRICE).less(received), &[]);
     plan.line(line::NET_COST_IF_USED, plan.at(line::NET_COST_SO_FAR).less(plan.at(line::FEDERAL_LEFT)), &[]);
-    let share = |line: Line| Expr::Number(1, "whole").share(plan.at(line), plan.at(line::GROSS_PRICE));
+    let share = |line: Line| {
+        let share = Expr::Number(1, "whole").share(plan.at(line), plan.at(line::GROSS_PRICE));
+        share.rounded(Rounding::ShareInTenthsOfPercent)
+    };
     let (so_far, if_used) = (share(line::NET_COST_SO_FAR), share(line::NET_COST_IF_USED));
     plan.line(line::NET_SHARE_SO_FAR, so_far, &[]);
     plan.line(line::NET_SHARE_IF_USED, if_used, &[]);

@@ -233,6 +233,7 @@ impl Work<'_> {
                 let places = match rounding {
                     Rounding::EntryInWholeDollars => 0,
                     Rounding::ProductInCents => 2,
+                    Rounding::ShareInTenthsOfPercent => 3,
                 };
                 Ok(self.number(inner)?.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero))
             }

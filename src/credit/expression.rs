@@ -101,6 +101,8 @@ pub enum Rounding {
     EntryInWholeDollars,
     /// Half up to the cent: a product or a share becomes money.
     ProductInCents,
+    /// Half up to a tenth of a percent, for shares that only inform.
+    ShareInTenthsOfPercent,
 }
 
 /// Which rows are taken, ordered by amount; ties stand in case order.

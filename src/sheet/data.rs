@@ -170,6 +170,7 @@ impl Writer<'_> {
                 let to = match rounding {
                     Rounding::EntryInWholeDollars => "whole_dollars",
                     Rounding::ProductInCents => "cents",
+                    Rounding::ShareInTenthsOfPercent => "tenths_of_percent",
                 };
                 json!({"round": {"to": to, "of": self.expr(inner)}})
             }
