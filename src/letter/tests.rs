@@ -417,7 +417,11 @@ fn whatever_is_wrong_in_a_kit_is_told_at_once_and_with_its_place() {
 fn a_letter_needs_a_firm_no_more_than_an_address() {
     let (_, written) = all().into_iter().find(|(name, _)| name == "used-up-2025").unwrap();
     let document = &written.letters[0].1;
-    assert_eq!(document.blocks[0], Block::Sender(Vec::new()), "printed paper has its own head");
+    assert_eq!(
+        document.blocks[0],
+        Block::Sender(vec![String::new(); PRINTED_HEAD_LINES]),
+        "printed paper has its own head"
+    );
     assert!(!document.blocks.iter().any(|block| matches!(block, Block::Address(_))));
     assert!(text(document).contains("Sincerely,\n[3 lines]\nJ. Larch\n"), "{}", text(document));
     assert!(written.findings.is_empty(), "without delivery no address is missed: {:?}", written.findings);
