@@ -231,7 +231,7 @@ fn plain_digits(whole: &str) -> Result<String, &'static str> {
 fn group(digits: &str) -> String {
     let mut out = String::new();
     for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n) % 3 == 0 {
+        if n > 0 && (digits.len() - n).is_multiple_of(3) {
             out.push(',');
         }
         out.push(digit);

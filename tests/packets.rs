@@ -104,7 +104,8 @@ fn the_same_inputs_give_the_same_bytes() {
 fn a_packet_is_never_overwritten_and_a_correction_counts_on() {
     let out = Scratch::new("overwrite");
     let packet = |more: &[&str]| {
-        let mut arguments = vec!["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"];
+        let mut arguments =
+            vec!["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"];
         arguments.extend(more);
         run(&arguments)
     };
@@ -153,7 +154,10 @@ fn why_reaches_receipts_and_law_for_every_amount() {
     let data: serde_json::Value = serde_json::from_slice(&data.stdout).expect("JSON");
     let mut asked = 0;
     for line in data["lines"].as_array().expect("lines") {
-        if line["line"].as_str().is_some_and(|line| ["411", "440", "441", "540", "709", "812"].contains(&line)) {
+        if line["line"]
+            .as_str()
+            .is_some_and(|line| ["411", "440", "441", "540", "709", "812"].contains(&line))
+        {
             let place = line["line"].as_str().expect("a line");
             let why = run(&["why", CASE, place, "--year", "2024"]);
             let told = String::from_utf8_lossy(&why.stdout).into_owned();
@@ -189,7 +193,8 @@ fn pages_read_back_as_they_were_written() {
     let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
     assert_eq!(made.status.code(), Some(0));
     let worksheet = out.join("HH-0101-2024/data/worksheet.pdf");
-    let read = Command::new("pdftotext").args(["-layout", text(&worksheet), "-"]).output().expect("pdftotext");
+    let read =
+        Command::new("pdftotext").args(["-layout", text(&worksheet), "-"]).output().expect("pdftotext");
     let words = String::from_utf8_lossy(&read.stdout).into_owned();
     for expected in ["10,086.00", "3,026.00", "1,540.00", "1,486.00", "Form 5695, line 15", "Page 1 of"] {
         assert!(words.contains(expected), "{expected} is not on the pages");

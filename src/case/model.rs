@@ -556,8 +556,7 @@ impl Home {
     pub fn use_on(&self, day: Date) -> Option<HomeUse> {
         self.uses
             .iter()
-            .filter(|one| one.from.as_ref().is_none_or(|from| from.value <= day))
-            .next_back()
+            .rfind(|one| one.from.as_ref().is_none_or(|from| from.value <= day))
             .map(|one| one.is.value)
     }
 }

@@ -133,10 +133,9 @@ fn state_and_other(plan: &mut Plan<'_>, made: &Figures) {
     let rest = incentives(plan, made, &|kind| {
         matches!(kind, Kind::StateGrant | Kind::LocalGrant | Kind::EnergyCertificate | Kind::Other)
     });
-    let rest = Expr::Sum(rest);
     let net = match after_tax(plan, true) {
-        Some(kept) => rest.times(kept).rounded(Rounding::ProductInCents),
-        None => rest,
+        Some(kept) if !rest.is_empty() => Expr::Sum(rest).times(kept).rounded(Rounding::ProductInCents),
+        _ => Expr::Sum(rest),
     };
     plan.line(line::TAXABLE_INCENTIVES_NET, net, &[]);
 }

@@ -54,6 +54,11 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         chain.year(year)?;
     }
     let mut outcome = chain.outcome;
+    for finding in &mut outcome.findings {
+        for authority in &mut finding.authority {
+            *authority = law.cite(authority);
+        }
+    }
     let mut seen: Vec<Finding> = Vec::new();
     outcome.findings.retain(|finding| {
         let new = !seen.contains(finding);

@@ -18,25 +18,8 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         return;
     };
     let improvement = claimed.improvement.as_ref().filter(|_| improvement_in_force);
-    let rows: [(Option<&At<Money>>, &str, Line, Line, Line); 3] = [
-        (
-            improvement,
-            "improvement",
-            line::FILED_IMPROVEMENT,
-            line::TO_RETURN_IMPROVEMENT,
-            line::CHANGE_IMPROVEMENT,
-        ),
-        (claimed.clean.as_ref(), "clean", line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN),
-        (
-            claimed.carried_out.as_ref(),
-            "carried_out",
-            line::FILED_CARRIED_OUT,
-            line::TO_NEXT_YEAR,
-            line::CHANGE_CARRIED_OUT,
-        ),
-    ];
-    for (filed, name, filed_line, computed, change) in rows {
-        let Some(filed) = filed else { continue };
+    let mut compare = |filed: Option<&At<Money>>, name: &str, [filed_line, computed, change]: [Line; 3]| {
+        let Some(filed) = filed else { return };
         let fact = CaseRef {
             path: format!("returns.{}.claimed.{name}", plan.year),
             words: "as the filed return shows".to_string(),
@@ -46,5 +29,16 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         };
         plan.line(filed_line, Expr::Fact(fact), &[]);
         plan.line(change, plan.at(computed).less(plan.at(filed_line)), &[]);
-    }
+    };
+    compare(
+        improvement,
+        "improvement",
+        [line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT, line::CHANGE_IMPROVEMENT],
+    );
+    compare(claimed.clean.as_ref(), "clean", [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN]);
+    compare(
+        claimed.carried_out.as_ref(),
+        "carried_out",
+        [line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT],
+    );
 }

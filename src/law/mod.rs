@@ -368,6 +368,22 @@ impl Law {
         load::FILES.iter().copied().find(|file| file.0 == name)
     }
 
+    /// Writes source references out for people: `USC25D_2023 (e)(8)` becomes the document's name and the part.
+    ///
+    /// Several stand apart by semicolons; what is no key of a source stays as it is.
+    pub fn cite(&self, references: &str) -> String {
+        let one = |reference: &str| {
+            let document = self.years.values().rev().find_map(|year| year.document(reference));
+            let Some(document) = document else { return reference.to_string() };
+            let name = document.split(';').next().unwrap_or(document);
+            match reference.split_once(' ') {
+                Some((_, part)) => format!("{name}, {part}"),
+                None => name.to_string(),
+            }
+        };
+        references.split("; ").map(one).collect::<Vec<_>>().join("; ")
+    }
+
     /// Returns the law of a year.
     pub fn year(&self, year: TaxYear) -> Option<&YearLaw> {
         self.years.get(&year)

@@ -5,6 +5,7 @@
 
 use allsorts::binary::read::ReadScope;
 use allsorts::font_data::{DynamicFontTableProvider, FontData};
+use allsorts::layout::{GPOS, LayoutTable, PairPos, PosLookupType, new_layout_cache};
 use allsorts::subset::{CmapTarget, SubsetProfile, subset};
 use allsorts::tables::cmap::Cmap;
 use allsorts::tables::{FontTableProvider, HeadTable, HheaTable, HmtxTable, MaxpTable};
@@ -77,6 +78,41 @@ pub(super) fn glyph(face: Face, character: char) -> Option<Glyph> {
     table.others.binary_search_by_key(&character, |entry| entry.0).ok().map(|found| table.others[found].1)
 }
 
+/// How much further apart two characters stand than their advances say, in thousandths of the type size; below
+/// nothing they stand closer. Figures are never moved, so that columns of them align.
+pub(super) fn kern(face: Face, left: char, right: char) -> i64 {
+    match (kern_slot(left), kern_slot(right)) {
+        (Some(left_slot), Some(right_slot)) if left.is_alphabetic() || right.is_alphabetic() => {
+            i64::from(table(face).kerns[left_slot * KERN_SLOTS + right_slot])
+        }
+        _ => 0,
+    }
+}
+
+/// How many characters have kerning: letters and the signs that stand beside them.
+const KERN_SLOTS: usize = 64;
+
+/// Finds a character's place in the kerning table. No hyphens, dashes and strokes: a line may end behind them.
+fn kern_slot(character: char) -> Option<usize> {
+    Some(match character {
+        'A'..='Z' => character as usize - 'A' as usize,
+        'a'..='z' => character as usize - 'a' as usize + 26,
+        '.' => 52,
+        ',' => 53,
+        ';' => 54,
+        ':' => 55,
+        '’' => 56,
+        '“' => 57,
+        '”' => 58,
+        '(' => 59,
+        ')' => 60,
+        '\'' => 61,
+        '"' => 62,
+        '&' => 63,
+        _ => return None,
+    })
+}
+
 /// A face cut down to the characters a document uses, ready to be embedded.
 pub(super) struct Cut {
     /// The cut face as the PDF writer wants it, its glyphs renumbered.
@@ -85,10 +121,13 @@ pub(super) struct Cut {
     pub deflated: Vec<u8>,
 }
 
+/// Cuts made so far, by face and the characters beyond the usual ones.
+type Cuts = BTreeMap<(Face, Vec<char>), Arc<Cut>>;
+
 /// Cuts a face down to some characters. Cut and deflated once per process for each set of characters: the
 /// same characters always give the same bytes, whatever was cut before.
 pub(super) fn cut(face: Face, characters: &BTreeSet<char>) -> Arc<Cut> {
-    static CUTS: OnceLock<Mutex<BTreeMap<(Face, Vec<char>), Arc<Cut>>>> = OnceLock::new();
+    static CUTS: OnceLock<Mutex<Cuts>> = OnceLock::new();
     /// Season letters have few sets of characters beyond the usual; a longer list is dropped and begun anew.
     const KEPT: usize = 64;
 
@@ -162,6 +201,8 @@ fn tag_of(ids: &[u16]) -> String {
 struct Table {
     ascii: [Option<Glyph>; 128],
     others: Vec<(char, Glyph)>,
+    /// Kerning by the slots of the left and the right character.
+    kerns: Vec<i16>,
 }
 
 fn table(face: Face) -> &'static Table {
@@ -193,6 +234,7 @@ fn read_table(provider: &DynamicFontTableProvider<'_>) -> Table {
     };
     characters.mappings_fn(&mut note).expect(WHOLE);
 
+    let kerns = read_kerns(provider, &all).unwrap_or_else(|| vec![0; KERN_SLOTS * KERN_SLOTS]);
     let mut ascii = [None; 128];
     let mut others = Vec::new();
     for (character, glyph) in all {
@@ -201,7 +243,35 @@ fn read_table(provider: &DynamicFontTableProvider<'_>) -> Table {
             None => others.push((character, glyph)),
         }
     }
-    Table { ascii, others }
+    Table { ascii, others, kerns }
+}
+
+/// Reads the kerning of pairs from a font file; `None` where it has none in a form we know.
+fn read_kerns(provider: &DynamicFontTableProvider<'_>, glyphs: &BTreeMap<char, Glyph>) -> Option<Vec<i16>> {
+    let data = provider.read_table_data(tag::GPOS).ok()?;
+    let table = ReadScope::new(&data).read::<LayoutTable<GPOS>>().ok()?;
+    let cache = new_layout_cache(table);
+    let lookups = cache.layout_table.opt_lookup_list.as_ref()?;
+    let mut pairs: Vec<PairPos> = Vec::new();
+    // In our faces every lookup of pairs serves kerning.
+    for lookup in (0..).map_while(|at| lookups.lookup(at).ok()) {
+        if matches!(lookup.get_lookup_type(), Ok(PosLookupType::PairPos)) {
+            pairs.extend(lookup.read_subtables::<PairPos>(&cache).ok()?);
+        }
+    }
+    let slots: Vec<(usize, u16)> =
+        glyphs.iter().filter_map(|(character, glyph)| Some((kern_slot(*character)?, glyph.id))).collect();
+    let mut kerns = vec![0; KERN_SLOTS * KERN_SLOTS];
+    for (left_slot, left) in &slots {
+        for (right_slot, right) in &slots {
+            // The first subtable that knows the pair decides.
+            let found = pairs.iter().find_map(|pair| pair.apply(*left, *right).ok().flatten());
+            if let Some((Some(adjust), _)) = found {
+                kerns[left_slot * KERN_SLOTS + right_slot] = adjust.x_advance;
+            }
+        }
+    }
+    Some(kerns)
 }
 
 /// Opens the font file of a face.
@@ -232,6 +302,15 @@ mod tests {
                 ('0'..='9').map(|d| glyph(face, d).expect("a figure").advance).collect();
             assert_eq!(widths.len(), 1, "{}", face.name());
         }
+    }
+
+    #[test]
+    fn letters_kern_and_figures_do_not() {
+        assert!(kern(Face::Regular, 'T', 'o') < -20);
+        assert!(kern(Face::Bold, 'T', 'o') < kern(Face::Bold, 'A', 'V'));
+        assert_eq!(kern(Face::Regular, '1', '1'), 0);
+        assert_eq!(kern(Face::Regular, '7', '.'), 0);
+        assert_eq!(kern(Face::Regular, 'n', 'n'), 0);
     }
 
     #[test]

@@ -184,8 +184,13 @@ pub(super) fn split_long(atoms: Vec<Atom>, measure: Length, size: Length) -> Vec
 
 /// Measures text in one face. Characters without a glyph count as nothing; [`atoms`] has complained of them.
 pub(super) fn width_of(face: Face, text: &str, size: Length) -> Length {
-    let advance: i64 =
-        text.chars().filter_map(|c| font::glyph(face, c)).map(|glyph| i64::from(glyph.advance)).sum();
+    let mut advance = 0;
+    let mut before = None;
+    for character in text.chars() {
+        advance += font::glyph(face, character).map_or(0, |glyph| i64::from(glyph.advance));
+        advance += before.map_or(0, |before| font::kern(face, before, character));
+        before = Some(character);
+    }
     size.share(advance, 1000)
 }
 

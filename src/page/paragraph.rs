@@ -18,6 +18,8 @@ pub(super) struct Setter {
     pub strips: Vec<Strip>,
     pub elements: Vec<Element>,
     pub faults: Vec<PageFault>,
+    /// The level the last heading has in the structure, where no level may be skipped.
+    last_heading: u8,
     /// Space asked for above the next strip.
     pending_space: Length,
     /// A new page asked for before the next strip.
@@ -43,6 +45,7 @@ impl Setter {
             strips: Vec::new(),
             elements: vec![Element { kind: Kind::Document, parent: None }],
             faults: Vec::new(),
+            last_heading: 0,
             pending_space: Length::ZERO,
             pending_page: false,
         }
@@ -112,13 +115,17 @@ impl Setter {
     fn heading(&mut self, level: u8, words: &Words, at: Measure) {
         let level = level.clamp(1, 3);
         let style = self.look.headings[usize::from(level - 1)];
-        let element = self.element(Kind::Heading(level), at.parent);
+        // A heading may look smaller than its place in the structure: after level 1 comes 2, whatever it
+        // looks like (ISO 14289-1, 7.4.2).
+        let tagged = level.min(self.last_heading + 1);
+        self.last_heading = tagged;
+        let element = self.element(Kind::Heading(tagged), at.parent);
         let start = self.strips.len();
         self.lines_of(words, style, element, at);
         let plain_words: Vec<&str> = words.iter().map(|run| run.text.as_str()).collect();
         if let Some(first) = self.strips.get_mut(start) {
             first.before = first.before.max(self.look.heading_before[usize::from(level - 1)]);
-            first.bookmark = Some((level, plain_words.concat()));
+            first.bookmark = Some((tagged, plain_words.concat()));
         }
         for strip in &mut self.strips[start..] {
             strip.cling = Cling::Firm;

@@ -148,7 +148,7 @@ impl PageOps {
         // The space between this line's last word and the next line's first shows nowhere, but without it both
         // would be read as one word.
         let space = if text.ends_word && text.element.is_some() { " " } else { "" };
-        self.ops.push(Op::ShowText { items: vec![TextItem::Text(format!("{}{space}", text.text))] });
+        self.ops.push(Op::ShowText { items: kerned(text.face, &format!("{}{space}", text.text)) });
     }
 
     /// Opens a stretch that belongs to an element, or to none, unless it is open already.
@@ -210,6 +210,25 @@ fn rectangle(area: &Area, frame: &Frame, mode: PaintMode) -> Rect {
         Rect::from_xywh(points(area.x), points(lower), points(area.width), points(area.height));
     rectangle.mode = Some(mode);
     rectangle
+}
+
+/// Splits a text where letters are moved closer: the format counts such moves in thousandths of the size, to
+/// the left.
+fn kerned(face: Face, text: &str) -> Vec<TextItem> {
+    let mut items = Vec::new();
+    let mut open = String::new();
+    let mut before = None;
+    for character in text.chars() {
+        let kern = before.map_or(0, |before| font::kern(face, before, character));
+        if kern != 0 {
+            items.push(TextItem::Text(std::mem::take(&mut open)));
+            items.push(TextItem::Offset(-(kern as f32)));
+        }
+        open.push(character);
+        before = Some(character);
+    }
+    items.push(TextItem::Text(open));
+    items
 }
 
 /// Puts the font programs in as they were deflated once for the process: deflating them anew would take longer

@@ -136,8 +136,10 @@ impl Setter {
                 lines.into_iter().map(|line| (left, line)).collect(),
             ));
         } else {
-            for ((cell, column), slot) in row.cells.iter().zip(columns).zip(&grid.columns) {
-                let kind = if row.role == Role::Group { Kind::RowHead(1) } else { Kind::Cell(1) };
+            for (at, ((cell, column), slot)) in row.cells.iter().zip(columns).zip(&grid.columns).enumerate() {
+                // Where no column has a heading, the first cell heads its row.
+                let heads_row = row.role == Role::Group || (at == 0 && head.is_none());
+                let kind = if heads_row { Kind::RowHead(1) } else { Kind::Cell(1) };
                 let left = frame.left + frame.inset + slot.left;
                 let placed = place_cell(cell, column.align, slot, style)
                     .into_iter()

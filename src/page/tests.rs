@@ -328,11 +328,22 @@ fn figures_align_at_the_point() {
 #[test]
 fn a_table_head_stands_on_every_page_and_once_in_the_structure() {
     let pages = laid_out(&worksheet());
+    // Both tables of the sample run over every page but the last.
+    assert!(pages.frames.len() > 2);
     let heads = |frame: &Frame| texts(frame, "Official line").len();
-    assert_eq!(pages.frames.iter().map(heads).collect::<Vec<_>>(), [1, 1, 1, 0]);
-    let tagged =
-        |frame: &Frame| texts(frame, "Official line").iter().filter(|text| text.element.is_some()).count();
-    assert_eq!(pages.frames.iter().map(tagged).collect::<Vec<_>>(), [1, 1, 0, 0]);
+    assert!(
+        pages
+            .frames
+            .iter()
+            .filter(|frame| !texts(frame, "Form 5695, ").is_empty())
+            .all(|frame| heads(frame) == 1)
+    );
+    let tagged = pages
+        .frames
+        .iter()
+        .flat_map(|frame| texts(frame, "Official line"))
+        .filter(|text| text.element.is_some());
+    assert_eq!(tagged.count(), 2);
 }
 
 #[test]
