@@ -314,9 +314,10 @@ impl Objections<'_> {
             } else {
                 String::new()
             };
+            let article = if kind_law.home == HomeRule::AnyResidence { "a" } else { "the" };
             let because = format!(
-                "{label} must serve the {}; on {day} the home was: {}{held}",
-                kind_law.home.label().trim_start_matches("the "),
+                "{label} must serve {article} {}; on {day} the home was: {}{held}",
+                kind_law.home.label().trim_start_matches("any "),
                 home_use.label()
             );
             self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), None);

@@ -88,6 +88,11 @@ pub fn write(request: &Request<'_>, kit: &Kit) -> (Vec<(String, Document)>, Vec<
     (documents, findings)
 }
 
+/// How many lines the head of printed paper takes.
+const PRINTED_HEAD_LINES: usize = 5;
+/// The longest list that stays in one piece with the words before it.
+const SHORT_LIST: usize = 8;
+
 /// Says whether a letter's facts hold.
 fn applies(front: &Front, facts: &Facts) -> bool {
     let holds = |name: &String| facts.holds(name) == Some(true);
@@ -266,32 +271,28 @@ fn assemble(
     let text = |of: &str, name: &str| values[of][name].as_str().unwrap_or("").to_string();
     let dated = values::written(request.dated);
     let reference = text("client", "reference");
-    let sender = request.firm.map_or_else(Vec::new, sender);
-    let mut blocks = vec![
-        Block::Sender(sender),
-        Block::DateLines(vec![
-            dated.clone(),
-            format!("Our reference: {reference}, tax year {}", request.year),
-        ]),
-    ];
+    // Without a firm the letter goes on printed paper, whose own head takes these lines.
+    let sender = request.firm.map_or_else(|| vec![String::new(); PRINTED_HEAD_LINES], sender);
+    let dates =
+        vec![dated.clone(), format!("Our reference: {reference}"), format!("Tax year {}", request.year)];
+    let mut blocks = vec![Block::Sender(sender), Block::DateLines(dates)];
     if let Some(to) = &request.case.client.mail_to {
         blocks.push(Block::Address(post::address(to)));
     }
     blocks.push(Block::Paragraph(plain(format!("{}:", text("client", "salutation")))));
     blocks.push(Block::Heading { level: 1, words: plain(subject.clone()) });
-    blocks.extend(body);
-    let mut close = vec![Block::Paragraph(plain("Sincerely,")), Block::Space(3)];
+    blocks.extend(with_introductions(body));
     let signed = [text("firm", "signatory"), text("firm", "title"), text("firm", "name")];
-    close
-        .extend(signed.into_iter().filter(|line| !line.is_empty()).map(|line| Block::Paragraph(plain(line))));
-    blocks.push(Block::Together(close));
+    let signed: Vec<String> = signed.into_iter().filter(|line| !line.is_empty()).collect();
+    let mut close = vec![
+        Block::Paragraph(plain("Sincerely,")),
+        Block::Space(3),
+        Block::Paragraph(plain(signed.join("\n"))),
+    ];
     if !enclosures.is_empty() {
-        let list = enclosures.into_iter().map(|one| vec![Block::Paragraph(plain(one))]).collect();
-        blocks.push(Block::Together(vec![
-            Block::Small(plain("Enclosed:")),
-            Block::List { ordered: false, items: list },
-        ]));
+        close.push(Block::Small(plain(format!("Enclosed: {}", enclosures.join("; ")))));
     }
+    blocks.push(Block::Together(close));
     let names = text("client", "names_joined");
     let addressee = if names.is_empty() { text("client", "reference") } else { names };
     Document {
@@ -307,6 +308,24 @@ fn assemble(
         },
         blocks,
     }
+}
+
+/// Binds a paragraph that ends in a colon to the list it introduces, so that no page ends between them. Long
+/// lists stay free to run over.
+fn with_introductions(body: Vec<Block>) -> Vec<Block> {
+    let introduces = |block: &Block| match block {
+        Block::Paragraph(words) => words.last().is_some_and(|run| run.text.trim_end().ends_with(':')),
+        _ => false,
+    };
+    let mut out: Vec<Block> = Vec::new();
+    for block in body {
+        let short = matches!(&block, Block::List { items, .. } if items.len() <= SHORT_LIST);
+        match out.pop_if(|before| short && introduces(before)) {
+            Some(before) => out.push(Block::Together(vec![before, block])),
+            None => out.push(block),
+        }
+    }
+    out
 }
 
 fn sender(firm: &Firm) -> Vec<String> {

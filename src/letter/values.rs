@@ -48,8 +48,14 @@ pub(super) fn values(request: &Request<'_>) -> Map<String, Value> {
     put("items", Value::Array(items));
     put("several_origins", json!(chain.len() > 1));
     put("chain", Value::Array(chain));
-    put("history", Value::Array(history(request)));
-    put("papers", Value::Array(papers_of(request)));
+    let history = history(request);
+    put("several_years", json!(history.len() > 1));
+    put("history", Value::Array(history));
+    let papers_of_items = papers_of(request);
+    let some_on_file =
+        papers_of_items.iter().any(|one| one["on_file"].as_array().is_some_and(|list| !list.is_empty()));
+    put("some_on_file", json!(some_on_file));
+    put("papers", Value::Array(papers_of_items));
     put("common_papers", json!(common_papers(request)));
     put("keep_returns", json!(keep_returns(request)));
     put("due", json!(written(due)));
