@@ -93,6 +93,10 @@ pub(super) fn kern(face: Face, left: char, right: char) -> i64 {
     }
 }
 
+/// Moves smaller than this, in thousandths of the type size, are left out: at 11 pt a tenth of a point. They
+/// show nowhere, and would double the pieces of text in a file.
+const LEAST_KERN: i16 = 9;
+
 /// How many characters have kerning: letters and the signs that stand beside them.
 const KERN_SLOTS: usize = 64;
 
@@ -294,7 +298,9 @@ fn read_kerns(provider: &DynamicFontTableProvider<'_>, glyphs: &BTreeMap<char, G
             let found = pairs
                 .iter()
                 .find_map(|pair| pair.apply(*left, *right).ok().flatten());
-            if let Some((Some(adjust), _)) = found {
+            if let Some((Some(adjust), _)) = found
+                && adjust.x_advance.abs() >= LEAST_KERN
+            {
                 kerns[left_slot * KERN_SLOTS + right_slot] = adjust.x_advance;
             }
         }
