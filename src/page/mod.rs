@@ -9,6 +9,7 @@
 //! bytes.
 
 mod breaks;
+mod content;
 mod envelope;
 mod flow;
 mod font;
