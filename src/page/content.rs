@@ -40,10 +40,7 @@ pub(super) fn draw(frame: &Frame, cuts: &BTreeMap<Face, Arc<Cut>>) -> Content {
         }
     }
     pen.close();
-    Content {
-        bytes: pen.bytes,
-        marked: pen.marked,
-    }
+    Content { bytes: pen.bytes, marked: pen.marked }
 }
 
 /// The name a face goes by in content streams. Not F1 to F14, which mean the built-in fonts to printpdf.
@@ -81,11 +78,7 @@ impl Pen<'_> {
             self.put(format_args!("/{} {} Tf\n", resource_name(text.face), text.size));
             self.type_set = Some((text.face, text.size));
         }
-        self.put(format_args!(
-            "1 0 0 1 {} {} Tm\n",
-            text.x,
-            self.frame.height - text.y
-        ));
+        self.put(format_args!("1 0 0 1 {} {} Tm\n", text.x, self.frame.height - text.y));
         self.show(text);
     }
 
@@ -130,10 +123,7 @@ impl Pen<'_> {
 
     fn rectangle(&mut self, area: &Area) {
         let lower = self.frame.height - area.y - area.height;
-        self.put(format_args!(
-            "{} {} {} {} re",
-            area.x, lower, area.width, area.height
-        ));
+        self.put(format_args!("{} {} {} {} re", area.x, lower, area.width, area.height));
     }
 
     /// Opens a stretch that belongs to an element, or to none, unless it is open already.
@@ -174,9 +164,7 @@ impl Pen<'_> {
     }
 
     fn put(&mut self, text: std::fmt::Arguments<'_>) {
-        self.bytes
-            .write_fmt(text)
-            .expect("writing to memory does not fail");
+        self.bytes.write_fmt(text).expect("writing to memory does not fail");
     }
 }
 

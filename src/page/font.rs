@@ -75,11 +75,7 @@ pub(super) fn glyph(face: Face, character: char) -> Option<Glyph> {
     if let Some(slot) = table.ascii.get(character as usize) {
         return *slot;
     }
-    table
-        .others
-        .binary_search_by_key(&character, |entry| entry.0)
-        .ok()
-        .map(|found| table.others[found].1)
+    table.others.binary_search_by_key(&character, |entry| entry.0).ok().map(|found| table.others[found].1)
 }
 
 /// How much further apart two characters stand than their advances say, in thousandths of the type size; below
@@ -142,11 +138,7 @@ pub(super) fn cut(face: Face, characters: &BTreeSet<char>) -> Arc<Cut> {
     let unusual: Vec<char> = characters.iter().copied().filter(|c| !is_usual(*c)).collect();
     let key = (face, unusual);
     let cuts = CUTS.get_or_init(Mutex::default);
-    if let Some(found) = cuts
-        .lock()
-        .unwrap_or_else(|poisoned| poisoned.into_inner())
-        .get(&key)
-    {
+    if let Some(found) = cuts.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).get(&key) {
         return Arc::clone(found);
     }
     let made = Arc::new(make_cut(face, &key.1));
@@ -185,11 +177,7 @@ fn is_usual(character: char) -> bool {
 fn make_cut(face: Face, unusual: &[char]) -> Cut {
     let usual = (' '..='☑').filter(|c| is_usual(*c));
     let characters: BTreeSet<char> = usual.chain(unusual.iter().copied()).collect();
-    let mut ids: BTreeSet<u16> = characters
-        .iter()
-        .filter_map(|c| glyph(face, *c))
-        .map(|g| g.id)
-        .collect();
+    let mut ids: BTreeSet<u16> = characters.iter().filter_map(|c| glyph(face, *c)).map(|g| g.id).collect();
     ids.remove(&0);
     let ids: Vec<u16> = std::iter::once(0).chain(ids).collect();
     let small = with_provider(face, |provider| {
@@ -210,11 +198,7 @@ fn make_cut(face: Face, unusual: &[char]) -> Cut {
 /// from memory).
 fn tag_of(ids: &[u16]) -> String {
     let bytes: Vec<u8> = ids.iter().flat_map(|id| id.to_be_bytes()).collect();
-    Sha256::digest(&bytes)
-        .iter()
-        .take(6)
-        .map(|byte| char::from(b'A' + byte % 26))
-        .collect()
+    Sha256::digest(&bytes).iter().take(6).map(|byte| char::from(b'A' + byte % 26)).collect()
 }
 
 /// The characters of one face.
@@ -236,22 +220,14 @@ fn read_table(provider: &DynamicFontTableProvider<'_>) -> Table {
     let data = |tag| provider.read_table_data(tag).expect(WHOLE);
     let (head, maxp, hhea) = (data(tag::HEAD), data(tag::MAXP), data(tag::HHEA));
     let (hmtx, cmap) = (data(tag::HMTX), data(tag::CMAP));
-    let units = ReadScope::new(&head)
-        .read::<HeadTable>()
-        .expect(WHOLE)
-        .units_per_em;
+    let units = ReadScope::new(&head).read::<HeadTable>().expect(WHOLE).units_per_em;
     let glyphs = ReadScope::new(&maxp).read::<MaxpTable>().expect(WHOLE).num_glyphs;
-    let metrics = ReadScope::new(&hhea)
-        .read::<HheaTable>()
-        .expect(WHOLE)
-        .num_h_metrics;
+    let metrics = ReadScope::new(&hhea).read::<HheaTable>().expect(WHOLE).num_h_metrics;
     let hmtx = ReadScope::new(&hmtx)
         .read_dep::<HmtxTable<'_>>((usize::from(glyphs), usize::from(metrics)))
         .expect(WHOLE);
     let cmap = ReadScope::new(&cmap).read::<Cmap<'_>>().expect(WHOLE);
-    let (_, characters) = allsorts::font::read_cmap_subtable(&cmap)
-        .expect(WHOLE)
-        .expect(WHOLE);
+    let (_, characters) = allsorts::font::read_cmap_subtable(&cmap).expect(WHOLE).expect(WHOLE);
 
     let mut all = BTreeMap::new();
     let mut note = |code: u32, id: u16| {
@@ -287,17 +263,13 @@ fn read_kerns(provider: &DynamicFontTableProvider<'_>, glyphs: &BTreeMap<char, G
             pairs.extend(lookup.read_subtables::<PairPos>(&cache).ok()?);
         }
     }
-    let slots: Vec<(usize, u16)> = glyphs
-        .iter()
-        .filter_map(|(character, glyph)| Some((kern_slot(*character)?, glyph.id)))
-        .collect();
+    let slots: Vec<(usize, u16)> =
+        glyphs.iter().filter_map(|(character, glyph)| Some((kern_slot(*character)?, glyph.id))).collect();
     let mut kerns = vec![0; KERN_SLOTS * KERN_SLOTS];
     for (left_slot, left) in &slots {
         for (right_slot, right) in &slots {
             // The first subtable that knows the pair decides.
-            let found = pairs
-                .iter()
-                .find_map(|pair| pair.apply(*left, *right).ok().flatten());
+            let found = pairs.iter().find_map(|pair| pair.apply(*left, *right).ok().flatten());
             if let Some((Some(adjust), _)) = found
                 && adjust.x_advance.abs() >= LEAST_KERN
             {
@@ -310,9 +282,7 @@ fn read_kerns(provider: &DynamicFontTableProvider<'_>, glyphs: &BTreeMap<char, G
 
 /// Opens the font file of a face.
 fn with_provider<T>(face: Face, work: impl FnOnce(&DynamicFontTableProvider<'_>) -> T) -> T {
-    let file = ReadScope::new(face.file())
-        .read::<FontData<'_>>()
-        .expect("the built-in face is a font file");
+    let file = ReadScope::new(face.file()).read::<FontData<'_>>().expect("the built-in face is a font file");
     let provider = file.table_provider(0).expect("the built-in face is a font file");
     work(&provider)
 }
@@ -334,9 +304,8 @@ mod tests {
     #[test]
     fn figures_are_equally_wide() {
         for face in [Face::Regular, Face::Bold] {
-            let widths: BTreeSet<u16> = ('0'..='9')
-                .map(|d| glyph(face, d).expect("a figure").advance)
-                .collect();
+            let widths: BTreeSet<u16> =
+                ('0'..='9').map(|d| glyph(face, d).expect("a figure").advance).collect();
             assert_eq!(widths.len(), 1, "{}", face.name());
         }
     }

@@ -37,16 +37,10 @@ pub fn to_pdf(pages: &Pages, stamp: &Stamp) -> Vec<u8> {
 /// the same.
 fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     let used = used_characters(pages);
-    let cuts: BTreeMap<Face, Arc<Cut>> = used
-        .iter()
-        .map(|(face, characters)| (*face, font::cut(*face, characters)))
-        .collect();
-    let options = PdfSaveOptions {
-        optimize: true,
-        subset_fonts: false,
-        secure: true,
-        image_optimization: None,
-    };
+    let cuts: BTreeMap<Face, Arc<Cut>> =
+        used.iter().map(|(face, characters)| (*face, font::cut(*face, characters))).collect();
+    let options =
+        PdfSaveOptions { optimize: true, subset_fonts: false, secure: true, image_optimization: None };
     let mut file = blank_sheets(pages, &used, &cuts).to_lopdf_document(&options, &mut Vec::new());
 
     file.version = "1.7".to_owned();
@@ -94,18 +88,9 @@ fn blank_sheets(
     let mut samples = vec![Op::StartTextSection];
     for (face, characters) in used {
         let id = FontId(content::resource_name(*face).to_owned());
-        sheets
-            .resources
-            .fonts
-            .map
-            .insert(id.clone(), PdfFont::new(cuts[face].font.clone()));
-        samples.push(Op::SetFont {
-            font: PdfFontHandle::External(id),
-            size: Pt(1.0),
-        });
-        samples.push(Op::ShowText {
-            items: vec![TextItem::Text(characters.iter().collect())],
-        });
+        sheets.resources.fonts.map.insert(id.clone(), PdfFont::new(cuts[face].font.clone()));
+        samples.push(Op::SetFont { font: PdfFontHandle::External(id), size: Pt(1.0) });
+        samples.push(Op::ShowText { items: vec![TextItem::Text(characters.iter().collect())] });
     }
     samples.push(Op::EndTextSection);
     for frame in &pages.frames {
@@ -122,15 +107,10 @@ fn blank_sheets(
 
 /// Puts a content stream in the place of the one a sheet has.
 fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
-    let content = file
-        .get_dictionary(sheet)
-        .and_then(|page| page.get(b"Contents"))
-        .and_then(Object::as_reference);
+    let content =
+        file.get_dictionary(sheet).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference);
     let content = content.expect("a sheet has a content stream");
-    file.objects.insert(
-        content,
-        Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)),
-    );
+    file.objects.insert(content, Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)));
 }
 
 /// Sizes of sheets as the library wants them.
@@ -146,10 +126,7 @@ fn embed_deflated(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
         if !stream.dict.has(b"Length1") {
             continue;
         }
-        if let Some(cut) = cuts
-            .values()
-            .find(|cut| cut.font.original_bytes == stream.content)
-        {
+        if let Some(cut) = cuts.values().find(|cut| cut.font.original_bytes == stream.content) {
             stream.dict.set("Filter", "FlateDecode");
             stream.set_content(cut.deflated.clone());
         }
@@ -164,8 +141,7 @@ fn deflate(file: &mut Document) {
             continue;
         }
         let mut zlib = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
-        zlib.write_all(&stream.content)
-            .expect("writing to memory does not fail");
+        zlib.write_all(&stream.content).expect("writing to memory does not fail");
         let deflated = zlib.finish().expect("writing to memory does not fail");
         stream.dict.set("Filter", "FlateDecode");
         stream.set_content(deflated);
@@ -178,15 +154,9 @@ fn list_glyphs(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
         .objects
         .iter()
         .filter_map(|(id, object)| {
-            let name = object
-                .as_dict()
-                .ok()?
-                .get(b"FontName")
-                .and_then(Object::as_name)
-                .ok()?;
-            let cut = cuts
-                .values()
-                .find(|cut| cut.font.font_name.as_deref().map(str::as_bytes) == Some(name))?;
+            let name = object.as_dict().ok()?.get(b"FontName").and_then(Object::as_name).ok()?;
+            let cut =
+                cuts.values().find(|cut| cut.font.font_name.as_deref().map(str::as_bytes) == Some(name))?;
             Some((*id, cut.font.glyph_widths.len()))
         })
         .collect();
