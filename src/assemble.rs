@@ -45,9 +45,8 @@ impl Computed {
     }
 }
 
-/// Reads a case and computes it.
-pub fn compute(name: &str, bytes: &[u8], law: &Law) -> Result<Computed, credit::Fault> {
-    let mut sources = Sources::default();
+/// Reads a case and computes it. Its text joins the texts that findings may point into already.
+pub fn compute(name: &str, bytes: &[u8], law: &Law, mut sources: Sources) -> Result<Computed, credit::Fault> {
     let (case, mut findings) = case::read(name, bytes, &mut sources);
     let outcome = match &case {
         Some(case) => credit::compute(case, law)?,

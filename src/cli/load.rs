@@ -2,6 +2,7 @@
 
 use super::{End, our_fault};
 use crate::assemble::{self, Computed};
+use crate::finding::Sources;
 use crate::law::Law;
 use std::path::{Path, PathBuf};
 
@@ -18,9 +19,14 @@ pub(super) struct Loaded {
 
 /// Reads and computes a case file; says on the terminal why it could not be read.
 pub(super) fn load(path: &Path) -> Result<Loaded, End> {
+    load_beside(path, Sources::default())
+}
+
+/// The same, with other texts that findings may point into.
+pub(super) fn load_beside(path: &Path, sources: Sources) -> Result<Loaded, End> {
     let bytes = read(path)?;
     let name = path.display().to_string();
-    match assemble::compute(&name, &bytes, Law::built_in()) {
+    match assemble::compute(&name, &bytes, Law::built_in(), sources) {
         Ok(computed) => Ok(Loaded { bytes, computed }),
         Err(fault) => Err(our_fault(&format!("{name}: {fault}"))),
     }

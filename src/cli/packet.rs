@@ -5,7 +5,7 @@ use crate::assemble::{self, Material, NoPacket, Wanted};
 use crate::case::firm::{self, Firm};
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
 use crate::letter;
 use crate::packet::write::{self, Trouble};
@@ -44,6 +44,16 @@ pub(super) struct Packet {
     strict: bool,
 }
 
+/// What all cases of one run share.
+struct Desk {
+    dated: Date,
+    letters: letter::Kit,
+    /// The texts of the letters, which findings about them point into.
+    sources: Sources,
+    /// The client references seen so far, without regard to case, and where.
+    references: HashMap<String, PathBuf>,
+}
+
 impl Packet {
     pub(super) fn run(self) -> End {
         let files = match load::case_files(&self.case) {
@@ -55,28 +65,33 @@ impl Packet {
             print(&format!("Dated {today}\n"));
             today
         });
-        let mut end = End::Done;
-        let mut references: HashMap<String, PathBuf> = HashMap::new();
-        for path in &files {
-            end = end.max(self.one(path, dated, &mut references));
+        let mut sources = Sources::default();
+        let (letters, found) = letter::Kit::built_in(&mut sources);
+        if found.iter().any(|finding| finding.severity == Severity::Error) {
+            complain(&found, &sources);
+            return our_fault(&"the built-in letters cannot be read");
         }
-        end
+        let mut desk = Desk { dated, letters, sources, references: HashMap::new() };
+        files.iter().map(|path| self.one(path, &mut desk)).max().unwrap_or(End::Done)
     }
 
-    fn one(&self, path: &Path, dated: Date, references: &mut HashMap<String, PathBuf>) -> End {
-        let mut loaded = match load::load(path) {
+    fn one(&self, path: &Path, desk: &mut Desk) -> End {
+        let mut loaded = match load::load_beside(path, desk.sources.clone()) {
             Ok(loaded) => loaded,
             Err(end) => return end,
         };
         complain(&loaded.computed.findings, &loaded.computed.sources);
         let end = End::of(&loaded.computed.findings, self.strict);
         let Some(case) = loaded.computed.case.clone() else { return end.max(End::CaseErrors) };
-        if end == End::CaseErrors && !self.draft {
-            eprintln!("No packet for {}: mend what is marked above, or make a --draft.", path.display());
+        // Not even a draft may carry a full taxpayer number further.
+        let secret = loaded.computed.findings.iter().any(|finding| finding.code == "taxpayer-number");
+        if end == End::CaseErrors && (secret || !self.draft) {
+            let or_draft = if secret { "" } else { ", or make a --draft" };
+            eprintln!("No packet for {}: mend what is marked above{or_draft}.", path.display());
             return end;
         }
         let reference = case.client.reference.value.to_lowercase();
-        if let Some(first) = references.insert(reference, path.to_path_buf()) {
+        if let Some(first) = desk.references.insert(reference, path.to_path_buf()) {
             eprintln!(
                 "error: {} and {} have the same client reference {}",
                 first.display(),
@@ -93,7 +108,7 @@ impl Packet {
             eprintln!("error: {} has no figures for {year}", path.display());
             return End::CaseErrors;
         }
-        match self.make(path, &case, year, dated, &mut loaded) {
+        match self.make(path, &case, year, desk, &mut loaded) {
             Ok(()) => end,
             Err(trouble) => end.max(trouble),
         }
@@ -104,12 +119,12 @@ impl Packet {
         path: &Path,
         case: &Case,
         year: TaxYear,
-        dated: Date,
+        desk: &Desk,
         loaded: &mut load::Loaded,
     ) -> Result<(), End> {
         let wanted = Wanted {
             year,
-            dated,
+            dated: desk.dated,
             draft: self.draft,
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             replaces: self.replaces.clone().zip(self.because.clone()),
@@ -121,13 +136,8 @@ impl Packet {
         }
         let (firm, firm_bytes) = self.firm(path, loaded)?.unzip();
         let papers = papers(path, case, loaded)?;
-        let (letters, found) = letter::Kit::built_in(&mut loaded.computed.sources);
-        if found.iter().any(|finding| finding.severity == Severity::Error) {
-            complain(&found, &loaded.computed.sources);
-            return Err(our_fault(&"the built-in letters cannot be read"));
-        }
         let material = Material {
-            letters: &letters,
+            letters: &desk.letters,
             case_bytes: &loaded.bytes,
             firm: firm.as_ref().zip(firm_bytes.as_deref()),
             papers: &papers,

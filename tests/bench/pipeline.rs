@@ -8,9 +8,10 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use gablework::assemble::{self, Material, Wanted};
 use gablework::case::TaxYear;
 use gablework::credit;
+use gablework::credit::facts::facts;
 use gablework::finding::Sources;
 use gablework::law::Law;
-use gablework::letter;
+use gablework::{letter, page, sheet};
 use std::hint::black_box;
 
 const NAME: &str = "solar-water-heater.case.yaml";
@@ -35,7 +36,8 @@ fn pipeline(criterion: &mut Criterion) {
     let bytes = case_bytes();
     let law = Law::built_in();
     let wanted = wanted();
-    let (letters, _) = letter::Kit::built_in(&mut Sources::default());
+    let mut sources = Sources::default();
+    let (letters, _) = letter::Kit::built_in(&mut sources);
     let material = Material { letters: &letters, case_bytes: &bytes, firm: None, papers: &[] };
 
     criterion.bench_function("read the case", |bench| {
@@ -46,9 +48,43 @@ fn pipeline(criterion: &mut Criterion) {
     criterion.bench_function("compute all years", |bench| {
         bench.iter(|| credit::compute(black_box(&case), law).expect("the plan holds"))
     });
+    let computed = assemble::compute(NAME, &bytes, law, sources.clone()).expect("the plan holds");
+    let facts = facts(&case, &computed.outcome, wanted.year, false);
+    let stamps = sheet::Stamps {
+        case_fingerprint: "c".repeat(64),
+        figures_fingerprint: "f".repeat(64),
+        law_edition: "bench".to_string(),
+        draft: false,
+        dated: Some(wanted.dated),
+    };
+    let worksheet =
+        || sheet::write(&case, law, &computed.outcome, wanted.year, &facts, &computed.sources, &stamps);
+    criterion.bench_function("write the worksheet", |bench| bench.iter(worksheet));
+    let about = letter::Request {
+        case: &case,
+        law,
+        outcome: &computed.outcome,
+        year: wanted.year,
+        facts: &facts,
+        firm: None,
+        dated: wanted.dated,
+    };
+    criterion.bench_function("write the letters", |bench| bench.iter(|| letter::write(&about, &letters)));
+    let document = worksheet();
+    criterion
+        .bench_function("lay the worksheet out", |bench| bench.iter(|| page::lay_out(black_box(&document))));
+    let pages = page::lay_out(&document).expect("pages");
+    let stamp = page::Stamp { id: [7; 16], date: wanted.dated };
+    criterion.bench_function("worksheet pages to PDF", |bench| {
+        bench.iter(|| page::to_pdf(black_box(&pages), &stamp))
+    });
+    criterion.bench_function("figures to JSON", |bench| {
+        bench.iter(|| sheet::data::figures_json(NAME, wanted.year, law, &computed.outcome, &computed.sources))
+    });
     criterion.bench_function("case to packet bytes", |bench| {
         bench.iter(|| {
-            let mut computed = assemble::compute(NAME, black_box(&bytes), law).expect("the plan holds");
+            let mut computed =
+                assemble::compute(NAME, black_box(&bytes), law, sources.clone()).expect("the plan holds");
             assemble::packet(&mut computed, law, &wanted, &material).unwrap_or_else(|_| panic!("a packet"))
         })
     });
