@@ -1,5 +1,7 @@
 //! All tests that use the program from outside, as one binary, so that they are built once.
 
+/// Questions about what counts, and the answers that quiet them.
+mod asking;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.

@@ -129,8 +129,8 @@ fn every_code_of_the_program_is_in_the_table() {
         let known: BTreeSet<&str> = table.iter().map(|(code, _)| *code).collect();
         let mut used = BTreeSet::new();
         let mut seen = 0;
-        for file in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(folder)).unwrap() {
-            let text = fs::read_to_string(file.unwrap().path()).unwrap();
+        for file in files_under(&Path::new(env!("CARGO_MANIFEST_DIR")).join(folder)) {
+            let text = fs::read_to_string(file).unwrap();
             for start in STARTS {
                 for (at, _) in text.match_indices(start) {
                     let rest = text[at + start.len()..].trim_start();
@@ -147,6 +147,26 @@ fn every_code_of_the_program_is_in_the_table() {
         if folder == "src/credit" {
             let idle: Vec<&&str> = known.iter().filter(|code| !used.contains(**code)).collect();
             assert!(idle.is_empty(), "codes that nothing gives: {idle:?}");
+        }
+    }
+}
+
+fn files_under(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).unwrap().map(|one| one.unwrap().path());
+    entries.flat_map(|path| if path.is_dir() { files_under(&path) } else { vec![path] }).collect()
+}
+
+/// Each mistake of the trade is answered by findings that exist or by lines that exist.
+#[test]
+fn every_mistake_of_the_trade_has_its_answer() {
+    for (mistake, answers) in credit::codes::MISTAKES {
+        assert!(!answers.is_empty(), "{mistake}");
+        for answer in answers {
+            let known = match answer.strip_prefix("line ") {
+                Some(line) => credit::Place::read(line, case::TaxYear(2025)).is_some(),
+                None => codes().any(|(code, _)| code == answer),
+            };
+            assert!(known, "{mistake}: {answer}");
         }
     }
 }

@@ -647,7 +647,7 @@ pub static EVIDENCE: Block = Block {
 pub static ANSWER: Block = Block {
     name: "answer",
     keys: &[
-        must("question", Line, "worksheet-b-used", "the code of the question"),
+        must("question", Line, "worksheet-b-unsaid", "the code of the question"),
         may(
             "about",
             Line,

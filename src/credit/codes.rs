@@ -43,4 +43,130 @@ pub const CODES: &[(&str, &str)] = &[
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
     ("before-checkpoint", "an item from before the balance that starts the chain"),
+    // What a careful reviewer would ask of an item that counts.
+    ("standard-unsaid", "an item whose efficiency standard is not named"),
+    ("standard-not-the-one", "an item said to meet another standard than the law asks for"),
+    ("second-home-use", "an item for a second home whose letting is not excluded"),
+    ("let-in-same-year", "an item for a home that was let to others in the same year"),
+    ("new-home-or-existing", "work on an existing home close to the home's first use"),
+    ("audit-report-unseen", "an audit without its report on file"),
+    ("auditor-incomplete", "an auditor without identifying number or program"),
+    ("fuel-cell-begun-late", "a fuel cell of 2025 whose construction may have begun in 2025"),
+    ("loan-above-price", "financing above everything that was paid"),
+    ("loan-subsidized", "a loan that may be subsidized, where that does not count"),
+    ("subsidized-financing-counts", "subsidized financing where it does count"),
+    ("spouse-among-others", "others who paid, on a joint return"),
+    ("spouse-claims-too", "an item on the return of a spouse who files separately"),
+    ("tenant-paid", "a tenant's item without proof of payment"),
+    ("association-statement-unseen", "an association's cost without its statement"),
+    ("no-proof", "an item without any paper, in a case that lists papers"),
+    ("no-papers", "a case that lists no papers"),
+    // Words in the text of a cost.
+    ("roof-words", "the text of a cost speaks of a roof"),
+    ("pool-words", "the text of a cost speaks of a pool or hot tub"),
+    ("financing-words", "the text of a cost speaks of interest or a fee for borrowing"),
+    ("service-words", "the text of a cost speaks of a warranty or a service"),
+    ("panel-words", "the text of a cost speaks of an electrical panel"),
+    ("removal-words", "the text of a cost speaks of taking away what was there"),
+    ("labor-words", "the text of a cost of goods speaks of labor"),
+    ("used-words", "the text of a cost speaks of used equipment"),
+    ("lease-words", "the text of a cost speaks of a lease or a power contract"),
+    ("business-words", "the text of a cost speaks of business use"),
+    ("generator-words", "the text of a cost speaks of equipment that is not clean energy property"),
+    // Incentives.
+    ("incentive-unclear", "an incentive whose character is not said"),
+    ("grant-price-or-income", "a State or local payment that may be income"),
+    ("rebate-payer", "a rebate from a payer who is hardly on the seller's side"),
+    ("subsidy-payer", "a utility's subsidy from a payer who is hardly a utility"),
+    ("certificates-paid-at-once", "energy certificates paid for by the time of installation"),
+    ("incentive-without-paper", "an incentive that no paper shows"),
+    // Returns and people.
+    ("claimed-unsaid", "a filed return with a credit, of which the case does not say what it shows"),
+    ("claimed-too-little", "a filed return that shows less than is computed"),
+    ("claimed-too-much", "a filed return that shows more than is computed"),
+    ("carryforward-after-joint-return", "a balance carried from a joint return into another kind"),
+    ("carryforward-after-death", "a balance carried on after a person's death"),
+    ("final-return", "the return of the year of death of a person without a joint return"),
+    ("dual-status", "a nonresident's return"),
+    // Answers.
+    ("unknown-question", "an answer to a question that does not exist"),
+];
+
+/// The mistakes that the trade makes most, official warnings first, and what answers each: codes of findings, of
+/// reading or computing a case, or lines (`line 361`) where the arithmetic itself prevents the mistake.
+pub const MISTAKES: [(&str, &[&str]); 25] = [
+    ("the credit taken for a refund of 30%", &["missing-key", "line 520", "line 540"]),
+    (
+        "a carryforward dropped, or not filed again in a year without use",
+        &["missing-return", "carried-in-differs", "claimed-too-little"],
+    ),
+    (
+        "the year of payment or contract taken for the year of installation",
+        &["not-complete", "missing-paid-date", "days-straddle-year-end", "date-order"],
+    ),
+    ("work finished after December 31, 2025", &["ended", "placed-in-service-late"]),
+    (
+        "a rebate or subsidy not taken off, or income taken off",
+        &[
+            "incentive-unclear",
+            "grant-price-or-income",
+            "rebate-payer",
+            "subsidy-payer",
+            "certificates-paid-at-once",
+            "incentive-without-paper",
+        ],
+    ),
+    (
+        "labor counted for windows, doors or insulation",
+        &["missing-materials-share", "labor-words", "settled-law"],
+    ),
+    ("the limits of 25C misread", &["form-or-statute", "line 361", "line 376", "line 380"]),
+    ("25C thought to carry forward", &["line 395"]),
+    ("no maker's code for 2025", &["missing-maker-code"]),
+    (
+        "a home that is no residence of the client",
+        &["home-does-not-fit", "home-use-unsaid", "second-home-use", "let-in-same-year"],
+    ),
+    ("a product below the standard", &["standard-unsaid", "standard-not-the-one", "below-requirement"]),
+    ("a whole roof claimed with solar panels", &["roof-words"]),
+    ("a lease or power contract claimed", &["not-owned-equipment", "lease-words"]),
+    (
+        "interest, fees, warranties or insurance in the cost",
+        &["financing-words", "service-words", "loan-above-price"],
+    ),
+    (
+        "a home office or rental share left aside",
+        &["business-use-only", "business-words", "let-in-same-year"],
+    ),
+    (
+        "25C for a new home, or 25D before moving in",
+        &["new-home-improvement", "missing-original-use", "new-home-or-existing"],
+    ),
+    (
+        "a battery before 2023 or below 3 kilowatt-hours",
+        &["missing-fact", "below-requirement", "year-without-law"],
+    ),
+    ("a solar pool heater, or a solar water heater without certificate", &["pool-words", "not-certified"]),
+    ("the home's basis not reduced", &["line 709", "line 711"]),
+    (
+        "an audit without report or certified auditor",
+        &["auditor-not-certified", "auditor-incomplete", "audit-report-unseen"],
+    ),
+    ("used equipment, or what came with the house", &["used-equipment", "used-words"]),
+    (
+        "a cost claimed twice, or a carryforward taken whole after death or divorce",
+        &[
+            "spouse-among-others",
+            "spouse-claims-too",
+            "carryforward-after-joint-return",
+            "carryforward-after-death",
+            "final-return",
+        ],
+    ),
+    ("the lifetime limit applied after 2022, or forgotten before", &["year-without-law"]),
+    ("a forgotten credit wanted on a later year's return", &["claimed-unsaid", "claimed-too-little"]),
+    (
+        "no proof of home, payment or completion",
+        &["no-proof", "no-papers", "tenant-paid", "association-statement-unseen"],
+    ),
 ];

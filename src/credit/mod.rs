@@ -4,6 +4,8 @@
 //! was found on the way. A line is an expression and expressions are data: the plan writes them, `evaluate`
 //! is the only arithmetic, and everything later reads them.
 
+mod answers;
+mod ask;
 mod basis;
 mod carryforward;
 mod clean;
@@ -41,20 +43,31 @@ pub struct Outcome {
     pub figures: Figures,
     /// The years with figures, in order.
     pub years: Vec<TaxYear>,
-    /// What was found on the way.
+    /// What was found on the way and stands open.
     pub findings: Vec<Finding>,
+    /// The questions that the case answers, each with the number of its answer, from zero.
+    pub answered: Vec<(usize, Finding)>,
 }
 
 /// Computes every year of a case that has a return or property, chained from year to year.
 ///
 /// Fails only through a mistake of the program: a plan that asks for what is not there.
 pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
-    let mut chain = Chain { case, law, outcome: Outcome::default(), origins: Vec::new(), broken: false };
+    let mut chain = Chain {
+        case,
+        law,
+        outcome: Outcome::default(),
+        origins: Vec::new(),
+        counting: Vec::new(),
+        broken: false,
+    };
     chain.untimed();
     for year in chain.years() {
         chain.year(year)?;
     }
-    let mut outcome = chain.outcome;
+    let Chain { mut outcome, counting, .. } = chain;
+    outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
+    outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {
             *authority = law.cite(authority);
@@ -68,6 +81,7 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         }
         new
     });
+    outcome.answered = answers::take_answered(case, &mut outcome.findings);
     Ok(outcome)
 }
 
@@ -78,6 +92,8 @@ struct Chain<'a> {
     outcome: Outcome,
     /// The years whose credit may still be alive, oldest first.
     origins: Vec<TaxYear>,
+    /// The items that count, in their years.
+    counting: Vec<ask::Counting<'a>>,
     /// A credit is stuck before a year that has no return; what it comes to afterwards nobody can say.
     broken: bool,
 }
@@ -131,6 +147,22 @@ impl<'a> Chain<'a> {
             straddling.filter_map(|((item, _, day), _)| qualify::straddles(item, *day, self.law)).collect();
         plan.findings.extend(asked);
         purchase::plan(&mut plan);
+        // What lies before the balance that starts the chain is kept for the papers only.
+        if tax_return.is_some() || self.restart_after(year).is_none() {
+            let days = of_year.iter().zip(&plan.items);
+            let counting =
+                days.filter(|(_, one)| one.qualified.ruling.counts).filter_map(|((_, _, day), one)| {
+                    let kind_law = one.kind_law?;
+                    Some(ask::Counting {
+                        planned: one.clone(),
+                        kind_law,
+                        law: year_law,
+                        day: *day,
+                        tax_return,
+                    })
+                });
+            self.counting.extend(counting);
+        }
         let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());

@@ -200,11 +200,16 @@ fn of_item(case: &Case, law: &Law, item: &Item, its_year: TaxYear) -> Vec<Paper>
         .map(|(paper, common)| Paper {
             what: paper.paper.0.clone(),
             common,
-            on_file: on_file(case, item, &paper.answered_by),
+            on_file: on_file(case, item, |kind| paper.answered_by.iter().any(|one| one.0 == kind)),
             source: paper.source.iter().map(|one| one.0.clone()).collect(),
             standing: paper.standing.0,
         })
         .collect()
+}
+
+/// Says whether evidence of one of some kinds is on file for an item.
+pub(super) fn proves(case: &Case, item: &Item, kinds: &[EvidenceKind]) -> bool {
+    !on_file(case, item, |kind| kinds.contains(&kind)).is_empty()
 }
 
 /// Returns the evidence on file that answers for a paper of an item.
@@ -212,8 +217,7 @@ fn of_item(case: &Case, law: &Law, item: &Item, its_year: TaxYear) -> Vec<Paper>
 /// Evidence that costs or incentives point at belongs to their items. Other evidence names no item: proof of the
 /// home and filed returns serve them all; the rest counts only where the case has a single item, because a
 /// certificate of one product says nothing of another.
-fn on_file(case: &Case, item: &Item, kinds: &[Text<EvidenceKind>]) -> Vec<Key> {
-    let fits = |kind: EvidenceKind| kinds.iter().any(|one| one.0 == kind);
+fn on_file(case: &Case, item: &Item, fits: impl Fn(EvidenceKind) -> bool) -> Vec<Key> {
     let serves = |key: &Key, kind: EvidenceKind| {
         let holders = holders(case, key);
         if holders.is_empty() {

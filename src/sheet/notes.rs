@@ -136,14 +136,21 @@ impl Writer<'_> {
             .case
             .answers
             .iter()
-            .map(|answer| {
+            .enumerate()
+            .map(|(n, answer)| {
+                // The question in its own words, where this computation asked it.
+                let asked = self.outcome.answered.iter().find(|(answered_by, _)| *answered_by == n);
+                let question = match asked {
+                    Some((_, question)) => format!("{} ({})", sentence(&question.message), question.code),
+                    None => answer.question.value.clone(),
+                };
                 let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
                 let by = answer.by.as_ref().map(|by| by.value.clone());
                 let on = answer.on.as_ref().map(|on| short_date(on.value));
                 let given: Vec<String> = by.into_iter().chain(on).collect();
                 let because = answer.because.as_ref().map_or("", |because| because.value.as_str());
                 body(vec![
-                    answer.question.value.clone(),
+                    question,
                     about.to_string(),
                     answer.answer.value.clone(),
                     given.join(", "),
@@ -157,7 +164,7 @@ impl Writer<'_> {
         vec![Block::Table(super::without_empty_columns(Table {
             summary: "Answers given to questions".to_string(),
             columns: vec![
-                column("Question", Width::Parts(3), Align::Left),
+                column("Question", Width::Parts(5), Align::Left),
                 column("About", Width::Parts(3), Align::Left),
                 column("Answer", Width::Parts(3), Align::Left),
                 column("By and on", Width::Parts(3), Align::Left),

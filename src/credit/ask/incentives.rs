@@ -1,0 +1,119 @@
+//! What a careful reviewer would ask about incentives: what each is by its character, and what shows it.
+//!
+//! Comes in: an item that counts, with its own and the shared incentives. Goes out: questions. What an incentive does
+//! to the cost is decided elsewhere.
+
+use super::Counting;
+use super::words::{plain, says};
+use crate::case::{Case, Incentive, IncentiveKind, SharedRow};
+use crate::finding::Finding;
+
+/// Asks about every incentive of an item.
+pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
+    let item = one.item();
+    let own = (1..)
+        .zip(&item.incentives)
+        .map(|(n, incentive)| (format!("{}.incentives.{n}", one.path()), incentive));
+    let shared = (1..).zip(&case.shared).filter_map(|(n, shared)| match &shared.row {
+        SharedRow::Incentive(incentive) if shared.over.iter().any(|(key, _)| key.value == item.key.value) => {
+            Some((format!("shared.{n}"), incentive))
+        }
+        _ => None,
+    });
+    own.chain(shared).flat_map(|(about, incentive)| about_one(one, case, &about, incentive)).collect()
+}
+
+fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive) -> Vec<Finding> {
+    let mut found: Vec<Finding> =
+        character(one, incentive).map(|asked| asked.about(about)).into_iter().collect();
+    if incentive.evidence.is_none() && !case.evidence.is_empty() {
+        let question = Finding::question(
+            "incentive-without-paper",
+            format!(
+                "which paper shows what the {} from {} was paid for, by whom and when?",
+                incentive.amount.value.spoken(),
+                incentive.from.value
+            ),
+        );
+        let help = "list the award letter or notice under `evidence:` and name it here, `evidence: award-1`";
+        let asked = question.at(incentive.from.span).about(about).help(help);
+        found.push(asked.under("INFO_108135_10; FAQ25C_GENERAL Q4"));
+    }
+    found
+}
+
+/// Asks what an incentive is by its character, where its kind or its payer leaves that open.
+fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
+    let from = &incentive.from.value;
+    let payer = plain(from);
+    let law = one.law.incentives.get(&(one.kind_law.credit, incentive.kind.value))?;
+    let authority = law.authority.source.join("; ");
+    if incentive.treat_as.is_some() {
+        return None;
+    }
+    let public = PUBLIC.iter().any(|word| says(&payer, word));
+    let utility = UTILITY.iter().any(|word| says(&payer, word));
+    let asked = match incentive.kind.value {
+        IncentiveKind::Other => Finding::question(
+            "incentive-unclear",
+            format!("what is the {} from {from} by its character? Until that is said it comes off the cost", incentive.amount.value.spoken()),
+        )
+        .at(incentive.kind.span)
+        .help("write the kind that fits, such as `utility_subsidy`, `price_rebate` or `state_grant`, or `treat_as:` with `because:`"),
+        IncentiveKind::StateGrant | IncentiveKind::LocalGrant => Finding::question(
+            "grant-price-or-income",
+            format!(
+                "is the {} from {from} a reduction of the price or income of the client? It is taken off the cost, the cautious reading",
+                incentive.amount.value.spoken()
+            ),
+        )
+        .at(incentive.kind.span)
+        .help("look for a Form 1099 or the award letter; where it was income write `treat_as: does_not_reduce` with `because:`"),
+        IncentiveKind::PriceRebate if public || utility => Finding::question(
+            "rebate-payer",
+            format!("is {from} on the seller's side? A rebate from the maker, dealer or installer lowers the price; what a utility or a public body pays has a character of its own"),
+        )
+        .at(incentive.kind.span)
+        .help("write `utility_subsidy`, `state_grant`, `local_grant` or `federal_home_rebate` if one of these fits"),
+        IncentiveKind::UtilitySubsidy if public && !utility => Finding::question(
+            "subsidy-payer",
+            format!("does {from} sell electricity or gas? Only then is what it pays a public utility's subsidy"),
+        )
+        .at(incentive.kind.span)
+        .help("write `state_grant`, `local_grant` or `federal_home_rebate` if one of these fits"),
+        IncentiveKind::EnergyCertificate if paid_at_once(one, incentive) => Finding::question(
+            "certificates-paid-at-once",
+            format!("was the {} from {from}, paid by the time of installation, for certificates still to come or toward the purchase?", incentive.amount.value.spoken()),
+        )
+        .at(incentive.kind.span)
+        .help("ask whether the payer reported it as income; rulings of 2010 and 2013 differ. Write `utility_subsidy` if it was toward the purchase"),
+        _ => return None,
+    };
+    let authority = match incentive.kind.value {
+        IncentiveKind::EnergyCertificate => one.rule("incentives.upfront_certificates"),
+        _ => authority,
+    };
+    Some(asked.under(authority))
+}
+
+/// Payers that are public bodies, by words in their names.
+const PUBLIC: [&str; 9] = [
+    "state",
+    "county",
+    "city",
+    "town",
+    "department",
+    "commonwealth",
+    "treasury",
+    "energy office",
+    "commission",
+];
+
+/// Payers that sell power or gas, by words in their names.
+const UTILITY: [&str; 8] =
+    ["electric", "power", "light", "gas", "utility", "utilities", "electric cooperative", "energy company"];
+
+fn paid_at_once(one: &Counting<'_>, incentive: &Incentive) -> bool {
+    let latest = incentive.received.as_ref().or(incentive.agreed.as_ref());
+    latest.is_some_and(|day| day.value <= one.day)
+}

@@ -1,0 +1,431 @@
+//! What a careful reviewer would ask about property that counts.
+//!
+//! Comes in: the items that count, each with the law of its year, and the figures of all years. Goes out: questions,
+//! warnings and notes, each with what to write instead. Changes no amount: what the law decides is decided before.
+
+mod incentives;
+mod returns;
+mod words;
+
+use super::evaluate::Figures;
+use super::line::{self, Place};
+use super::papers;
+use super::plan::Planned;
+use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
+use crate::case::{SharedRow, TaxReturn, TaxYear};
+use crate::finding::Finding;
+use crate::law::{Class, Credit, KindLaw, Law, YearLaw};
+use crate::money::Money;
+use jiff::civil::Date;
+
+/// An item that counts in a year.
+#[derive(Clone)]
+pub(super) struct Counting<'a> {
+    /// The item, its home, and that it counts.
+    pub planned: Planned<'a>,
+    /// What the year's law says of its kind.
+    pub kind_law: &'a KindLaw,
+    /// The law of its year.
+    pub law: &'a YearLaw,
+    /// The day that decides its year.
+    pub day: Date,
+    /// The return of its year, where the case has one.
+    pub tax_return: Option<&'a TaxReturn>,
+}
+
+impl Counting<'_> {
+    fn item(&self) -> &Item {
+        self.planned.item
+    }
+
+    /// Returns the item's path in the case.
+    fn path(&self) -> String {
+        format!("property.{}", self.item().key.value)
+    }
+
+    fn year(&self) -> TaxYear {
+        self.law.year
+    }
+
+    /// Returns the sources of a rule of its year.
+    fn rule(&self, name: &str) -> String {
+        self.law.rules.get(name).map_or_else(String::new, |rule| rule.authority.source.join("; "))
+    }
+
+    /// Starts a question about the item.
+    fn asked(&self, question: Finding) -> Finding {
+        question.at(self.item().key.span).about(self.path())
+    }
+}
+
+/// Asks about everything that counts, and about the returns.
+pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for one in counting {
+        found.extend(standard(one, case));
+        found.extend(residence(one));
+        found.extend(new_or_existing(one));
+        found.extend(audit_report(one, case));
+        found.extend(fuel_cell_begun(one));
+        found.extend(financing(one, counting, figures));
+        found.extend(who_paid(one, case));
+        found.extend(no_proof(one, case));
+        found.extend(words::ask(one, case));
+        found.extend(incentives::ask(one, case));
+    }
+    found.extend(no_papers(counting, case));
+    found.extend(returns::ask(case, law, figures));
+    found
+}
+
+/// How a kind is said to meet its standard, for words in `meets`.
+const TOP_TIER: [Kind; 3] = [Kind::CentralAirConditioner, Kind::HeatPump, Kind::HeatPumpWaterHeater];
+
+/// Asks which standard an item meets, and whether the standard named is the one the law asks for.
+fn standard(one: &Counting<'_>, case: &Case) -> Option<Finding> {
+    let item = one.item();
+    let kind = item.kind.value;
+    let asks = matches!(one.kind_law.class, Class::Envelope | Class::EnergyProperty)
+        || kind == Kind::GeothermalHeatPump;
+    if !asks {
+        return None;
+    }
+    let authority = one.kind_law.authority.source.join("; ");
+    let Some(meets) = &item.meets else {
+        let shown = item.certified.is_some() || papers::proves(case, item, &[EvidenceKind::Certification]);
+        let question = Finding::question(
+            "standard-unsaid",
+            format!(
+                "which efficiency standard does `{}` meet? That it is sold as energy saving is not enough; the law has one for \
+                 this kind ({}) and year ({})",
+                item.key.value,
+                kind.label(),
+                one.year()
+            ),
+        );
+        let help = "add `meets:` with the standard as the maker's statement names it, and keep the statement";
+        return (!shown).then(|| one.asked(question).help(help).under(authority));
+    };
+    let words = words::plain(&meets.value);
+    let named = |phrase: &str| words::says(&words, phrase);
+    let wrong = named("energy star")
+        && match kind {
+            Kind::WindowOrSkylight => !named("most efficient"),
+            _ => TOP_TIER.contains(&kind) && !named("tier") && !named("cee"),
+        };
+    let wanted = match kind {
+        Kind::WindowOrSkylight => "Energy Star Most Efficient",
+        _ => "the highest efficiency tier, not the advanced one, of the Consortium for Energy Efficiency",
+    };
+    let question = Finding::question(
+        "standard-not-the-one",
+        format!(
+            "does `{}` also meet {wanted}? Energy Star alone is not what the law asks of {}",
+            item.key.value,
+            kind.label()
+        ),
+    );
+    let help = "write the standard that the maker's statement for this model names; what meets Energy Star only does not count";
+    let asked = question.at(meets.span).about(format!("{}.meets", one.path())).help(help);
+    wrong.then(|| {
+        asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
+    })
+}
+
+/// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
+fn residence(one: &Counting<'_>) -> Vec<Finding> {
+    let (item, home) = (one.item(), one.planned.home);
+    if item.nonbusiness_use.is_some() {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    let help =
+        "add `nonbusiness_use:` with the share of the client's own use, `100%` if the home was never let";
+    if home.use_on(one.day) == Some(HomeUse::OtherResidence) {
+        let question = Finding::question(
+            "second-home-use",
+            format!(
+                "was `{}` let to others for part of {}? `{}` counts in full only with at least 80% of nonbusiness use",
+                home.key.value,
+                one.year(),
+                item.key.value
+            ),
+        );
+        found.push(one.asked(question).help(help).under(one.rule("nonbusiness")));
+    }
+    let let_in_year = home.uses.iter().find(|part| {
+        let begins = part.from.as_ref().is_some_and(|from| TaxYear::of(from.value) == one.year());
+        part.is.value == HomeUse::RentedToOthers && begins
+    });
+    if let Some(part) = let_in_year {
+        let question = Finding::question(
+            "let-in-same-year",
+            format!(
+                "`{}` was let to others from {} on, in the year of `{}`; was the home still the client's residence when it was installed, and what share of its use was the client's own?",
+                home.key.value,
+                part.from.as_ref().map_or_else(String::new, |from| from.value.to_string()),
+                item.key.value
+            ),
+        );
+        found.push(
+            one.asked(question).with(part.is.span, "let to others").help("add `nonbusiness_use:` with the share of the client's own use; letting that began after installation takes nothing back").under(one.rule("nonbusiness")),
+        );
+    }
+    found
+}
+
+/// Asks whether work said to be on an existing home was part of building it.
+fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
+    let (item, home) = (one.item(), one.planned.home);
+    let first = home.original_use.as_ref()?;
+    let installed = item.installed.as_ref()?;
+    let days = installed.value.since((jiff::Unit::Day, first.value)).ok()?.get_days();
+    // Before the first use the home was being built; 25C leaves out what belongs to building even after it.
+    let near = if one.kind_law.existing_home_only { days < 180 } else { days < 0 };
+    if item.part_of.value == PartOf::NewHome || !near {
+        return None;
+    }
+    let order = if days < 0 { "before" } else { "soon after" };
+    let question = Finding::question(
+        "new-home-or-existing",
+        format!(
+            "`{}` was installed on {}, {order} the home was first used on {}; was it part of building or rebuilding the home?",
+            item.key.value, installed.value, first.value
+        ),
+    );
+    let asked = question.at(item.part_of.span).about(format!("{}.part_of", one.path()));
+    let asked = asked.with(first.span, "the first use");
+    let help = "write `part_of: new_home` if it was: 25C then earns nothing, and 25D counts at the first use";
+    Some(asked.help(help).under(one.rule("new_home.improvement")))
+}
+
+/// Asks for the report of an audit and the particulars it must show: without them the law gives no credit.
+fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
+    let item = one.item();
+    if item.kind.value != Kind::HomeEnergyAudit {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    if !papers::proves(case, item, &[EvidenceKind::AuditReport]) {
+        let question = Finding::question(
+            "audit-report-unseen",
+            format!(
+                "is there a written report of the audit `{}` that names the most significant improvements and what each would save?",
+                item.key.value
+            ),
+        );
+        let help = "list the report under `evidence:` with `type: audit_report` and name it in the cost's `evidence:`";
+        found.push(one.asked(question).help(help).under(one.rule("audit.report")));
+    }
+    let auditor =
+        item.auditor.as_ref().filter(|auditor| auditor.number.is_none() || auditor.program.is_none());
+    if let Some(auditor) = auditor {
+        let question = Finding::question(
+            "auditor-incomplete",
+            format!(
+                "which identifying number and certification program does the report of `{}` show for its auditor?",
+                item.key.value
+            ),
+        );
+        let asked = question.at(auditor.name.span).about(format!("{}.auditor", one.path()));
+        let help = "write `auditor: {name: .., number: .., program: ..}` as the report has it";
+        found.push(asked.help(help).under(one.rule("audit.report")));
+    }
+    found
+}
+
+/// Asks when construction of a fuel cell began: a cross-reference leaves open whether one begun in 2025 counts.
+fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
+    let item = one.item();
+    if item.kind.value != Kind::FuelCell || one.year() < TaxYear(2025) {
+        return None;
+    }
+    let began = item.construction_began.as_ref();
+    if began.is_some_and(|day| day.value.year() < 2025) {
+        return None;
+    }
+    let message = match began {
+        Some(day) => format!(
+            "construction of `{}` began on {}; the law leaves open whether a fuel cell begun after 2024 counts. Is the credit to be claimed?",
+            item.key.value, day.value
+        ),
+        None => format!(
+            "did construction of `{}` begin before 2025? Whether a fuel cell begun later counts is not settled",
+            item.key.value
+        ),
+    };
+    let asked = one.asked(Finding::question("fuel-cell-begun-late", message));
+    let help = "add `construction_began:` with the day from the contract or the permit; tell the client that the point is open";
+    Some(asked.help(help).under(one.rule("fuel_cell.construction_begun")))
+}
+
+/// Asks about loans: above the price, or perhaps subsidized where that does not count.
+fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
+    let item = one.item();
+    let Some(financed) = &item.financed else {
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    let about = format!("{}.financed", one.path());
+    let paid = |item: &Item| figures.money(&Place::of_item(one.year(), line::ITEM_PAID, &item.key.value));
+    // One loan may cover everything that was bought in the year.
+    let all: Money = counting
+        .iter()
+        .filter(|other| other.year() == one.year())
+        .filter_map(|other| paid(other.item()))
+        .sum();
+    if financed.amount.value > all {
+        let question = Finding::question(
+            "loan-above-price",
+            format!(
+                "the financing of `{}` comes to {}, more than the {} paid in all; do the costs hold a fee or interest, or is a cost missing?",
+                item.key.value,
+                financed.amount.value.spoken(),
+                all.spoken()
+            ),
+        );
+        let help =
+            "ask for the cash price; write what the lender or dealer added as `dealer_fee` or `financing`";
+        let asked = question.at(financed.amount.span).about(format!("{about}.amount")).help(help);
+        found.push(asked.under("CFPB, Issue Spotlight: Solar Financing (Aug. 7, 2024), executive summary"));
+    }
+    let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
+    let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
+    match (counts, subsidized) {
+        (Some((false, authority)), false) => {
+            let question = Finding::question(
+                "loan-subsidized",
+                format!(
+                    "does the loan for `{}` come from a federal, State or local program for saving or making energy, such as one without interest?",
+                    item.key.value
+                ),
+            );
+            let help = "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for 25C";
+            found.push(
+                question.at(financed.how.span).about(about).help(help).under(authority.source.join("; ")),
+            );
+        }
+        (Some((true, authority)), true) => {
+            let note = Finding::note(
+                "subsidized-financing-counts",
+                format!("cost of `{}` paid from subsidized financing counts for 25D", item.key.value),
+            );
+            let help = "nothing is to be done; for 25C it would not count";
+            found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
+        }
+        _ => {}
+    }
+    found
+}
+
+/// Asks who paid, where two people may claim the same cost, or where the one who claims may not be the one who paid.
+fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
+    let (item, home) = (one.item(), one.planned.home);
+    let status = one.tax_return.map(|one| one.filing_status.value);
+    let mut found = Vec::new();
+    match (&item.paid_by_others, status) {
+        (Some(paid), Some(FilingStatus::MarriedFilingJointly)) => {
+            let question = Finding::question(
+                "spouse-among-others",
+                format!(
+                    "others paid {} toward `{}`, and the return is a joint one; does that leave out what the spouse paid?",
+                    paid.value.spoken(),
+                    item.key.value
+                ),
+            );
+            let help = "spouses on one return are one: what both paid stands under `costs`, what a third person paid under `paid_by_others`";
+            let asked = question.at(paid.span).about(format!("{}.paid_by_others", one.path()));
+            found.push(asked.help(help).under(one.rule("joint.married")));
+        }
+        (None, Some(FilingStatus::MarriedFilingSeparately)) => {
+            let question = Finding::question(
+                "spouse-claims-too",
+                format!(
+                    "did the spouse, who files separately, pay part of `{}` or claim it as well?",
+                    item.key.value
+                ),
+            );
+            let help = "give only what this client paid under `costs`, and what the spouse paid under `paid_by_others` (`0` if nothing)";
+            found.push(one.asked(question).help(help).under(one.rule("joint.separate_spouses")));
+        }
+        _ => {}
+    }
+    if home.held_as.value == HeldAs::Renter && !papers::proves(case, item, &[EvidenceKind::ProofOfPayment]) {
+        let question = Finding::question(
+            "tenant-paid",
+            format!(
+                "what shows that the client, who rents `{}`, and not the landlord paid for `{}`?",
+                home.key.value, item.key.value
+            ),
+        );
+        let help = "list the proof under `evidence:` with `type: proof_of_payment` and name it in the cost's `evidence:`";
+        found.push(one.asked(question).help(help).under(one.rule("tenants")));
+    }
+    if item.association.is_some() && !papers::proves(case, item, &[EvidenceKind::AssociationStatement]) {
+        let question = Finding::question(
+            "association-statement-unseen",
+            format!(
+                "is there a statement of the association about the client's share of `{}`?",
+                item.key.value
+            ),
+        );
+        let help = "list it under `evidence:` with `type: association_statement` and name it in the cost's `evidence:`";
+        found.push(one.asked(question).help(help).under(one.rule("association")));
+    }
+    found
+}
+
+/// The sources that ask for proof of what was bought.
+const PROOF: &str =
+    "26 U.S.C. 6001; 26 CFR 1.6001-1; IRS, How to claim a residential clean energy tax credit, step 3";
+
+/// Warns of an item none of whose costs names a paper, in a case that lists papers.
+fn no_proof(one: &Counting<'_>, case: &Case) -> Option<Finding> {
+    let item = one.item();
+    if case.evidence.is_empty() || item.costs.is_empty() && shared_costs(case, item).next().is_none() {
+        return None;
+    }
+    let named = item.costs.iter().chain(shared_costs(case, item).map(|(_, cost)| cost));
+    let named = named.into_iter().any(|cost| cost.evidence.is_some());
+    let any_other: Vec<EvidenceKind> = EvidenceKind::ALL
+        .iter()
+        .copied()
+        .filter(|kind| !matches!(kind, EvidenceKind::ProofOfHome | EvidenceKind::FiledReturn))
+        .collect();
+    if named || papers::proves(case, item, &any_other) {
+        return None;
+    }
+    let message =
+        format!("no paper of the case shows what was paid for `{}` or that it was installed", item.key.value);
+    let warning = Finding::warning("no-proof", message).at(item.key.span).about(one.path());
+    let help = "list its invoice or receipt under `evidence:` and name it in the cost, `evidence: invoice-1`";
+    Some(warning.help(help).under(PROOF))
+}
+
+/// Asks about a case that lists no papers at all.
+fn no_papers(counting: &[Counting<'_>], case: &Case) -> Option<Finding> {
+    let first = counting.first()?;
+    if !case.evidence.is_empty() {
+        return None;
+    }
+    let message = "the case lists no papers; which show what was bought, when it was complete, and that the home is the client's?";
+    let question = Finding::question("no-papers", message).at(first.item().key.span).about("property");
+    let help = "add `evidence:` with a key for each paper, such as `invoice-1: {type: invoice, on_file: true, where: binder 3}`";
+    Some(question.help(help).under(PROOF))
+}
+
+/// Returns the shared costs that an item bears a part of, each with its number from one.
+fn shared_costs<'c>(case: &'c Case, item: &'c Item) -> impl Iterator<Item = (usize, &'c Cost)> {
+    let of_item = |over: &[(crate::finding::At<crate::case::Key>, _)]| {
+        over.iter().any(|(key, _)| key.value == item.key.value)
+    };
+    (1..).zip(&case.shared).filter_map(move |(n, shared)| match &shared.row {
+        SharedRow::Cost(cost) if of_item(&shared.over) => Some((n, cost)),
+        _ => None,
+    })
+}
+
+/// Says whether an item belongs to the clean energy credit.
+fn is_clean(one: &Counting<'_>) -> bool {
+    one.kind_law.credit == Credit::Clean
+}

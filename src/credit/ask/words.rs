@@ -1,0 +1,339 @@
+//! Words in the text of a cost that speak of something else than its nature.
+//!
+//! Comes in: an item that counts, with its costs. Goes out: one question for each cost and matter. The list is data;
+//! a word proves nothing, so the answer is the preparer's.
+
+use super::{Counting, is_clean, shared_costs};
+use crate::case::{Case, Cost, CostNature, Kind};
+use crate::finding::Finding;
+use crate::law::{Class, Counts};
+
+/// What words are looked for, and what is asked when they stand there.
+struct Matter {
+    code: &'static str,
+    /// The words, lower case; each is found as whole words only.
+    words: &'static [&'static str],
+    /// Words that make the matter plain, so that nothing is asked.
+    unless: &'static [&'static str],
+    /// What is asked, after the cost's own text.
+    question: &'static str,
+    /// The nature that would be right; its law is the authority, and where that counts as well nothing is asked.
+    nature: Option<CostNature>,
+    /// The rule of the year that is the authority where there is no such nature.
+    rule: &'static str,
+    help: &'static str,
+    /// Whether the matter can arise for an item and a nature of cost.
+    fits: fn(&Counting<'_>, CostNature) -> bool,
+}
+
+/// Asks about the words of every cost of an item that counts.
+pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
+    let item = one.item();
+    let own = (1..).zip(&item.costs).map(|(n, cost)| (format!("{}.costs.{n}", one.path()), cost));
+    let shared = shared_costs(case, item).map(|(n, cost)| (format!("shared.{n}"), cost));
+    let costs: Vec<(String, &Cost)> = own.chain(shared).collect();
+    let counts = |nature: CostNature| {
+        let law = one.law.costs.get(&(one.kind_law.class, nature));
+        law.is_some_and(|law| law.counts != Counts::No)
+    };
+    let mut found = Vec::new();
+    for (about, cost) in costs {
+        // What does not count anyway, or was judged by the preparer, needs no question.
+        let nature = cost.nature.value;
+        if cost.treat_as.is_some() || nature == CostNature::Discount || !counts(nature) {
+            continue;
+        }
+        let text = plain(&cost.item.value);
+        for matter in MATTERS {
+            let asked = (matter.fits)(one, nature)
+                && matter.nature.is_none_or(|right| right != nature && !counts(right));
+            let word = matter.words.iter().find(|word| says(&text, word));
+            let Some(word) = word.filter(|_| asked && !matter.unless.iter().any(|word| says(&text, word)))
+            else {
+                continue;
+            };
+            let authority =
+                match matter.nature.and_then(|right| one.law.costs.get(&(one.kind_law.class, right))) {
+                    Some(law) => law.authority.source.join("; "),
+                    None => one.rule(matter.rule),
+                };
+            let message = format!(
+                "`{}` is entered as `{nature}`, and the text says \u{201c}{word}\u{201d}: {}",
+                cost.item.value, matter.question
+            );
+            let question = Finding::question(matter.code, message).at(cost.item.span).about(about.clone());
+            let question = question.help(matter.help);
+            found.push(if authority.is_empty() { question } else { question.under(authority) });
+        }
+    }
+    found
+}
+
+/// Returns a text in lower case, each word between two blanks.
+pub(super) fn plain(text: &str) -> String {
+    let letters = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' };
+    let words: String = text.chars().map(letters).collect();
+    let words: Vec<&str> = words.split_whitespace().collect();
+    format!(" {} ", words.join(" "))
+}
+
+/// Says whether whole words stand in a text that [`plain`] made.
+pub(super) fn says(text: &str, words: &str) -> bool {
+    text.contains(&format!(" {words} "))
+}
+
+const MATTERS: &[Matter] = &[
+    Matter {
+        code: "roof-words",
+        words: &[
+            "new roof",
+            "re roof",
+            "reroof",
+            "re roofing",
+            "reroofing",
+            "roofing",
+            "roof replacement",
+            "roof repair",
+            "roof repairs",
+            "roof work",
+            "roof deck",
+            "decking",
+            "shingle",
+            "shingles",
+            "rafter",
+            "rafters",
+            "sheathing",
+            "underlayment",
+            "roof carpentry",
+            "roof covering",
+            "roof tiles",
+            "trusses",
+        ],
+        unless: &["solar shingle", "solar shingles", "solar roofing", "solar tiles", "solar roof tiles"],
+        question: "is part of it for the roof itself? A roof or its structure does not count because panels lie on it",
+        nature: Some(CostNature::RoofCovering),
+        rule: "",
+        help: "write that part as a cost of its own, `as: roof_covering` or `as: roof_structure`",
+        fits: |one, _| {
+            matches!(
+                one.item().kind.value,
+                Kind::SolarElectric | Kind::SolarWaterHeating | Kind::BatteryStorage
+            )
+        },
+    },
+    Matter {
+        code: "pool-words",
+        words: &["pool", "pools", "hot tub", "spa", "swimming"],
+        unless: &[],
+        question: "is part of it for a swimming pool or hot tub? That part does not count",
+        nature: Some(CostNature::PoolOrHotTub),
+        rule: "",
+        help: "write that part as a cost of its own, `as: pool_or_hot_tub`",
+        fits: |one, _| is_clean(one),
+    },
+    Matter {
+        code: "financing-words",
+        words: &[
+            "interest",
+            "loan fee",
+            "loan fees",
+            "lender",
+            "lender s",
+            "origination",
+            "finance charge",
+            "finance charges",
+            "financing",
+            "buydown",
+            "buy down",
+            "dealer fee",
+            "loan",
+        ],
+        unless: &[],
+        question: "is part of it interest or a fee for borrowing? That is no cost of the property",
+        nature: Some(CostNature::Financing),
+        rule: "",
+        help: "write that part as a cost of its own, `as: financing` or `as: dealer_fee`",
+        fits: |_, _| true,
+    },
+    Matter {
+        code: "service-words",
+        words: &[
+            "warranty",
+            "insurance",
+            "maintenance",
+            "service plan",
+            "service contract",
+            "monitoring plan",
+            "monitoring service",
+            "monitoring subscription",
+            "subscription",
+            "cleaning",
+        ],
+        unless: &["included warranty", "warranty included"],
+        question: "is part of it a service or warranty that was sold beside the property?",
+        nature: Some(CostNature::Warranty),
+        rule: "",
+        help: "write that part as a cost of its own, `as: warranty` or `as: monitoring`",
+        fits: |_, _| true,
+    },
+    Matter {
+        code: "panel-words",
+        words: &[
+            "panel upgrade",
+            "panelboard",
+            "main panel",
+            "breaker panel",
+            "breaker box",
+            "service panel",
+            "electrical panel",
+            "electric panel",
+            "service upgrade",
+            "load center",
+            "subpanel",
+            "sub panel",
+        ],
+        unless: &[],
+        question: "is part of it the home's electrical panel? Whether a panel for solar or a battery counts is not settled",
+        nature: Some(CostNature::ElectricalPanel),
+        rule: "",
+        help: "write that part as a cost of its own, `as: electrical_panel`; with 25C property that it enables it may be an item of its own, `kind: enabling_property`",
+        // Wiring leads to a panel without being one.
+        fits: |one, nature| is_clean(one) && nature != CostNature::PipingAndWiring,
+    },
+    Matter {
+        code: "removal-words",
+        words: &[
+            "removal",
+            "removing",
+            "disposal",
+            "haul away",
+            "hauling",
+            "demolition",
+            "dumpster",
+            "old equipment",
+            "old tank",
+            "old unit",
+            "old windows",
+        ],
+        unless: &[],
+        question: "is part of it for taking away what was there before?",
+        nature: Some(CostNature::RemovalOrDisposal),
+        rule: "",
+        help: "write that part as a cost of its own, `as: removal_or_disposal`",
+        fits: |_, _| true,
+    },
+    Matter {
+        code: "labor-words",
+        words: &[
+            "labor",
+            "labour",
+            "install",
+            "installed",
+            "installing",
+            "installation",
+            "put in",
+            "hanging",
+            "fitting",
+            "mounting",
+            "workmanship",
+        ],
+        unless: &["without labor", "without installation", "material only", "materials only"],
+        question: "is labor in this price? Of windows, doors, insulation and air sealing only the goods count",
+        nature: Some(CostNature::OnsiteLabor),
+        rule: "",
+        help: "write labor as a cost of its own, `as: onsite_labor`, or one price with `as: lump_sum`, `materials: 60%` and `because:`",
+        fits: |one, nature| one.kind_law.class == Class::Envelope && nature != CostNature::LumpSum,
+    },
+    Matter {
+        code: "used-words",
+        words: &[
+            "used",
+            "second hand",
+            "secondhand",
+            "refurbished",
+            "reconditioned",
+            "previous owner",
+            "seller",
+            "salvaged",
+            "came with the house",
+        ],
+        unless: &[],
+        question: "was the equipment used before, or bought with the house? It counts only if its first use was the client's",
+        nature: None,
+        rule: "new_only",
+        help: "write `condition: used` if it was, or the right words if it was not",
+        fits: |_, _| true,
+    },
+    Matter {
+        code: "lease-words",
+        words: &[
+            "lease",
+            "leased",
+            "rental fee",
+            "power purchase",
+            "ppa",
+            "monthly payment",
+            "monthly payments",
+        ],
+        unless: &[],
+        question: "does the client own the equipment? One who leases it or buys only its power has no expenditure",
+        nature: None,
+        rule: "lease",
+        help: "write `acquired: leased` or `acquired: power_contract` if that is what the contract says",
+        fits: |_, _| true,
+    },
+    Matter {
+        code: "business-words",
+        words: &[
+            "office",
+            "studio",
+            "workshop",
+            "tenant",
+            "tenants",
+            "rental unit",
+            "business",
+            "shop",
+            "barn",
+            "farm",
+        ],
+        unless: &[],
+        question: "is part of the use for business? Below 80% of nonbusiness use only that share counts",
+        nature: None,
+        rule: "nonbusiness",
+        help: "add `nonbusiness_use:` to the item, `100%` if there is no business use",
+        fits: |one, _| one.item().nonbusiness_use.is_none(),
+    },
+    Matter {
+        code: "generator-words",
+        words: &["generator", "standby generator", "furnace", "boiler"],
+        unless: &["solar generator"],
+        question: "is part of it equipment that makes no power from the sun and stores none? That part earns no clean energy credit",
+        nature: None,
+        rule: "home.clean",
+        help: "take that part out, or enter it as an item of its own with its own `kind:`",
+        fits: |one, _| matches!(one.item().kind.value, Kind::SolarElectric | Kind::BatteryStorage),
+    },
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_found_whole_and_in_any_writing() {
+        let text = plain("Re-roofing, new Shingles (west)");
+        assert!(says(&text, "re roofing") && says(&text, "shingles"));
+        assert!(!says(&text, "roofing west") && !says(&text, "shing"));
+        assert!(!says(&plain("space heater"), "spa"));
+    }
+
+    #[test]
+    fn the_list_is_written_as_texts_are_compared() {
+        for matter in MATTERS {
+            for word in matter.words.iter().chain(matter.unless) {
+                assert_eq!(plain(word).trim(), *word, "{}", matter.code);
+            }
+            assert!(matter.nature.is_some() == matter.rule.is_empty(), "{}: one authority", matter.code);
+        }
+    }
+}

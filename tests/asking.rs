@@ -1,0 +1,111 @@
+//! Questions about what counts, and the answers that quiet them. The renderings stand in `tests/findings`.
+
+use crate::support::household::{Household, compute, said};
+use gablework::finding::Severity;
+
+const ARRAY: &str = "property:
+  roof-array:
+    kind: solar_electric
+    installed: 2024-05-14
+    costs:
+      - {item: TEXT, as: equipment, amount: 9000, evidence: invoice}
+      - {item: new roof below, as: lump_sum, amount: 6000, evidence: invoice}
+evidence:
+  invoice: {type: invoice, on_file: true}
+";
+
+fn asked(text: &str, answers: &str) -> Household {
+    compute(&[2024], &format!("{}{answers}", ARRAY.replace("TEXT", text))).without_errors()
+}
+
+fn answer(about: &str) -> String {
+    format!("answers:\n  - {{question: roof-words, {about}answer: racking only, by: J. Birch}}\n")
+}
+
+#[test]
+fn an_answered_question_is_quiet_and_kept_for_the_worksheet() {
+    let both = asked("panels and decking", "");
+    assert_eq!(both.with_code("roof-words").len(), 2, "{}", said(&both.findings));
+    let one = asked("panels and decking", &answer("about: property.roof-array.costs.1, "));
+    assert_eq!(one.with_code("roof-words").len(), 1);
+    assert_eq!(one.with_code("roof-words")[0].about.as_deref(), Some("property.roof-array.costs.2"));
+    assert_eq!(one.outcome.answered.len(), 1);
+    assert_eq!(one.outcome.answered[0].0, 0, "the number of the answer");
+    let whole = asked("panels and decking", &answer("about: property.roof-array, "));
+    assert!(!whole.found("roof-words"));
+    assert_eq!(whole.outcome.answered.len(), 2);
+}
+
+#[test]
+fn an_answer_about_nothing_serves_a_question_asked_once() {
+    assert!(!asked("panels", &answer("")).found("roof-words"));
+    assert_eq!(asked("panels and decking", &answer("")).with_code("roof-words").len(), 2);
+}
+
+#[test]
+fn an_answer_about_something_else_or_to_another_question_changes_nothing() {
+    let other =
+        asked("panels", "answers:\n  - {question: pool-words, about: property.roof-array, answer: none}\n");
+    assert!(other.found("roof-words") && !other.found("unknown-question"));
+    let elsewhere = asked("panels", &answer("about: homes.alder-lane, "));
+    assert!(elsewhere.found("roof-words"));
+}
+
+/// Warnings and errors stay, whatever is answered: they say what the law does.
+#[test]
+fn only_questions_can_be_answered() {
+    let text = "property:
+  roof-array: {kind: solar_electric, installed: 2024-05-14, condition: used, costs: [{item: panels, as: equipment, amount: 9000}]}
+answers:
+  - {question: used-equipment, about: property.roof-array, answer: never mind}
+";
+    let found = compute(&[2024], text);
+    assert_eq!(found.codes(Severity::Warning), ["used-equipment"], "{}", said(&found.findings));
+}
+
+/// Neither a question nor its answer changes an amount.
+#[test]
+fn amounts_do_not_depend_on_questions() {
+    for text in
+        ["panels", "panels and decking", "refurbished panels with service plan and main panel upgrade"]
+    {
+        for answers in [String::new(), answer("about: property.roof-array, ")] {
+            // 30% of 15,000.
+            asked(text, &answers).expect(2024, &[("411", "4500"), ("440", "4500")]);
+        }
+    }
+}
+
+/// Words of ordinary invoices that must raise nothing.
+#[test]
+fn ordinary_words_raise_no_question() {
+    for text in [
+        "roof racking and panels",
+        "panels on the common roof",
+        "rooftop array of 24 modules",
+        "solar shingles",
+        "space frame for the array",
+        "inverter with included warranty",
+        "ground mount",
+    ] {
+        let found = asked(text, &answer("about: property.roof-array.costs.2, "));
+        assert!(found.findings.is_empty(), "{text}:\n{}", said(&found.findings));
+    }
+}
+
+#[test]
+fn what_does_not_count_anyway_raises_no_question() {
+    let text = "property:
+  roof-array:
+    kind: solar_electric
+    installed: 2024-05-14
+    costs:
+      - {item: panels, as: equipment, amount: 9000, evidence: invoice}
+      - {item: new shingles, as: roof_covering, amount: 3000, evidence: invoice}
+      - {item: pool pipes, as: other, amount: 300, evidence: invoice}
+evidence:
+  invoice: {type: invoice, on_file: true}
+";
+    let found = compute(&[2024], text);
+    assert!(found.findings.is_empty(), "{}", said(&found.findings));
+}
