@@ -16,9 +16,9 @@ use crate::finding::{At, Finding, Severity, Span};
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: from the first year of the 25D credit on.
-const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
+pub(super) const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
 /// The years to plan for.
-const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
+pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 
 /// What a file means.
 pub(super) struct Meant {
@@ -456,9 +456,9 @@ fn incentive<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Incen
     })
 }
 
-const COST_TREATMENTS: [(&str, TreatAs); 2] =
+pub(super) const COST_TREATMENTS: [(&str, TreatAs); 2] =
     [("counted", TreatAs::Counted), ("not_counted", TreatAs::NotCounted)];
-const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
+pub(super) const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
     [("reduces_cost", TreatAs::ReducesCost), ("does_not_reduce", TreatAs::DoesNotReduce)];
 
 /// Reads a treatment: a word, or of a cost `{counted: 3200.00}`.
