@@ -7,6 +7,7 @@
 mod basis;
 mod carryforward;
 mod clean;
+pub mod codes;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
@@ -225,7 +226,8 @@ impl<'a> Chain<'a> {
                         computed.spoken()
                     ),
                 )
-                .at(given.amount.span),
+                .at(given.amount.span)
+                .help("nothing is to be done; the reason given is printed on the worksheet"),
             );
             return true;
         }
@@ -386,6 +388,7 @@ fn planned<'a>(
                     format!("`{}` does not count: {because}", one.item.key.value),
                 )
                 .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
+                .help("name under `enables:` the 25C property it was installed with; solar panels and batteries are none")
                 .under(authority.join("; ")),
             );
             one.qualified = Qualified {
