@@ -107,6 +107,8 @@ pub struct Finding {
     pub related: Vec<(Span, String)>,
     /// The rules that ask for it, as source references.
     pub authority: Vec<String>,
+    /// What it is about, as a path in the case such as `property.roof-collector`: what an answer names.
+    pub about: Option<String>,
 }
 
 impl Finding {
@@ -139,6 +141,7 @@ impl Finding {
             at: None,
             related: Vec::new(),
             authority: Vec::new(),
+            about: None,
         }
     }
 
@@ -157,6 +160,12 @@ impl Finding {
     /// Adds another place it conflicts with.
     pub fn with(mut self, span: Span, word: impl Into<String>) -> Finding {
         self.related.push((span, word.into()));
+        self
+    }
+
+    /// Adds what it is about, as a path in the case.
+    pub fn about(mut self, path: impl Into<String>) -> Finding {
+        self.about = Some(path.into());
         self
     }
 

@@ -102,7 +102,8 @@ fn rows(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) {
             && !entry.amount.value.is_zero()
             && clean_matters(plan)
         {
-            plan.findings.push(worksheet_b_question(entry));
+            let about = format!("returns.{}.other_credits.child_tax", plan.year);
+            plan.findings.push(worksheet_b_question(entry).about(about));
         }
     }
 }

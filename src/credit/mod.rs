@@ -7,6 +7,7 @@
 mod basis;
 mod carryforward;
 mod clean;
+pub mod codes;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
@@ -225,7 +226,8 @@ impl<'a> Chain<'a> {
                         computed.spoken()
                     ),
                 )
-                .at(given.amount.span),
+                .at(given.amount.span)
+                .help("nothing is to be done; the reason given is printed on the worksheet"),
             );
             return true;
         }
@@ -334,16 +336,21 @@ impl<'a> Chain<'a> {
         if covered {
             return;
         }
-        let span = self
-            .case
-            .tax_return(year)
-            .map(|one| one.year.span)
-            .or(items.first().map(|(item, _, _)| item.key.span));
+        let span = self.case.tax_return(year).map(|one| one.year.span).or(items
+            .first()
+            .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
+        let later = self.law.years.keys().next_back().is_some_and(|last| year > *last);
+        let help = if later {
+            "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
+        } else {
+            "start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown; \
+             older property may stay in the case"
+        };
         if let Some(span) = span {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help("start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown"),
+                    .help(help),
             );
         }
     }
@@ -386,6 +393,7 @@ fn planned<'a>(
                     format!("`{}` does not count: {because}", one.item.key.value),
                 )
                 .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
+                .help("name under `enables:` the 25C property it was installed with; solar panels and batteries are none")
                 .under(authority.join("; ")),
             );
             one.qualified = Qualified {

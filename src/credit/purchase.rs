@@ -104,6 +104,12 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         );
         let expr = last.times(share.clone()).rounded(Rounding::ProductInCents).ruled(ruling);
         item_line(plan, line::ITEM_ASSOCIATION_SHARE, item, expr);
+        for (whole, part) in
+            [(line::ITEM_PAID, line::ITEM_CLIENT_PAID), (line::ITEM_REDUCTIONS, line::ITEM_CLIENT_REDUCTIONS)]
+        {
+            let whole = Expr::At(Place::of_item(plan.year, whole, key));
+            item_line(plan, part, item, whole.times(share.clone()).rounded(Rounding::ProductInCents));
+        }
         last = at_association;
         basis_total = basis_total.times(share).rounded(Rounding::ProductInCents);
     }
@@ -166,7 +172,7 @@ fn counted_part(
     if let Some(chosen) = &cost.treat_as {
         if law.authority.settled {
             plan.findings.push(overruled(chosen.span, &law.because, &law.authority));
-        } else if let Some(expr) = chosen_cost(plan, cost, chosen, amount.clone(), &law.authority) {
+        } else if let Some(expr) = chosen_cost(cost, chosen, amount.clone(), &law.authority) {
             return (expr, law.adds_to_basis);
         }
     }
@@ -199,7 +205,6 @@ fn counted_part(
 
 /// Applies a treatment the preparer chose where the law leaves it open.
 fn chosen_cost(
-    plan: &mut Plan<'_>,
     cost: &Cost,
     chosen: &crate::finding::At<TreatAs>,
     amount: Expr,
@@ -226,29 +231,8 @@ fn chosen_cost(
             };
             Some(Expr::Fact(fact).ruled(ruling(true)))
         }
-        TreatAs::CountedInPart(part) => {
-            plan.findings.push(
-                Finding::error(
-                    "counted-above-cost",
-                    format!("{} is to count of a cost of {}", part.spoken(), cost.amount.value.spoken()),
-                )
-                .at(chosen.span)
-                .with(cost.amount.span, "the whole cost")
-                .help("the part that counts is at most the whole cost"),
-            );
-            None
-        }
-        TreatAs::ReducesCost | TreatAs::DoesNotReduce => {
-            plan.findings.push(
-                Finding::error(
-                    "treatment-does-not-fit",
-                    "a cost is counted or not counted; it does not reduce anything",
-                )
-                .at(chosen.span)
-                .help("write `counted`, `not_counted`, or `{counted: 3200.00}`"),
-            );
-            None
-        }
+        // The reading of the case has complained about these.
+        TreatAs::CountedInPart(_) | TreatAs::ReducesCost | TreatAs::DoesNotReduce => None,
     }
 }
 
@@ -283,17 +267,8 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
     let reduces = match chosen.value {
         TreatAs::ReducesCost => true,
         TreatAs::DoesNotReduce => false,
-        _ => {
-            plan.findings.push(
-                Finding::error(
-                    "treatment-does-not-fit",
-                    "an incentive reduces the cost or does not; it is not counted",
-                )
-                .at(chosen.span)
-                .help("write `reduces_cost` or `does_not_reduce`"),
-            );
-            return by_law;
-        }
+        // The reading of the case has complained about these.
+        _ => return by_law,
     };
     let because = incentive.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     Ruling {
@@ -321,7 +296,8 @@ pub(super) fn reductions_above_cost(items: &[&Item], year: TaxYear, figures: &Fi
             counted.spoken()
         );
         let span = item.incentives.first().map_or(item.key.span, |first| first.amount.span);
-        Some(Finding::warning("incentive-above-cost", message).at(span))
+        let help = "see whether the incentive belongs to several items; then write it under `shared:` with the part of each";
+        Some(Finding::warning("incentive-above-cost", message).at(span).help(help))
     };
     items.iter().filter_map(|item| above(item)).collect()
 }

@@ -103,6 +103,7 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
 pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
     let year = TaxYear::of(day);
     let days = [
+        ("final inspection", &item.inspected),
         ("permission to operate", &item.permission_to_operate),
         ("placing in service", &item.placed_in_service),
     ];
@@ -129,6 +130,7 @@ pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
     Some(
         finding
             .at(later.span)
+            .about(format!("property.{}", item.key.value))
             .help("keep the installer's record of completion with the return, or correct `installed:` if the work was not done then")
             .under(authority),
     )
@@ -188,30 +190,41 @@ impl Objections<'_> {
             Credit::Clean => self.law.clean_in_force.clone(),
         };
         if !in_force {
-            self.object("ended", self.item.key.span, ended(label, day, kind_law.credit), authority, None);
+            self.object(
+                "ended",
+                self.item.key.span,
+                ended(label, day, kind_law.credit),
+                authority,
+                ENDED_HELP,
+            );
             return;
         }
         self.placed_in_service(kind_law);
         if self.item.condition.value == Condition::Used {
             let because = format!("{label} must be new; equipment that was used before never counts");
-            self.object("used-equipment", self.item.condition.span, because, self.rule("new_only"), None);
+            let help = "keep it in the case for the home's basis; if it was new, write `condition: new`";
+            self.object("used-equipment", self.item.condition.span, because, self.rule("new_only"), help);
         }
         if self.item.acquired.value != Acquired::Bought {
             let because = format!(
                 "the client does not own it ({}), so the client has no expenditure for {label}",
                 self.item.acquired.value.label()
             );
-            self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), None);
+            let help = "write `acquired: bought` only if the contract made the client the owner; a lease or a power contract earns nothing";
+            self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), help);
         }
         if let Some(share) = &self.item.nonbusiness_use
             && share.value == Rate::NOTHING
         {
             let because = format!("{label} is used for business only");
-            self.object("business-use-only", share.span, because, self.rule("nonbusiness"), None);
+            let help = "give the share of nonbusiness use if there is any, such as `nonbusiness_use: 60%`";
+            self.object("business-use-only", share.span, because, self.rule("nonbusiness"), help);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();
-            self.object("outside-us", home.country.span, because, kind_law.authority.clone(), None);
+            let help =
+                "the credits are for homes in the United States only; correct `country:` if it is a slip";
+            self.object("outside-us", home.country.span, because, kind_law.authority.clone(), help);
         }
         if kind_law.existing_home_only && self.item.part_of.value == PartOf::NewHome {
             let because =
@@ -221,7 +234,7 @@ impl Objections<'_> {
                 self.item.part_of.span,
                 because,
                 self.rule("new_home.improvement"),
-                None,
+                "write `part_of: renovation` or `existing_home` if the home stood and was in use before",
             );
         }
         let day_of_use = match &self.item.performed {
@@ -239,14 +252,8 @@ impl Objections<'_> {
             let because = format!(
                 "from {year} on the maker's code must stand on the return for {label}, and none is given"
             );
-            let help = "add `maker_code:` with the four characters from the label or the maker's letter";
-            self.object(
-                "missing-maker-code",
-                self.item.key.span,
-                because,
-                self.rule("maker_code"),
-                Some(help),
-            );
+            let help = "add `maker_code:` with the four characters from the label or the maker's letter, or `pin:` with all seventeen";
+            self.object("missing-maker-code", self.item.key.span, because, self.rule("maker_code"), help);
         }
     }
 
@@ -265,10 +272,12 @@ impl Objections<'_> {
                 .as_ref()
                 .or(self.item.paid.as_ref())
                 .map_or(self.item.key.span, |day| day.span);
-            self.object("ended", span, ended(label, day, Credit::Clean), authority, None);
+            self.object("ended", span, ended(label, day, Credit::Clean), authority, ENDED_HELP);
         } else {
             let because = format!("{label} falls under neither credit in {year}");
-            self.object("kind-not-in-law", self.item.kind.span, because, authority, None);
+            let help =
+                "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
+            self.object("kind-not-in-law", self.item.kind.span, because, authority, help);
         }
     }
 
@@ -279,7 +288,7 @@ impl Objections<'_> {
         };
         if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
             let because = format!("placed in service on {}, after the credit ended", served.value);
-            self.object("placed-in-service-late", served.span, because, self.rule("ends"), None);
+            self.object("placed-in-service-late", served.span, because, self.rule("ends"), ENDED_HELP);
         }
     }
 
@@ -320,7 +329,8 @@ impl Objections<'_> {
                 kind_law.home.label().trim_start_matches("any "),
                 home_use.label()
             );
-            self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), None);
+            let help = "correct `home:`, or the `use:` and `held_as:` of that home, if they say something else than what was";
+            self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), help);
         }
     }
 
@@ -340,7 +350,7 @@ impl Objections<'_> {
                         item.key.span,
                         requirement.because.clone(),
                         requirement.authority.clone(),
-                        Some(help),
+                        help,
                     );
                 }
                 return;
@@ -354,7 +364,7 @@ impl Objections<'_> {
                         item.key.span,
                         requirement.because.clone(),
                         requirement.authority.clone(),
-                        Some(help),
+                        help,
                     );
                 }
                 return;
@@ -389,7 +399,7 @@ impl Objections<'_> {
                 span,
                 requirement.because.clone(),
                 requirement.authority.clone(),
-                None,
+                "compare the figure with the data sheet; if it is right, nothing is to be done",
             );
         }
     }
@@ -401,7 +411,8 @@ impl Objections<'_> {
         match &self.item.efficiency {
             Some(given) if given.value <= least => {
                 let because = format!("a fuel cell's electricity-only efficiency must be greater than {least}");
-                self.object("below-requirement", given.span, because, value.authority.clone(), None);
+                let help = "compare the figure with the data sheet; if it is right, nothing is to be done";
+                self.object("below-requirement", given.span, because, value.authority.clone(), help);
             }
             Some(_) => {}
             None => self.found.push(
@@ -410,6 +421,7 @@ impl Objections<'_> {
                     format!("is the electricity-only efficiency of `{}` greater than {least}?", self.item.key.value),
                 )
                 .at(self.item.key.span)
+                .about(format!("property.{}", self.item.key.value))
                 .help("add `efficiency:` with the figure from the data sheet; at or below it the fuel cell does not count")
                 .under(value.authority.source.join("; ")),
             ),
@@ -427,7 +439,7 @@ impl Objections<'_> {
                 self.item.key.span,
                 requirement.because.clone(),
                 requirement.authority.clone(),
-                Some(help),
+                help,
             );
         }
     }
@@ -440,23 +452,16 @@ impl Objections<'_> {
             .unwrap_or_else(|| self.law.clean_in_force.1.clone())
     }
 
-    fn object(
-        &mut self,
-        code: &'static str,
-        span: Span,
-        because: String,
-        authority: Authority,
-        help: Option<&str>,
-    ) {
+    fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
-        let mut finding = Finding::warning(code, message).at(span).under(authority.source.join("; "));
-        if let Some(help) = help {
-            finding = finding.help(help);
-        }
-        self.found.push(finding);
+        let finding = Finding::warning(code, message).at(span).help(help);
+        self.found.push(finding.under(authority.source.join("; ")));
         self.list.push((because, authority));
     }
 }
+
+/// What can be done about work that came too late.
+const ENDED_HELP: &str = "correct the day if it is a slip, and keep the record of completion with the return; else nothing is to be done";
 
 /// Says why nothing is earned after the end of a credit.
 fn ended(label: &str, day: Date, credit: Credit) -> String {

@@ -3,7 +3,7 @@
 //! Comes in: a finding and the texts it points into. Goes out: text without colour and without control
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
-use super::{Finding, Source, Sources, Span};
+use super::{Finding, Severity, Source, Sources, Span};
 use serde_json::{Value, json};
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
@@ -22,7 +22,8 @@ impl Finding {
     ///    help: write a day that exists, as year-month-day like 2024-05-14
     /// ```
     ///
-    /// Related places follow the message, each as `file:line: word`, then the rules that ask for it.
+    /// Related places follow the message, each as `file:line: word`, then the rules that ask for it. A question ends
+    /// with the answer that a case can give.
     pub fn render(&self, sources: &Sources) -> String {
         let mut lines = Vec::new();
         let head = format!("{}[{}]", self.severity, self.code);
@@ -52,23 +53,34 @@ impl Finding {
             lines.push(format!("   help: {}", visible(parts.next().unwrap_or(""))));
             lines.extend(parts.map(|line| format!("         {}", visible(line))));
         }
+        if let Some(about) = self.about.as_ref().filter(|_| self.severity == Severity::Question) {
+            let (code, about) = (self.code, visible(about));
+            lines.push(format!(
+                "   or under `answers`: {{question: {code}, about: {about}, answer: .., by: .., on: ..}}"
+            ));
+        }
         lines.join("\n") + "\n"
     }
 
     /// Writes the finding as the figures contract has it: `severity`, `code`, `message`, `help`, `at` with
-    /// `file`, `line` and `column`; `help` and `at` are null where there is none.
+    /// `file`, `line` and `column`; `help` and `at` are null where there is none. A question has also `about`, the
+    /// path in the case that its answer names.
     pub fn to_json(&self, sources: &Sources) -> Value {
         let at = self.at.map(|span| {
             let place = sources.line_column(span);
             json!({"file": sources.get(span.source).name, "line": place.line, "column": place.column})
         });
-        json!({
+        let mut data = json!({
             "severity": self.severity.to_string(),
             "code": self.code,
             "message": self.message,
             "help": self.help,
             "at": at,
-        })
+        });
+        if let Some(about) = &self.about {
+            data["about"] = json!(about);
+        }
+        data
     }
 }
 
