@@ -149,7 +149,8 @@ pub fn packet(
             packet.add(format!("data/law/{year}.yaml"), text);
         }
     }
-    packet.add("data/request.json", serde_json::to_vec_pretty(&request.to_json()).unwrap_or_default());
+    let stored = serde_json::to_vec_pretty(&request.to_json());
+    packet.add("data/request.json", stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
     packet.add("data/README.txt", packet::read_me(&request));
     if wanted.draft {
         packet.add(

@@ -20,5 +20,7 @@ mod packets;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The schemas say the same as the reader.
+mod schema;
 /// What several of them share.
 mod support;

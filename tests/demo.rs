@@ -254,6 +254,10 @@ fn a_member_of_a_condominium_has_a_share() {
     demo.has(&[
         // 1.25% of 412,640.50 is 5,158.00625.
         ("2025:222@common-roof", "5158.01"),
+        // What the household bears is its part, not the association's cost: 5,158.01 less the credit of 1,547.40.
+        ("2025:113@common-roof", "5158.01"),
+        ("2025:801", "5158.01"),
+        ("2025:811", "3610.61"),
         // 30% of it is 1,547.403; this return keeps cents.
         ("2025:411", "1547.40"),
         // 2,988.40 less 88.15.

@@ -139,13 +139,30 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     assert!(commands.len() >= 10, "the README has lost its commands");
     let desk = Desk::new("commands");
     for arguments in &commands {
+        let (arguments, into) = match arguments.as_slice() {
+            [words @ .., sign, file] if sign == ">" => (words, Some(file)),
+            words => (words, None),
+        };
         let output = desk.run(arguments);
+        if let Some(file) = into {
+            assert!(!output.stdout.is_empty(), "gablework {} says nothing", arguments.join(" "));
+            std::fs::write(desk.0.join(file), &output.stdout).expect("written");
+        }
         let said = String::from_utf8_lossy(&output.stderr);
         assert_eq!(output.status.code(), Some(0), "gablework {}\n{said}", arguments.join(" "));
     }
     let worksheet = desk.0.join("packets/HH-0101-2026/data/worksheet.pdf");
     let bytes = std::fs::read(&worksheet).expect("the worksheet lies where the README says");
     assert!(bytes.starts_with(b"%PDF-"));
+    // The line at the head of a demo case leads from the case to the schema that the README has written.
+    for (file, schema) in [("solar-water-heater.case.yaml", "case"), ("firm.yaml", "firm")] {
+        let text = std::fs::read_to_string(desk.0.join("demo").join(file)).expect("a demo file");
+        let hint = format!("# yaml-language-server: $schema=gablework-{schema}.schema.json");
+        assert_eq!(text.lines().next(), Some(hint.as_str()), "{file}");
+        let schema =
+            std::fs::read(desk.0.join(format!("demo/gablework-{schema}.schema.json"))).expect("a schema");
+        serde_json::from_slice::<serde_json::Value>(&schema).expect("JSON");
+    }
     for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/HH-0101-2026"] {
         assert!(desk.0.join(place).is_dir(), "{place} is not there");
     }

@@ -45,6 +45,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("unknown-reference", "a name or path that leads to nothing in the case"),
     // Values.
     ("unknown-word", "a word that is none of those the key takes"),
+    ("unknown-paper", "a kind of paper that is not matched with what should be kept"),
     ("text-form", "a text with several lines where one line belongs"),
     ("text-too-long", "a text longer than is read"),
     ("amount-form", "an amount that is not written as amounts are"),

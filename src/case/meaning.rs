@@ -16,9 +16,9 @@ use crate::finding::{At, Finding, Severity, Span};
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: from the first year of the 25D credit on.
-const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
+pub(super) const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
 /// The years to plan for.
-const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
+pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 
 /// What a file means.
 pub(super) struct Meant {
@@ -456,9 +456,9 @@ fn incentive<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Incen
     })
 }
 
-const COST_TREATMENTS: [(&str, TreatAs); 2] =
+pub(super) const COST_TREATMENTS: [(&str, TreatAs); 2] =
     [("counted", TreatAs::Counted), ("not_counted", TreatAs::NotCounted)];
-const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
+pub(super) const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
     [("reduces_cost", TreatAs::ReducesCost), ("does_not_reduce", TreatAs::DoesNotReduce)];
 
 /// Reads a treatment: a word, or of a cost `{counted: 3200.00}`.
@@ -725,11 +725,36 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
 
 fn evidence<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Evidence> {
     let fields = reading.fields(node, key.span, &rules::EVIDENCE, format!("evidence.{}", key.value))?;
-    let kind = fields.word(reading, "type", EvidenceKind::ALL, EvidenceKind::word);
+    let kind = paper_kind(&fields, reading);
     let on_file = fields.yes_no(reading, "on_file");
     let kept_at = fields.line(reading, "where");
     let file = fields.line(reading, "file");
     Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file })
+}
+
+/// Reads what kind of paper it is. A word of the office's own is no reason to refuse the case: no figure depends
+/// on it, only the list of what is missing.
+fn paper_kind(fields: &Fields<'_>, reading: &mut Reading<'_>) -> Option<At<EvidenceKind>> {
+    let written = fields.line(reading, "type")?;
+    if let Some(kind) = EvidenceKind::from_word(&written.value) {
+        return Some(At::new(kind, written.span));
+    }
+    let known: Vec<&str> = EvidenceKind::ALL.iter().map(|one| one.word()).collect();
+    reading.findings.push(
+        Finding::warning(
+            "unknown-paper",
+            format!(
+                "`{}` is none of the kinds of paper that are matched with what should be kept",
+                written.value
+            ),
+        )
+        .at(written.span)
+        .help(format!(
+            "{}; until then it counts as `other`",
+            suggest(&written.value, &known).trim_end_matches('?')
+        )),
+    );
+    Some(At::new(EvidenceKind::Other, written.span))
 }
 
 fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> {

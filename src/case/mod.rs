@@ -13,6 +13,7 @@ mod meaning;
 pub mod model;
 pub mod read;
 mod redact;
+pub mod schema;
 mod syntax;
 mod values;
 

@@ -17,7 +17,7 @@ use std::ops::RangeInclusive;
 /// Behind so many findings no more proposals are sought.
 const MANY: usize = 300;
 /// How many characters a text on one line may have.
-const MAX_LINE: usize = 200;
+pub(super) const MAX_LINE: usize = 200;
 
 /// What is common to reading all values of one case: the whole tree, its text, and the findings so far.
 pub(super) struct Reading<'t> {

@@ -1,6 +1,6 @@
 //! `check`: every finding, nothing written.
 
-use super::{AsText, End, load, print};
+use super::{AsText, End, colour, load, print};
 use crate::finding::Severity;
 use std::path::PathBuf;
 
@@ -43,7 +43,7 @@ impl Check {
                 match self.form {
                     AsText::Text => {
                         for finding in &computed.findings {
-                            print(&format!("{}\n", finding.render(&computed.sources)));
+                            print(&format!("{}\n", colour::for_output(finding, &computed.sources)));
                         }
                         print(&format!("{}: {}\n", path.display(), tally(&computed.findings)));
                     }

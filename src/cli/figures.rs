@@ -42,7 +42,7 @@ impl FiguresOf {
         if computed.case.is_some() && !computed.outcome.years.contains(&year) {
             let years: Vec<String> = computed.outcome.years.iter().map(ToString::to_string).collect();
             eprintln!("error: the case has no figures for {year}; it has {}", years.join(", "));
-            return end.max(End::CaseErrors);
+            return End::Usage;
         }
         let law = Law::built_in();
         let text = match self.form {

@@ -2,9 +2,13 @@
 //! name or a terminal.
 
 mod check;
+mod colour;
 mod figures;
+mod law;
 mod load;
 mod packet;
+mod schema;
+mod shell;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
@@ -43,6 +47,14 @@ enum Command {
     Figures(figures::FiguresOf),
     /// Show how a line came about, back to receipts and law
     Why(why::WhyLine),
+    /// Print the law of a tax year with its sources, or all years side by side
+    Law(law::LawOf),
+    /// Print the JSON Schema of the case file, the firm file or the figures, for editors and other programs
+    Schema(schema::Schema),
+    /// Print a script for a shell that completes commands and options
+    Completions(shell::Completions),
+    /// Print the manual page of the program or of one command
+    Manual(shell::Manual),
 }
 
 /// In which form output is printed.
@@ -110,6 +122,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Law(command) => command.run(),
+        Command::Schema(command) => command.run(),
+        Command::Completions(command) => command.run(),
+        Command::Manual(command) => command.run(),
     };
     ExitCode::from(end.code())
 }
@@ -125,7 +141,7 @@ fn print(text: &str) {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        eprintln!("{}", finding.render(sources));
+        eprintln!("{}", colour::for_errors(finding, sources));
     }
 }
 

@@ -82,7 +82,13 @@ impl Packet {
         };
         complain(&loaded.computed.findings, &loaded.computed.sources);
         let end = End::of(&loaded.computed.findings, self.strict);
-        let Some(case) = loaded.computed.case.clone() else { return end.max(End::CaseErrors) };
+        let Some(case) = loaded.computed.case.clone() else {
+            eprintln!(
+                "No packet for {}: it cannot be read as a case; mend what is marked above.",
+                path.display()
+            );
+            return end.max(End::CaseErrors);
+        };
         // Not even a draft may carry a full taxpayer number further.
         let secret = loaded.computed.findings.iter().any(|finding| finding.code == "taxpayer-number");
         if end == End::CaseErrors && (secret || !self.draft) {
@@ -105,8 +111,9 @@ impl Packet {
             return End::CaseErrors;
         };
         if !loaded.computed.outcome.years.contains(&year) {
-            eprintln!("error: {} has no figures for {year}", path.display());
-            return End::CaseErrors;
+            let years: Vec<String> = loaded.computed.outcome.years.iter().map(ToString::to_string).collect();
+            eprintln!("error: {} has no figures for {year}; it has {}", path.display(), years.join(", "));
+            return End::Usage;
         }
         match self.make(path, &case, year, desk, &mut loaded) {
             Ok(()) => end,
@@ -130,6 +137,9 @@ impl Packet {
             replaces: self.replaces.clone().zip(self.because.clone()),
             name: self.name(case, year),
         };
+        if let Some(old) = &self.replaces {
+            self.replaced(old, case, year)?;
+        }
         let place = self.out.join(&wanted.name);
         if place.symlink_metadata().is_ok() && !(self.draft && place.join(write::DRAFT_MARK).is_file()) {
             return Err(report(&Trouble::Stands(place)));
@@ -170,6 +180,25 @@ impl Packet {
             n += 1;
         }
         format!("{plain}-r{n}")
+    }
+
+    /// Makes sure that the packet to be replaced stands, and is of the same client and year.
+    fn replaced(&self, old: &str, case: &Case, year: TaxYear) -> Result<(), End> {
+        let complain = |what: String| {
+            eprintln!(
+                "error: {what}\nhelp: --replaces takes the name of a packet that stands in {}",
+                self.out.display()
+            );
+            Err(End::Usage)
+        };
+        let stored = std::fs::read(self.out.join(old).join("data/request.json"));
+        let Some(stored) =
+            stored.ok().and_then(|bytes| serde_json::from_slice::<serde_json::Value>(&bytes).ok())
+        else {
+            return complain(format!("there is no packet `{old}`"));
+        };
+        let same = stored["reference"] == case.client.reference.value.as_str() && stored["year"] == year.0;
+        if same { Ok(()) } else { complain(format!("`{old}` is not a packet of this client and {year}")) }
     }
 
     /// Reads the firm's file: the one named, or `firm.yaml` beside the case.

@@ -29,12 +29,12 @@ pub(super) fn plan_basis(plan: &mut Plan<'_>, made: &Figures) {
 
 /// Plans the net cost: both what has been received so far and what it would be if all is used (common practice).
 pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
-    let gross = everywhere(plan, made, line::ITEM_PAID);
+    let gross = client_part(plan, made, line::ITEM_PAID, line::ITEM_CLIENT_PAID);
     if gross.is_empty() {
         return;
     }
     plan.line(line::GROSS_PRICE, Expr::Sum(gross), &[]);
-    let reductions = everywhere(plan, made, line::ITEM_REDUCTIONS);
+    let reductions = client_part(plan, made, line::ITEM_REDUCTIONS, line::ITEM_CLIENT_REDUCTIONS);
     plan.line(line::PRICE_REDUCTIONS, Expr::Sum(reductions), &[]);
     let net = plan.at(line::GROSS_PRICE).less(plan.at(line::PRICE_REDUCTIONS)).not_below_zero();
     plan.line(line::NET_PRICE, net, &[]);
@@ -182,6 +182,18 @@ fn incentive_kind(plan: &Plan<'_>, item: &Item, n: u16) -> Option<crate::case::I
             crate::case::SharedRow::Cost(_) => None,
         })
         .nth(at - item.incentives.len())
+}
+
+/// Returns what the client bore of a line: of an association's cost only the client's part.
+fn client_part(plan: &Plan<'_>, made: &Figures, whole: Line, part: Line) -> Vec<Expr> {
+    let of_association = |expr: &Expr| match expr {
+        Expr::At(Place { of: Of::Item(key), .. }) => {
+            plan.case.item(key).is_some_and(|item| item.association.is_some())
+        }
+        _ => false,
+    };
+    let own = everywhere(plan, made, whole).into_iter().filter(|expr| !of_association(expr));
+    own.chain(everywhere(plan, made, part)).collect()
 }
 
 /// Returns every figure on a line, of earlier years and of this year's plan, up to this year.

@@ -37,6 +37,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("worksheet-b-unsaid", "a child tax credit that does not say whether Worksheet B was used"),
     ("credit-not-in-year", "another credit that does not exist in its year"),
     ("form-or-statute", "several items on one line of the form that has one limit"),
+    ("two-main-homes", "limits of a joint return with two main homes"),
     ("no-return-yet", "a year with property that counts and without a return"),
     ("missing-return", "a year without a return through which a balance passes"),
     ("year-without-law", "a year whose law is not in the program"),

@@ -397,6 +397,9 @@ impl Words<'_> {
         lines.dedup();
         let lines: Vec<String> = lines.iter().map(Line::to_string).collect();
         let lines = lines.join(", ");
+        if let Some(numbers) = numbered(places) {
+            return format!("sum of the {lines} rows {numbers}");
+        }
         let years = || places.iter().map(|place| place.year);
         match (years().min(), years().max()) {
             (Some(first), Some(last)) if first != last => {
@@ -417,6 +420,27 @@ impl Words<'_> {
         }
         words
     }
+}
+
+/// Names the rows of one item by their numbers, runs of them shortly: `1-4, 7`. None for other rows.
+fn numbered(places: &[&Place]) -> Option<String> {
+    let number = |place: &&Place| match place.of {
+        Of::Cost(_, n) | Of::Incentive(_, n) => Some(n),
+        _ => None,
+    };
+    let numbers: Vec<u16> = places.iter().map(number).collect::<Option<_>>()?;
+    let mut runs: Vec<(u16, u16)> = Vec::new();
+    for n in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == n => *last = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let words = runs.iter().map(|(first, last)| match first == last {
+        true => first.to_string(),
+        false => format!("{first}-{last}"),
+    });
+    Some(words.collect::<Vec<_>>().join(", "))
 }
 
 /// Says whether figures are better named as rows of a line than one by one: several on one line, or other years'.

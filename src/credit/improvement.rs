@@ -86,6 +86,7 @@ const HEAT_PUMPS: [Category; 3] = [
 
 /// Plans the lines up to the credit before the tax limit.
 pub(super) fn before_limit(plan: &mut Plan<'_>) {
+    two_main_homes(plan);
     envelope_answers(plan);
     insulation(plan);
     doors(plan);
@@ -112,6 +113,27 @@ pub(super) fn after_limit(plan: &mut Plan<'_>) {
     boxes(plan);
     let lost = before.less(plan.at(line::IMPROVEMENT_ALLOWED)).not_below_zero();
     plan.line(line::IMPROVEMENT_LOST, lost, &["improvement.no_carryforward"]);
+}
+
+/// Asks where a couple with two main homes files jointly: the law sets its limits for each taxpayer, and how the
+/// forms of 2023 to 2025 carry a second home is not known. One set of limits is the cautious reading.
+fn two_main_homes(plan: &mut Plan<'_>) {
+    let Some(separate) = plan.tax_return.and_then(|one| one.separate_main_homes.as_ref()) else { return };
+    let counts = plan.items.iter().any(|one| one.counts_for(Credit::Improvement));
+    if separate.value && counts {
+        plan.findings.push(
+            crate::finding::Finding::question(
+                "two-main-homes",
+                format!("how are the limits of {} to be applied to the two main homes of this couple?", plan.year),
+            )
+            .at(separate.span)
+            .help(
+                "one set of limits is applied to the return, which is the cautious reading; see the instructions of Form 5695 for married \
+                 taxpayers with more than one home",
+            )
+            .under(plan.authority("separate_main_homes").join("; ")),
+        );
+    }
 }
 
 fn insulation(plan: &mut Plan<'_>) {

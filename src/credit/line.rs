@@ -42,9 +42,11 @@ lines! {
     102 COST_COUNTED Money "counted toward the credit";
     110 ITEM_PAID Money "paid in all";
     111 ITEM_COUNTED Money "costs that count";
+    113 ITEM_CLIENT_PAID Money "client's part of what was paid";
     201 INCENTIVE_AMOUNT Money "incentive";
     202 INCENTIVE_REDUCES Money "reduces the cost by";
     210 ITEM_REDUCTIONS Money "incentives that reduce the cost";
+    211 ITEM_CLIENT_REDUCTIONS Money "client's part of the incentives that reduce the cost";
     215 ITEM_SUBSIDIZED Money "cost paid from subsidized energy financing";
     220 ITEM_NET Money "cost after incentives";
     222 ITEM_ASSOCIATION_SHARE Money "client's share of the association's cost";
@@ -194,8 +196,8 @@ lines! {
     806 FEDERAL_USED Money "of which used on returns so far";
     807 FEDERAL_LEFT Money "of which carried forward, not yet received";
     808 STATE_CREDIT Money "state tax credit, face amount";
-    809 STATE_CREDIT_NET Money "state tax credit after federal tax";
-    810 TAXABLE_INCENTIVES_NET Money "incentives that leave the cost alone, after federal tax";
+    809 STATE_CREDIT_NET Money "state tax credit, after federal tax where the case gives a rate";
+    810 TAXABLE_INCENTIVES_NET Money "incentives that leave the cost alone, after federal tax where the case gives a rate";
     811 NET_COST_SO_FAR Money "net cost counting only what has been received";
     812 NET_COST_IF_USED Money "net cost if the whole carryforward is used in the end";
     813 NET_SHARE_SO_FAR Rate "net cost so far as a share of the price";

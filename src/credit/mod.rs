@@ -368,16 +368,21 @@ impl<'a> Chain<'a> {
         if covered {
             return;
         }
-        let span = self
-            .case
-            .tax_return(year)
-            .map(|one| one.year.span)
-            .or(items.first().map(|(item, _, _)| item.key.span));
+        let span = self.case.tax_return(year).map(|one| one.year.span).or(items
+            .first()
+            .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
+        let later = self.law.years.keys().next_back().is_some_and(|last| year > *last);
+        let help = if later {
+            "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
+        } else {
+            "start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown; \
+             older property may stay in the case"
+        };
         if let Some(span) = span {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help("start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown"),
+                    .help(help),
             );
         }
     }

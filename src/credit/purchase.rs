@@ -104,6 +104,12 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         );
         let expr = last.times(share.clone()).rounded(Rounding::ProductInCents).ruled(ruling);
         item_line(plan, line::ITEM_ASSOCIATION_SHARE, item, expr);
+        for (whole, part) in
+            [(line::ITEM_PAID, line::ITEM_CLIENT_PAID), (line::ITEM_REDUCTIONS, line::ITEM_CLIENT_REDUCTIONS)]
+        {
+            let whole = Expr::At(Place::of_item(plan.year, whole, key));
+            item_line(plan, part, item, whole.times(share.clone()).rounded(Rounding::ProductInCents));
+        }
         last = at_association;
         basis_total = basis_total.times(share).rounded(Rounding::ProductInCents);
     }

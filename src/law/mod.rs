@@ -4,6 +4,7 @@
 //! Every value stands beside its source and its standing. Knows nothing of any client's case.
 
 mod load;
+pub mod show;
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::money::{Money, Quantity, Rate};

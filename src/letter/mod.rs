@@ -260,6 +260,9 @@ impl Kit {
     }
 }
 
+/// How many of a letter's last blocks stay with the signature: the cautions' paragraph and whom to call.
+const ENDING_BLOCKS: usize = 2;
+
 /// Puts a letter's parts in their order: sender, date, address, salutation, subject, body, close, enclosures.
 fn assemble(
     request: &Request<'_>,
@@ -281,14 +284,18 @@ fn assemble(
     }
     blocks.push(Block::Paragraph(plain(format!("{}:", text("client", "salutation")))));
     blocks.push(Block::Heading { level: 1, words: plain(subject.clone()) });
-    blocks.extend(with_introductions(body));
+    let mut body = with_introductions(body);
+    // What the letter ends in stays with its signature, so that no page holds a name alone.
+    let end = body.len().saturating_sub(ENDING_BLOCKS);
+    let mut close = body.split_off(end);
+    blocks.extend(body);
     let signed = [text("firm", "signatory"), text("firm", "title"), text("firm", "name")];
     let signed: Vec<String> = signed.into_iter().filter(|line| !line.is_empty()).collect();
-    let mut close = vec![
+    close.extend([
         Block::Paragraph(plain("Sincerely,")),
-        Block::Space(3),
+        Block::Space(2),
         Block::Paragraph(plain(signed.join("\n"))),
-    ];
+    ]);
     if !enclosures.is_empty() {
         close.push(Block::Small(plain(format!("Enclosed: {}", enclosures.join("; ")))));
     }

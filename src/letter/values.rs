@@ -59,6 +59,7 @@ pub(super) fn values(request: &Request<'_>) -> Map<String, Value> {
     put("common_papers", json!(common_papers(request)));
     put("keep_returns", json!(keep_returns(request)));
     put("due", json!(written(due)));
+    put("due_is_past", json!(due < request.dated));
     put("next_due", json!(written(papers::due_date(case, year.after()))));
     put("firm", firm(request));
     put("dated", json!(written(request.dated)));
@@ -243,7 +244,7 @@ fn item_values(request: &Request<'_>, item: &Item, home: &Home, day: Date) -> Va
         "home": address_line(&home.address),
         "completed": written(day),
         "timing": timing_words(item, day),
-        "paid": money(line::ITEM_PAID),
+        "paid": money(if item.association.is_some() { line::ITEM_CLIENT_PAID } else { line::ITEM_PAID }),
         "qualified": money(line::ITEM_QUALIFIED),
         "counts": counts,
         "ended": !counts && !in_force,

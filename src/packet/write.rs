@@ -30,6 +30,18 @@ impl std::fmt::Display for Trouble {
             Trouble::Stands(path) => {
                 write!(f, "{} stands already, and a packet is never overwritten", path.display())
             }
+            Trouble::File { path, error, .. }
+                if matches!(error.kind(), io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory) =>
+            {
+                write!(f, "{} cannot be a folder: a file of that name stands there", path.display())
+            }
+            Trouble::File { path, error, .. } if error.kind() == io::ErrorKind::PermissionDenied => {
+                write!(
+                    f,
+                    "{} may not be written by you; name another folder or ask whoever owns it",
+                    path.display()
+                )
+            }
             Trouble::File { doing, path, error } => write!(f, "cannot {doing} {}: {error}", path.display()),
         }
     }

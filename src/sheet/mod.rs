@@ -11,6 +11,7 @@ mod notes;
 pub mod official;
 mod particulars;
 mod purchases;
+pub mod schema;
 mod transcription;
 
 pub use layout::Layout;

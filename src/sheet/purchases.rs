@@ -54,7 +54,7 @@ impl Writer<'_> {
                 let Of::Incentive(_, n) = figure.place.of else { continue };
                 rows.push(self.incentive_row(item, n, figure));
             }
-            if of_item.len() > 1 {
+            {
                 let mut total =
                     self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
                 // The one sum stands under what reduces, not under the amounts.

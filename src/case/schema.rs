@@ -1,0 +1,350 @@
+//! The case file and the firm file as JSON Schema (draft 2020-12), for editors that complete and check while
+//! one types.
+//!
+//! Nothing comes in but the table of keys that the reader itself uses, so a key known here is a key read there.
+//! Goes out: a schema of what the reader accepts *by its form*. An editor may read a plain word as a number or
+//! a truth value (ZIP 45990, unit 4), where the reader takes the text as written; such places take both. Knows
+//! no contradictions and no law: those are the business of `check`.
+
+use super::firm::FIRM;
+use super::format::{Block, CASE, CHILD_TAX, COST, INCENTIVE, PLANNED_YEAR, PLANNING, SHARED, USE};
+use super::format::{KeyRule, Takes};
+use super::kinds::{CostNature, HomeUse, IncentiveKind, OtherCredit};
+use super::meaning::{COST_TREATMENTS, INCENTIVE_TREATMENTS, PLANNED_YEARS, RETURN_YEARS};
+use super::values::MAX_LINE;
+use serde_json::{Map, Value, json};
+use std::ops::RangeInclusive;
+
+/// Returns the schema of the case file.
+pub fn case() -> Value {
+    let about = "One household's facts for the US residential energy credits (IRC 25C and 25D). Named NAME.case.yaml; no arithmetic in it.";
+    whole(&CASE, "Case file, format 1", about)
+}
+
+/// Returns the schema of the firm file.
+pub fn firm() -> Value {
+    whole(&FIRM, "Firm file", "Who sends the letters. Named firm.yaml, beside the cases.")
+}
+
+/// An amount in text: digits, thousands separated by commas or not at all, cents or none.
+const AMOUNT: &str = r"^(\$ *)?([0-9]{1,12}|[0-9]{1,3}(,[0-9]{3}){1,3})(\.[0-9]{1,2})?$";
+/// A percentage from 0% to 100%.
+const PERCENTAGE: &str = r"^(0?[0-9]{1,2}(\.[0-9]{1,8})?|100(\.0{1,8})?) *%$";
+/// A plain number.
+const QUANTITY: &str = r"^[0-9]{1,6}(\.[0-9]{1,4})?$";
+/// A whole number from 1 to 1000.
+const COUNT: &str = r"^(0{0,3}[1-9]|0{0,2}[1-9][0-9]|0?[1-9][0-9]{2}|1000)$";
+/// A day from 1900 to 2099; that it exists in its month, `check` sees.
+const DATE: &str = r"^(19|20)[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$";
+/// A name that the preparer chose for a home, an item or a paper.
+const KEY: &str = r"^[a-z0-9]([a-z0-9-]{0,38}[a-z0-9])?$";
+/// A text on one line that is not blank.
+const LINE: &str = r"^\s*\S[^\n]*\s*$";
+/// A text that is not blank.
+const TEXT: &str = r"\S";
+
+/// Writes the schema of a file whose outermost keys are those of a block.
+fn whole(block: &'static Block, title: &str, about: &str) -> Value {
+    let mut schema = Map::new();
+    schema.insert("$schema".to_string(), json!("https://json-schema.org/draft/2020-12/schema"));
+    schema.insert("title".to_string(), json!(title));
+    schema.insert("description".to_string(), json!(about));
+    let mut groups = Groups::default();
+    let Value::Object(keys) = groups.block(block) else { return Value::Null };
+    schema.extend(keys.into_iter().filter(|(word, _)| word != "title"));
+    let mut named = Map::new();
+    // A group met while another is written joins the end of the list, so every group is written once.
+    let mut written = 0;
+    while let Some(next) = groups.met.get(written).copied() {
+        // Whether the place may be empty says the place that refers to it.
+        let mut group = groups.block(next);
+        or_nothing(&mut group);
+        named.insert(name(next), group);
+        written += 1;
+    }
+    schema.insert("$defs".to_string(), Value::Object(named));
+    Value::Object(schema)
+}
+
+/// The groups of keys that a schema leads to, in the order in which they are met.
+#[derive(Default)]
+struct Groups {
+    met: Vec<&'static Block>,
+}
+
+impl Groups {
+    /// Writes a group of keys.
+    fn block(&mut self, block: &'static Block) -> Value {
+        let mut keys = Map::new();
+        for rule in block.keys {
+            let mut one = self.takes(&rule.takes, block);
+            if !rule.required {
+                or_nothing(&mut one);
+            }
+            keys.insert(rule.key.to_string(), described(rule, one));
+        }
+        let required: Vec<&str> =
+            block.keys.iter().filter(|rule| rule.required).map(|rule| rule.key).collect();
+        let mut schema = json!({
+            "title": capital(block.name),
+            "type": "object",
+            "properties": keys,
+            "required": required,
+            "additionalProperties": false,
+        });
+        if std::ptr::eq(block, &SHARED) {
+            merge(&mut schema, shared_rows());
+        }
+        schema
+    }
+
+    /// Refers to a group of keys and remembers that it must be written.
+    fn refer(&mut self, block: &'static Block) -> Value {
+        if !self.met.iter().any(|one| std::ptr::eq(*one, block)) {
+            self.met.push(block);
+        }
+        json!({"$ref": format!("#/$defs/{}", name(block)), "type": "object"})
+    }
+
+    /// Writes what may stand behind a key of a block.
+    fn takes(&mut self, takes: &'static Takes, block: &'static Block) -> Value {
+        match takes {
+            Takes::FormatNumber => json!({"enum": [1, "1"]}),
+            Takes::Line => {
+                json!({"type": ["string", "number", "boolean"], "maxLength": MAX_LINE, "pattern": LINE})
+            }
+            Takes::Text => json!({"type": ["string", "number", "boolean"], "pattern": TEXT}),
+            Takes::Amount => amount(),
+            Takes::Percentage => percentage(),
+            Takes::Quantity => {
+                json!({"type": ["number", "string"], "minimum": 0, "exclusiveMaximum": 1_000_000, "pattern": QUANTITY})
+            }
+            Takes::Count => {
+                json!({"type": ["integer", "string"], "minimum": 1, "maximum": 1000, "pattern": COUNT})
+            }
+            Takes::Date => json!({"type": "string", "format": "date", "pattern": DATE}),
+            Takes::YesNo => {
+                json!({"enum": [true, false, "true", "True", "TRUE", "yes", "Yes", "YES", "false", "False", "FALSE", "no", "No", "NO"]})
+            }
+            Takes::Word(words) => words_of(&words()),
+            Takes::Reference(_) => json!({"type": ["string", "integer"], "minimum": 0, "pattern": KEY}),
+            Takes::OneOrList(one) => {
+                let one = self.takes(one, block);
+                json!({"anyOf": [one, {"type": "array", "items": one}]})
+            }
+            Takes::List(one) => json!({"type": "array", "items": self.takes(one, block)}),
+            Takes::Block(group) => self.refer(group),
+            Takes::Named(group) => {
+                json!({"type": "object", "patternProperties": {KEY: self.refer(group)}, "additionalProperties": false})
+            }
+            Takes::ByYear(group) => json!({
+                "type": "object",
+                "patternProperties": {years(RETURN_YEARS): self.refer(group)},
+                "additionalProperties": false,
+            }),
+            Takes::Uses => {
+                let words: Vec<&str> = HomeUse::ALL.iter().map(|one| one.word()).collect();
+                json!({"anyOf": [words_of(&words), {"type": "array", "minItems": 1, "items": self.refer(&USE)}]})
+            }
+            Takes::Treatment => treatment(block),
+            Takes::OtherCredits => {
+                let one = |credit: OtherCredit, groups: &mut Groups| {
+                    let mut one = match credit {
+                        OtherCredit::ChildTax => json!({"anyOf": [amount(), groups.refer(&CHILD_TAX)]}),
+                        _ => amount(),
+                    };
+                    merge(&mut one, json!({"description": sentence(credit.label())}));
+                    one
+                };
+                let keys: Map<String, Value> = OtherCredit::ALL
+                    .iter()
+                    .map(|credit| (credit.word().to_string(), one(*credit, self)))
+                    .collect();
+                json!({"type": "object", "properties": keys, "additionalProperties": false})
+            }
+            Takes::Parts => json!({
+                "type": "object",
+                "patternProperties": {KEY: {"anyOf": [amount(), percentage()]}},
+                "additionalProperties": false,
+            }),
+            Takes::Planning => {
+                let keys: Map<String, Value> = PLANNING
+                    .keys
+                    .iter()
+                    .map(|rule| (rule.key.to_string(), described(rule, self.takes(&rule.takes, &PLANNING))))
+                    .collect();
+                json!({
+                    "type": "object",
+                    "properties": keys,
+                    "patternProperties": {years(PLANNED_YEARS): self.refer(&PLANNED_YEAR)},
+                    "additionalProperties": false,
+                })
+            }
+        }
+    }
+}
+
+fn amount() -> Value {
+    json!({"type": ["number", "string"], "minimum": 0, "exclusiveMaximum": 1_000_000_000_000_u64, "pattern": AMOUNT})
+}
+
+fn percentage() -> Value {
+    json!({"type": "string", "pattern": PERCENTAGE})
+}
+
+/// Writes a choice of words. A word of digits alone, such as form 1040, is a number to an editor.
+fn words_of(words: &[&str]) -> Value {
+    let mut all: Vec<Value> = Vec::new();
+    for word in words {
+        if let Ok(number) = word.parse::<u32>() {
+            all.push(json!(number));
+        }
+        all.push(json!(word));
+    }
+    json!({"enum": all})
+}
+
+/// Writes the treatments that a cost, an incentive, or a row that may be either takes.
+fn treatment(block: &Block) -> Value {
+    let cost: Vec<&str> = COST_TREATMENTS.iter().map(|(word, _)| *word).collect();
+    let incentive: Vec<&str> = INCENTIVE_TREATMENTS.iter().map(|(word, _)| *word).collect();
+    if std::ptr::eq(block, &INCENTIVE) {
+        return words_of(&incentive);
+    }
+    let words = if std::ptr::eq(block, &COST) { cost } else { [cost, incentive].concat() };
+    let in_part = json!({
+        "type": "object",
+        "properties": {"counted": amount()},
+        "required": ["counted"],
+        "additionalProperties": false,
+    });
+    json!({"anyOf": [words_of(&words), in_part]})
+}
+
+/// Writes what a shared row is: an incentive where `from` stands, otherwise a cost, each with its own keys.
+fn shared_rows() -> Value {
+    let costs: Vec<&str> = CostNature::ALL.iter().map(|one| one.word()).collect();
+    let incentives: Vec<&str> = IncentiveKind::ALL.iter().map(|one| one.word()).collect();
+    let nothing = json!({"type": "null"});
+    json!({
+        "if": {"required": ["from"], "properties": {"from": {"not": nothing}}},
+        "then": {"properties": {
+            "as": words_of(&incentives),
+            "treat_as": {"anyOf": [treatment(&INCENTIVE), nothing]},
+            "item": nothing, "materials": nothing, "paid": nothing,
+        }},
+        "else": {
+            "properties": {
+                "as": words_of(&costs),
+                "treat_as": {"anyOf": [treatment(&COST), nothing]},
+                "item": {"not": nothing}, "agreed": nothing, "received": nothing,
+            },
+            "required": ["item"],
+        },
+    })
+}
+
+/// Lets an empty place stand, which the reader passes over behind every key that need not stand.
+fn or_nothing(schema: &mut Value) {
+    if let Some(words) = schema.get_mut("enum").and_then(Value::as_array_mut) {
+        words.push(Value::Null);
+    } else if let Some(kinds) = schema.get_mut("type") {
+        *kinds = match kinds.take() {
+            Value::Array(mut all) => {
+                all.push(json!("null"));
+                Value::Array(all)
+            }
+            one => json!([one, "null"]),
+        };
+    } else if let Some(ways) = schema.get_mut("anyOf").and_then(Value::as_array_mut) {
+        ways.push(json!({"type": "null"}));
+    }
+}
+
+/// Adds the key's name in words, its meaning and its example in front.
+fn described(rule: &KeyRule, schema: Value) -> Value {
+    let example = match rule.example.contains("..") || rule.example.is_empty() {
+        // Examples with something left out show a shape, and an editor may show them as they are.
+        true => format!("{} Shape: {}", sentence(rule.meaning), rule.example),
+        false => format!("{} Example: {}", sentence(rule.meaning), rule.example),
+    };
+    let mut all = json!({"title": capital(rule.key), "description": example});
+    merge(&mut all, schema);
+    all
+}
+
+fn merge(schema: &mut Value, more: Value) {
+    if let (Value::Object(schema), Value::Object(more)) = (schema, more) {
+        schema.extend(more);
+    }
+}
+
+/// Writes the years of a range as a pattern for keys.
+fn years(range: RangeInclusive<i16>) -> String {
+    let all: Vec<String> = range.map(|year| year.to_string()).collect();
+    format!("^({})$", all.join("|"))
+}
+
+/// Returns the name of a group under `$defs`.
+fn name(block: &Block) -> String {
+    block.name.replace(' ', "_")
+}
+
+fn capital(words: &str) -> String {
+    let words = words.replace('_', " ");
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{}.", letters.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A group or key that the schema does not lead to would be marked as wrong by every editor.
+    #[test]
+    fn every_group_and_key_of_the_reader_is_in_the_schema() {
+        let schema = case();
+        for block in super::super::format::BLOCKS {
+            let group = match block.name {
+                "case" => &schema,
+                // Its keys stand beside years, so they are written in place.
+                "planning" => &schema["properties"]["planning"],
+                _ => &schema["$defs"][name(block)],
+            };
+            for rule in block.keys {
+                assert!(
+                    group["properties"][rule.key]["description"].is_string(),
+                    "{} {}",
+                    block.name,
+                    rule.key
+                );
+            }
+        }
+        assert_eq!(firm()["$defs"]["address"], schema["$defs"]["address"]);
+    }
+
+    #[test]
+    fn keys_that_must_stand_take_no_empty_place() {
+        let schema = case();
+        let cost = &schema["$defs"]["cost"];
+        assert_eq!(cost["required"], json!(["item", "as", "amount"]));
+        assert_eq!(cost["properties"]["amount"]["type"], json!(["number", "string"]));
+        assert_eq!(cost["properties"]["paid"]["type"], json!(["string", "null"]));
+        assert_eq!(cost["additionalProperties"], json!(false));
+        assert_eq!(schema["properties"]["client"]["type"], json!("object"));
+        assert_eq!(schema["properties"]["prepared"]["type"], json!(["object", "null"]));
+        assert_eq!(
+            schema["$defs"]["return"]["properties"]["form"]["enum"]
+                .as_array()
+                .map(|all| all.contains(&json!(1040))),
+            Some(true),
+            "form 1040 without quotes is a number to an editor"
+        );
+    }
+}

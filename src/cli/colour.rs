@@ -1,0 +1,118 @@
+//! Findings in colour on a terminal, plain everywhere else.
+//!
+//! Comes in: a finding as plain text, and whether to paint. Goes out: the same text, in which the severity, the
+//! marker under the place and the word `help` are set off. The text alone says everything; colour only leads
+//! the eye, so nothing is lost in a log, a mail or for someone who does not see it.
+
+use crate::finding::{Finding, Severity, Sources};
+use std::io::IsTerminal;
+
+const BOLD: &str = "\u{1b}[1m";
+const END: &str = "\u{1b}[0m";
+
+/// Renders a finding for standard output.
+pub(super) fn for_output(finding: &Finding, sources: &Sources) -> String {
+    rendered(finding, sources, wanted(std::io::stdout().is_terminal(), variable))
+}
+
+/// Renders a finding for standard error.
+pub(super) fn for_errors(finding: &Finding, sources: &Sources) -> String {
+    rendered(finding, sources, wanted(std::io::stderr().is_terminal(), variable))
+}
+
+fn rendered(finding: &Finding, sources: &Sources, painted: bool) -> String {
+    let plain = finding.render(sources);
+    if painted { paint(&plain, finding) } else { plain }
+}
+
+/// Says whether to paint: a terminal that can, for someone who has not said otherwise. An empty `NO_COLOR` says
+/// nothing (no-color.org). A Windows console is painted only where it says that it understands colour.
+fn wanted(terminal: bool, variable: impl Fn(&str) -> Option<String>) -> bool {
+    let refused = variable("NO_COLOR").is_some_and(|value| !value.is_empty());
+    let able = match variable("TERM") {
+        Some(kind) => kind != "dumb",
+        None => !cfg!(windows) || variable("WT_SESSION").is_some(),
+    };
+    terminal && able && !refused
+}
+
+fn variable(name: &str) -> Option<String> {
+    std::env::var_os(name).map(|value| value.to_string_lossy().into_owned())
+}
+
+/// Paints the parts that every rendered finding has: the severity with its code at the head, the marker on the
+/// third line, and `help:`.
+fn paint(plain: &str, finding: &Finding) -> String {
+    let colour = match finding.severity {
+        Severity::Error => "\u{1b}[1;31m",
+        Severity::Warning => "\u{1b}[1;33m",
+        Severity::Question => "\u{1b}[1;36m",
+        Severity::Note => "\u{1b}[1;34m",
+    };
+    let head = format!("{}[{}]", finding.severity, finding.code);
+    let mut out = String::new();
+    for (n, line) in plain.split_inclusive('\n').enumerate() {
+        let (text, end) = line.strip_suffix('\n').map_or((line, ""), |text| (text, "\n"));
+        match text.strip_prefix(&head) {
+            Some(rest) if n == 0 => out.push_str(&format!("{colour}{head}{END}{rest}")),
+            _ => match marker(text).filter(|_| n == 2) {
+                Some(at) => out.push_str(&format!("{}{colour}{}{END}", &text[..at], &text[at..])),
+                None => match text.strip_prefix("   help:") {
+                    Some(rest) => out.push_str(&format!("   {BOLD}help:{END}{rest}")),
+                    None => out.push_str(text),
+                },
+            },
+        }
+        out.push_str(end);
+    }
+    out
+}
+
+/// Finds where the marker begins on a line that holds nothing else.
+fn marker(line: &str) -> Option<usize> {
+    let at = line.find('^')?;
+    (line[..at].trim() == "|" && line[at..].bytes().all(|byte| byte == b'^')).then_some(at)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::finding::Span;
+
+    fn example() -> (Finding, Sources) {
+        let mut sources = Sources::default();
+        let source = sources.add("a.case.yaml", "amount: 12^^\n");
+        let finding = Finding::warning("amount-form", "`12^^` is not a plain amount")
+            .at(Span { source, start: 8, end: 12 })
+            .help("write it like 12500");
+        (finding, sources)
+    }
+
+    #[test]
+    fn paint_adds_colour_and_changes_no_word() {
+        let (finding, sources) = example();
+        let painted = rendered(&finding, &sources, true);
+        assert_eq!(
+            painted,
+            "\u{1b}[1;33mwarning[amount-form]\u{1b}[0m a.case.yaml:1:9\n    1 | amount: 12^^\n      |         \u{1b}[1;33m^^^^\u{1b}[0m\n   `12^^` is not a plain amount\n   \u{1b}[1mhelp:\u{1b}[0m write it like 12500\n"
+        );
+        let mut bare = painted;
+        for code in ["\u{1b}[1;33m", BOLD, END] {
+            bare = bare.replace(code, "");
+        }
+        assert_eq!(bare, finding.render(&sources));
+        assert_eq!(rendered(&finding, &sources, false), bare);
+    }
+
+    #[test]
+    fn only_a_terminal_is_painted_and_only_where_nobody_minds() {
+        let with = |terminal, set: &[(&str, &str)]| {
+            wanted(terminal, |name| set.iter().find(|one| one.0 == name).map(|one| one.1.to_string()))
+        };
+        assert!(with(true, &[("TERM", "xterm")]));
+        assert!(with(true, &[("TERM", "xterm"), ("NO_COLOR", "")]));
+        assert!(!with(true, &[("TERM", "xterm"), ("NO_COLOR", "1")]));
+        assert!(!with(true, &[("TERM", "dumb")]));
+        assert!(!with(false, &[("TERM", "xterm")]));
+    }
+}

@@ -1,0 +1,41 @@
+//! `law`: what the program takes for the law, to be checked.
+
+use super::{AsText, End, print};
+use crate::case::TaxYear;
+use crate::law::{Law, show};
+
+/// Print the law of a tax year with its sources.
+#[derive(clap::Args)]
+pub(super) struct LawOf {
+    /// The tax year; without it all years side by side
+    year: Option<i16>,
+    /// In which form
+    #[arg(long = "as", value_enum, default_value = "text")]
+    form: AsText,
+}
+
+impl LawOf {
+    pub(super) fn run(self) -> End {
+        let law = Law::built_in();
+        let Some(wanted) = self.year.map(TaxYear) else {
+            match self.form {
+                AsText::Text => print(&show::overview(law)),
+                AsText::Json => {
+                    let all: Vec<serde_json::Value> = law.years.values().map(show::json).collect();
+                    print(&format!("{:#}\n", serde_json::json!({"format": 1, "years": all})));
+                }
+            }
+            return End::Done;
+        };
+        let Some(year) = law.year(wanted) else {
+            let known: Vec<String> = law.years.keys().map(ToString::to_string).collect();
+            eprintln!("error: the law of {wanted} is not in the program; it has {}", known.join(", "));
+            return End::Usage;
+        };
+        match self.form {
+            AsText::Text => print(&show::text(law, year)),
+            AsText::Json => print(&format!("{:#}\n", show::json(year))),
+        }
+        End::Done
+    }
+}

@@ -1,0 +1,36 @@
+//! `schema`: what editors and other programs need to know of our files.
+
+use super::{End, print};
+use crate::{case, sheet};
+use clap::ValueEnum;
+
+/// Print the schema of a file, for editors that complete and check while one types.
+#[derive(clap::Args)]
+pub(super) struct Schema {
+    /// Of which file
+    #[arg(value_enum, default_value = "case")]
+    of: Of,
+}
+
+/// The files that have a schema.
+#[derive(Clone, Copy, ValueEnum)]
+enum Of {
+    /// The case file, NAME.case.yaml
+    Case,
+    /// The firm file, firm.yaml
+    Firm,
+    /// What `figures --as json` prints
+    Figures,
+}
+
+impl Schema {
+    pub(super) fn run(self) -> End {
+        let schema = match self.of {
+            Of::Case => case::schema::case(),
+            Of::Firm => case::schema::firm(),
+            Of::Figures => sheet::schema::figures(),
+        };
+        print(&format!("{schema:#}\n"));
+        End::Done
+    }
+}

@@ -1,0 +1,364 @@
+//! The law of a year in words and as data, for whoever wants to check it.
+//!
+//! Comes in: a year's law. Goes out: plain text with every value beside its standing and its sources written out,
+//! or JSON with the same. Decides nothing and leaves nothing out; knows no case.
+
+use super::{Amount, Authority, Credit, Law, LawKey, Requirement, YearLaw};
+use crate::case::Kind;
+use serde_json::{Map, Value, json};
+
+/// Returns all years side by side: what is in force, and the single values.
+pub fn overview(law: &Law) -> String {
+    let years: Vec<&YearLaw> = law.years.values().collect();
+    let row = |label: &str, cell: &dyn Fn(&YearLaw) -> String| -> Vec<String> {
+        std::iter::once(label.to_string()).chain(years.iter().map(|year| cell(year))).collect()
+    };
+    let yes = |yes: bool| if yes { "yes" } else { "no" }.to_string();
+    let mut rows = vec![
+        row("tax year", &|year| year.year.to_string()),
+        row("edition of its law", &|year| year.edition.clone()),
+        row("new property earns 25C", &|year| yes(year.in_force(Credit::Improvement))),
+        row("new property earns 25D", &|year| yes(year.in_force(Credit::Clean))),
+        row("tax before credits, line of Form 1040", &|year| year.tax_line.clone()),
+    ];
+    for key in LawKey::ALL {
+        let cell = |year: &YearLaw| {
+            year.values.get(key).map_or_else(|| "-".to_string(), |value| written(value.amount))
+        };
+        rows.push(row(key.label(), &cell));
+    }
+    for kind in Kind::ALL {
+        let cell = |year: &YearLaw| {
+            year.kinds.get(kind).map_or_else(|| "-".to_string(), |kind| section(kind.credit).to_string())
+        };
+        rows.push(row(kind.label(), &cell));
+    }
+    columns(&rows)
+}
+
+/// Returns the law of one year as text: values, kinds of property, costs, incentives, rules, documents.
+pub fn text(law: &Law, year: &YearLaw) -> String {
+    let mut out = format!("The law of tax year {}, edition {}\n", year.year, year.edition);
+    let mut page = Page { law, out: &mut out };
+    page.heading("In force");
+    for (name, section, (yes, authority)) in [
+        (&year.improvement_name, "25C", &year.improvement_in_force),
+        (&year.clean_name, "25D", &year.clean_in_force),
+    ] {
+        let earns = if *yes { "new property earns it" } else { "new property does not earn it" };
+        page.entry(&format!("{name} ({section}): {earns}"), authority);
+    }
+    page.entry(&format!("tax before credits: line {} of Form 1040", year.tax_line), &year.tax_line_authority);
+    page.heading("Rates and limits");
+    for (key, value) in &year.values {
+        page.entry(&format!("{}: {}", key.label(), written(value.amount)), &value.authority);
+    }
+    page.heading("Kinds of property");
+    for (kind, entry) in &year.kinds {
+        let mut words = vec![section(entry.credit).to_string(), entry.class.label().to_string()];
+        if entry.credit == Credit::Improvement {
+            words.push(entry.group.label().to_string());
+        }
+        words.push(entry.home.label().to_string());
+        if entry.existing_home_only {
+            words.push("only in a home that stood already".to_string());
+        }
+        if entry.maker_code {
+            words.push("the maker's code must stand on the return".to_string());
+        }
+        if let Some(rows) = year.form_rows.get(kind) {
+            words.push(format!("rows of its own on the form: {rows}"));
+        }
+        page.entry(&format!("{kind}, {}: {}", kind.label(), words.join("; ")), &entry.authority);
+        for requirement in &entry.requires {
+            page.entry(
+                &format!("  needs {}: {}", needs(requirement), requirement.because),
+                &requirement.authority,
+            );
+        }
+    }
+    page.heading("Costs");
+    for ((class, nature), entry) in &year.costs {
+        let basis = if entry.adds_to_basis { "adds to the basis" } else { "does not add to the basis" };
+        let words =
+            format!("{nature}, for {}: {}, {basis}: {}", class.label(), entry.counts.label(), entry.because);
+        page.entry(&words, &entry.authority);
+    }
+    for (credit, (counts, authority)) in &year.subsidized_financing_counts {
+        let words = if *counts { "counts" } else { "does not count" };
+        page.entry(
+            &format!("cost paid from subsidized energy financing, for {}: {words}", section(*credit)),
+            authority,
+        );
+    }
+    page.heading("Incentives");
+    for ((credit, kind), entry) in &year.incentives {
+        let words = format!("{kind}, for {}: {}: {}", section(*credit), entry.effect.label(), entry.because);
+        page.entry(&words, &entry.authority);
+    }
+    page.heading("Credits that come before");
+    for (credit, entry) in &year.before {
+        let words: Vec<&str> = entry.credits.iter().map(|one| one.label()).collect();
+        page.entry(&format!("before {}: {}", section(*credit), words.join("; ")), &entry.authority);
+    }
+    page.heading("Rules");
+    for (name, rule) in &year.rules {
+        page.entry(&format!("{name}: {}", rule.says), &rule.authority);
+    }
+    page.heading("Documents");
+    for (key, document) in &year.sources {
+        let read = year.sources_read.get(key).map_or("", |read| read.label());
+        page.line(&format!("{key}: {document}"));
+        page.line(&format!("    {read}"));
+    }
+    out
+}
+
+/// A text that grows.
+struct Page<'a> {
+    law: &'a Law,
+    out: &'a mut String,
+}
+
+impl Page<'_> {
+    fn line(&mut self, words: &str) {
+        self.out.push_str(&format!("  {words}\n"));
+    }
+
+    fn heading(&mut self, words: &str) {
+        self.out.push_str(&format!("\n{words}\n"));
+    }
+
+    /// Writes what is so, and below it on what that rests.
+    fn entry(&mut self, words: &str, authority: &Authority) {
+        self.line(words);
+        let settled = if authority.settled { "settled" } else { "not settled" };
+        let sources: Vec<String> = authority.source.iter().map(|one| self.law.cite(one)).collect();
+        self.line(&format!("    {}, {settled}: {}", authority.standing.label(), sources.join("; ")));
+    }
+}
+
+/// Returns the law of one year as data, format 1. Numbers are strings as the case file writes them, so that no
+/// reader takes them through binary fractions.
+pub fn json(year: &YearLaw) -> Value {
+    let credit = |name: &str, force: &(bool, Authority)| {
+        with(&force.1, json!({"name": name, "new_property": force.0}))
+    };
+    let values: Map<String, Value> = year
+        .values
+        .iter()
+        .map(|(key, value)| {
+            let entry = json!({"amount": plain(value.amount), "means": key.label()});
+            (key.word().to_string(), with(&value.authority, entry))
+        })
+        .collect();
+    let kinds: Map<String, Value> = year
+        .kinds
+        .iter()
+        .map(|(kind, entry)| {
+            let requires: Vec<Value> = entry
+                .requires
+                .iter()
+                .map(|one| {
+                    with(
+                        &one.authority,
+                        json!({
+                            "fact": one.fact, "at_least": one.at_least.map(plain), "because": one.because,
+                        }),
+                    )
+                })
+                .collect();
+            let all = json!({
+                "credit": entry.credit,
+                "class": entry.class,
+                "group": entry.group,
+                "home": entry.home,
+                "existing_home_only": entry.existing_home_only,
+                "maker_code": entry.maker_code,
+                "form_rows": year.form_rows.get(kind),
+                "requires": requires,
+            });
+            (kind.word().to_string(), with(&entry.authority, all))
+        })
+        .collect();
+    let costs: Vec<Value> = year.costs.iter().map(|((class, nature), entry)| with(&entry.authority, json!({
+        "nature": nature, "class": class, "counts": entry.counts, "adds_to_basis": entry.adds_to_basis, "because": entry.because,
+    }))).collect();
+    let incentives: Vec<Value> = year
+        .incentives
+        .iter()
+        .map(|((credit, kind), entry)| {
+            with(
+                &entry.authority,
+                json!({
+                    "kind": kind, "credit": credit, "effect": entry.effect, "because": entry.because,
+                }),
+            )
+        })
+        .collect();
+    let financing: Vec<Value> = year
+        .subsidized_financing_counts
+        .iter()
+        .map(|(credit, (counts, authority))| with(authority, json!({"credit": credit, "counts": counts})))
+        .collect();
+    let before: Vec<Value> = year
+        .before
+        .iter()
+        .map(|(credit, entry)| with(&entry.authority, json!({"credit": credit, "credits": entry.credits})))
+        .collect();
+    let rules: Map<String, Value> = year
+        .rules
+        .iter()
+        .map(|(name, rule)| (name.clone(), with(&rule.authority, json!({"says": rule.says}))))
+        .collect();
+    let sources: Map<String, Value> = year
+        .sources
+        .iter()
+        .map(|(key, document)| {
+            (key.clone(), json!({"document": document, "read": year.sources_read.get(key)}))
+        })
+        .collect();
+    json!({
+        "format": 1,
+        "year": year.year,
+        "edition": year.edition,
+        "credits": {
+            "improvement": credit(&year.improvement_name, &year.improvement_in_force),
+            "clean": credit(&year.clean_name, &year.clean_in_force),
+        },
+        "tax_line": with(&year.tax_line_authority, json!({"line": year.tax_line})),
+        "values": values,
+        "kinds": kinds,
+        "costs": costs,
+        "subsidized_financing": financing,
+        "incentives": incentives,
+        "before": before,
+        "rules": rules,
+        "sources": sources,
+    })
+}
+
+/// Adds to an entry on what it rests.
+fn with(authority: &Authority, mut entry: Value) -> Value {
+    entry["source"] = json!(authority.source);
+    entry["standing"] = json!(authority.standing);
+    entry["settled"] = json!(authority.settled);
+    entry
+}
+
+/// Writes a number for people.
+fn written(amount: Amount) -> String {
+    match amount {
+        Amount::Money(money) => money.spoken(),
+        Amount::Rate(rate) => rate.to_string(),
+        Amount::Quantity(quantity) => quantity.to_string(),
+    }
+}
+
+/// Writes a number for programs.
+fn plain(amount: Amount) -> String {
+    match amount {
+        Amount::Money(money) => money.plain(),
+        other => written(other),
+    }
+}
+
+fn needs(requirement: &Requirement) -> String {
+    match requirement.at_least {
+        Some(least) => format!("{} from {}", requirement.fact.label(), written(least)),
+        None => requirement.fact.label().to_string(),
+    }
+}
+
+fn section(credit: Credit) -> &'static str {
+    match credit {
+        Credit::Improvement => "25C",
+        Credit::Clean => "25D",
+    }
+}
+
+/// Sets rows in columns, the first to the left, the others to the right.
+fn columns(rows: &[Vec<String>]) -> String {
+    let count = rows.first().map_or(0, Vec::len);
+    let width = |at: usize| rows.iter().map(|row| row[at].chars().count()).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..count).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let cells: Vec<String> = row
+            .iter()
+            .zip(&widths)
+            .enumerate()
+            .map(|(at, (cell, width))| match at {
+                0 => format!("{cell:<width$}"),
+                _ => format!("{cell:>width$}"),
+            })
+            .collect();
+        out.push_str(cells.join("  ").trim_end());
+        out.push('\n');
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::IncentiveKind;
+    use crate::law::source_key;
+    use std::collections::BTreeSet;
+
+    /// A reviewer reads this instead of the files, so nothing of them may be missing.
+    #[test]
+    fn nothing_of_a_years_law_is_left_out() {
+        let law = Law::built_in();
+        for year in law.years.values() {
+            let text = text(law, year);
+            let json = json(year);
+            for (key, value) in &year.values {
+                let line = format!("  {}: {}\n", key.label(), written(value.amount));
+                assert!(text.contains(&line), "{} {line}", year.year);
+                assert_eq!(json["values"][key.word()]["amount"], plain(value.amount));
+            }
+            for kind in year.kinds.keys() {
+                assert!(text.contains(&format!("  {kind}, {}: ", kind.label())), "{} {kind}", year.year);
+                assert!(json["kinds"][kind.word()]["standing"].is_string());
+            }
+            for (name, rule) in &year.rules {
+                assert!(text.contains(&format!("  {name}: {}\n", rule.says)), "{} {name}", year.year);
+            }
+            assert_eq!(json["costs"].as_array().map(Vec::len), Some(year.costs.len()));
+            assert_eq!(json["incentives"].as_array().map(Vec::len), Some(year.incentives.len()));
+            // Each document once, and each cited one by its name instead of its key.
+            let named: BTreeSet<&str> = year.sources.keys().map(String::as_str).collect();
+            for authority in year.values.values().map(|value| &value.authority) {
+                for reference in &authority.source {
+                    assert!(named.contains(source_key(reference)), "{reference}");
+                    assert!(text.contains(&law.cite(reference)), "{reference}");
+                }
+            }
+            let (_, incentives) = text.split_once("\nIncentives\n").expect("a chapter");
+            let (incentives, _) = incentives.split_once("\n\n").expect("a chapter after it");
+            let incentives = format!("\n{incentives}");
+            for kind in IncentiveKind::ALL {
+                let all = year.incentives.keys().filter(|key| key.1 == *kind).count();
+                assert_eq!(incentives.matches(&format!("\n  {kind}, for 25")).count(), all, "{kind}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_overview_sets_the_years_side_by_side() {
+        let law = Law::built_in();
+        let overview = overview(law);
+        let row = |label: &str| -> Vec<String> {
+            let line = overview.lines().find(|line| line.starts_with(label)).expect("a row");
+            line[label.len()..].split_whitespace().map(ToString::to_string).collect()
+        };
+        let years: Vec<String> = law.years.keys().map(ToString::to_string).collect();
+        assert_eq!(row("tax year"), years);
+        // Both credits ended for work completed after 2025 (Public Law 119-21, sections 70505 and 70506).
+        let at = |year: &str| years.iter().position(|one| one == year).expect("a year");
+        assert_eq!(row("new property earns 25D")[at("2025")], "yes");
+        assert_eq!(row("new property earns 25D")[at("2026")], "no");
+        assert_eq!(row("rate of the 25C credit")[at("2023")], "30%");
+    }
+}
