@@ -176,7 +176,6 @@ const BROKEN: &[(&str, &str)] = &[
     ("federal_rate: 22%", "federal_rate: 22"),
     ("itemizes: true", "itemizes: perhaps"),
     ("2026: {tax", "soon: {tax"),
-    ("type: invoice", "type: bill"),
     ("on_file: true, ", ""),
 ];
 

@@ -4,7 +4,8 @@
 //! Nothing comes in but the table of keys that the reader itself uses, so a key known here is a key read there.
 //! Goes out: a schema of what the reader accepts *by its form*. An editor may read a plain word as a number or
 //! a truth value (ZIP 45990, unit 4), where the reader takes the text as written; such places take both. Knows
-//! no contradictions and no law: those are the business of `check`.
+//! no contradictions and no law: those are the business of `check`. A kind of paper in the
+//! office's own words is marked by an editor and is a warning of the reader, as both only ask for another look.
 
 use super::firm::FIRM;
 use super::format::{Block, CASE, CHILD_TAX, COST, INCENTIVE, PLANNED_YEAR, PLANNING, SHARED, USE};

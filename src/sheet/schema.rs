@@ -162,16 +162,16 @@ fn expression(place: &Value, law_key: &Value) -> Value {
 /// Writes the schema of a finding, which `check --as json` has as well.
 fn finding() -> Value {
     let severities = [Severity::Error, Severity::Warning, Severity::Question, Severity::Note];
-    described(
-        "What is wrong, asked or worth knowing.",
-        closed(json!({
-            "severity": {"enum": severities.map(|one| one.to_string())},
-            "code": {"type": "string", "pattern": "^[a-z0-9-]+$"},
-            "message": {"type": "string"},
-            "help": {"type": ["string", "null"]},
-            "at": {"anyOf": [{"$ref": "#/$defs/at"}, {"type": "null"}]},
-        })),
-    )
+    let mut finding = closed(json!({
+        "severity": {"enum": severities.map(|one| one.to_string())},
+        "code": {"type": "string", "pattern": "^[a-z0-9-]+$"},
+        "message": {"type": "string"},
+        "help": {"type": ["string", "null"]},
+        "at": {"anyOf": [{"$ref": "#/$defs/at"}, {"type": "null"}]},
+    }));
+    finding["properties"]["about"] =
+        json!({"type": "string", "description": "What it is about, as an answer to a question names it."});
+    described("What is wrong, asked or worth knowing.", finding)
 }
 
 fn kinds() -> Value {
