@@ -551,6 +551,14 @@ impl Case {
     }
 }
 
+impl Address {
+    /// Writes the address in one line, as the worksheet shows it.
+    pub fn one_line(&self) -> String {
+        let unit = self.unit.as_ref().map_or_else(String::new, |unit| format!(" {}", unit.value));
+        format!("{}{unit}, {}, {} {}", self.street.value, self.city.value, self.state.value, self.zip.value)
+    }
+}
+
 impl Home {
     /// Returns the use of the home on a day, as far as the case says.
     pub fn use_on(&self, day: Date) -> Option<HomeUse> {

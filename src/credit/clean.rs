@@ -6,7 +6,7 @@
 use super::expression::{CaseRef, Expr, Value};
 use super::improvement::{answer, kind_fact};
 use super::line::{self, Line, Of, Place};
-use super::plan::{Plan, Planned, counts, item_fact, one_line};
+use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
 use crate::law::{Credit, LawKey};
 
@@ -65,7 +65,7 @@ fn address(plan: &mut Plan<'_>) {
     }
     let mut addresses: Vec<String> = Vec::new();
     for one in &items {
-        let address = one_line(one.home);
+        let address = one.home.address.one_line();
         if !addresses.contains(&address) {
             addresses.push(address);
         }
@@ -109,7 +109,7 @@ fn fuel_cells(plan: &mut Plan<'_>) {
         answer(plan, line::FUEL_CELL_MAIN_HOME, Value::YesNo(!items.is_empty()), because, any.clone(), &[]);
     }
     if let Some(first) = items.first() {
-        let words = Value::Text(one_line(first.home));
+        let words = Value::Text(first.home.address.one_line());
         answer(plan, line::FUEL_CELL_ADDRESS, words, "the home of the case".to_string(), any.clone(), &[]);
         let shared = items.iter().any(joint);
         let because = "from `paid_by_others` of the fuel cell".to_string();

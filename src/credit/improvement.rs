@@ -5,7 +5,7 @@
 
 use super::expression::{CaseRef, Expr, Pick, Value};
 use super::line::{self, Line, Of, Place};
-use super::plan::{Plan, Planned, item_fact, one_line};
+use super::plan::{Plan, Planned, item_fact};
 use crate::case::{Item, Kind};
 use crate::law::{Class, Credit, LawKey};
 
@@ -530,7 +530,7 @@ fn envelope_answers(plan: &mut Plan<'_>) {
     yes(plan, line::IMPROVEMENT_MAIN_HOME, "the home's use on the day of installation is main home");
     yes(plan, line::IMPROVEMENT_ORIGINAL_USER, "the parts were bought new");
     yes(plan, line::IMPROVEMENT_FIVE_YEARS, "expected of new parts; the preparer confirms it");
-    let address = Value::Text(one_line(items[0].home));
+    let address = Value::Text(items[0].home.address.one_line());
     answer(plan, line::IMPROVEMENT_ADDRESS, address, "the home of the case".to_string(), from.clone(), &[]);
     let built = plan.items.iter().any(|one| {
         one.kind_law.is_some_and(|law| law.class == Class::Envelope)
@@ -554,7 +554,7 @@ fn energy_property_answers(plan: &mut Plan<'_>) {
     answer(plan, line::ENERGY_PROPERTY_FIRST_USE, Value::YesNo(true), because, from.clone(), &[]);
     let mut addresses: Vec<String> = Vec::new();
     for one in &items {
-        let address = one_line(one.home);
+        let address = one.home.address.one_line();
         if !addresses.contains(&address) {
             addresses.push(address);
         }

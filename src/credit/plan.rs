@@ -121,13 +121,3 @@ pub(super) fn item_fact(item: &Item, name: &str, span: crate::finding::Span, val
 pub(super) fn counts(because: impl Into<String>, authority: Vec<String>) -> Ruling {
     Ruling { counts: true, because: because.into(), authority, settled: true, chosen: None }
 }
-
-/// Writes an address in one line.
-pub(super) fn one_line(home: &Home) -> String {
-    let address = &home.address;
-    let unit = address.unit.as_ref().map(|unit| format!(" {}", unit.value)).unwrap_or_default();
-    format!(
-        "{}{unit}, {}, {} {}",
-        address.street.value, address.city.value, address.state.value, address.zip.value
-    )
-}

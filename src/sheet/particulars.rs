@@ -3,7 +3,7 @@
 //! Every key of the case file that no other sheet shows stands here, so that nothing the case says is lost.
 
 use super::{Writer, body, column, short_date};
-use crate::case::{Address, Evidence, Home, Item, Key, Signed, TaxReturn};
+use crate::case::{Evidence, Home, Item, Key, Signed, TaxReturn};
 use crate::document::{Align, Block, Row, Table, Width};
 use crate::finding::At;
 use jiff::civil::Date;
@@ -130,7 +130,7 @@ impl Writer<'_> {
         }
         if let Some(mail_to) = &client.mail_to {
             let mut words: Vec<&str> = mail_to.names.iter().map(|name| name.value.as_str()).collect();
-            let address = one_line(&mail_to.address);
+            let address = mail_to.address.one_line();
             words.push(&address);
             facts.push(fact("Mail to", &words.join(", ")));
         }
@@ -197,7 +197,7 @@ impl Writer<'_> {
 }
 
 fn home_facts(home: &Home) -> Vec<Fact> {
-    let mut facts = vec![fact("Address", &format!("{}, {}", one_line(&home.address), home.country.value))];
+    let mut facts = vec![fact("Address", &format!("{}, {}", home.address.one_line(), home.country.value))];
     let uses: Vec<String> = home
         .uses
         .iter()
@@ -354,15 +354,6 @@ fn signed(what: &str, one: &Option<Signed>) -> Option<Fact> {
     let on = one.on.iter().map(|on| short_date(on.value));
     let words: Vec<String> = by.chain(on).collect();
     Some((what.to_string(), words.join(", ")))
-}
-
-/// Writes an address in one line.
-fn one_line(address: &Address) -> String {
-    let unit = address.unit.as_ref().map_or_else(String::new, |unit| format!(" {}", unit.value));
-    format!(
-        "{}{unit}, {}, {} {}",
-        address.street.value, address.city.value, address.state.value, address.zip.value
-    )
 }
 
 /// Adds a row that gives the facts about one thing, where there are some.

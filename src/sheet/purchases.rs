@@ -54,15 +54,12 @@ impl Writer<'_> {
                 let Of::Incentive(_, n) = figure.place.of else { continue };
                 rows.push(self.incentive_row(item, n, figure));
             }
-            {
-                let mut total =
-                    self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
-                // The one sum stands under what reduces, not under the amounts.
-                let sum = total.cells.remove(2);
-                total.cells.insert(2, plain(""));
-                total.cells[3] = sum;
-                rows.push(total);
-            }
+            let mut total = self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
+            // The one sum stands under what reduces, not under the amounts.
+            let sum = total.cells.remove(2);
+            total.cells.insert(2, plain(""));
+            total.cells[3] = sum;
+            rows.push(total);
         }
         if rows.is_empty() {
             return Vec::new();
