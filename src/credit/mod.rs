@@ -371,7 +371,7 @@ impl<'a> Chain<'a> {
         let span = self.case.tax_return(year).map(|one| one.year.span).or(items
             .first()
             .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
-        let later = self.law.years.keys().next_back().is_some_and(|last| year > *last);
+        let later = self.law.known().next_back().is_some_and(|last| year > last);
         let help = if later {
             "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
         } else {
