@@ -34,7 +34,7 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
     let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     let year = TaxYear(year);
-    let facts = facts::facts(&case, &outcome, year, false);
+    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false);
     let (firm, told) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
     assert!(told.is_empty(), "{told:?}");
     let firm = firm.filter(|_| with_firm);

@@ -442,13 +442,16 @@ fn papers_of(request: &Request<'_>) -> Vec<Value> {
             let list: Vec<Value> = one
                 .papers
                 .iter()
-                .map(|paper| json!({"what": paper.what, "on_file": !paper.on_file.is_empty()}))
+                .map(|paper| {
+                    json!({"what": paper.what, "on_file": !paper.on_file.is_empty(), "with_home": paper.with_home})
+                })
                 .collect();
             Some(json!({
                 "item": item_name(request, item),
                 "year": one.year.to_string(),
                 "on_file": names(true),
                 "to_keep": names(false),
+                "missing": one.missing().map(|paper| &paper.what).collect::<Vec<_>>(),
                 "list": list,
                 "keep_until": keep_until,
                 "reason": reason,
