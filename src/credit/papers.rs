@@ -78,6 +78,37 @@ pub enum Keep {
     BasisOnly,
 }
 
+impl Keep {
+    /// Returns the day up to which the papers are kept at least, where there is one.
+    pub fn day(&self) -> Option<Date> {
+        match self {
+            Keep::NotFiled { not_before: day, .. } | Keep::Until { day, .. } => Some(*day),
+            Keep::CreditLeft(_) | Keep::BasisOnly => None,
+        }
+    }
+
+    /// Says why until then, in words that continue a sentence.
+    pub fn because(&self) -> String {
+        match self {
+            Keep::CreditLeft(year) => format!(
+                "part of the credit is carried forward out of {year}, and its origin can be looked at again while a return that uses it is open"
+            ),
+            Keep::NotFiled { last_used, .. } => format!(
+                "three years after the {last_used} return, the last to use the credit, is due; if it is filed later, three years from then"
+            ),
+            Keep::Until { last_used, after_payment: false, .. } => format!(
+                "three years after the {last_used} return, the last to use the credit, was filed or due, whichever came later"
+            ),
+            Keep::Until { last_used, after_payment: true, .. } => {
+                format!(
+                    "two years after the last payment of tax for {last_used}, the last year to use the credit"
+                )
+            }
+            Keep::BasisOnly => "no credit came of it; the papers show what the home cost".to_string(),
+        }
+    }
+}
+
 /// Returns the papers of every item whose tax year is the year given or an earlier one, in case order.
 pub fn papers(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Vec<ItemPapers> {
     let of_item = |item: &Item| {
@@ -331,6 +362,65 @@ mod tests {
             "the certificate may belong to the other item"
         );
         assert_eq!(on_file(two, "b"), ["deed"]);
+    }
+
+    /// A certificate that names its item answers for that one, and what proves only the credit goes with it.
+    #[test]
+    fn what_is_missing_is_what_no_paper_answers_for() {
+        let item = |key: &str, kind: &str, more: &str| {
+            format!(
+                "  {key}:\n    kind: {kind}\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{{item: it, as: equipment, amount: 10000, evidence: inv}}]\n{more}"
+            )
+        };
+        let text = format!(
+            "property:\n{}{}returns:\n  2024: {{filing_status: single, tax_before_credits: 9000}}\nevidence:\n  inv: {{type: invoice, on_file: true}}\n  cert: {{type: certification, on_file: true, items: [b]}}\n",
+            item("a", "geothermal_heat_pump", ""),
+            item(
+                "b",
+                "battery_storage",
+                "    capacity_kwh: 13.5\n    incentives: [{from: State Fund, as: state_grant, amount: 500}]\n"
+            )
+        );
+        let (case, outcome) = computed(&text);
+        let all = papers(&case, Law::built_in(), &outcome, TaxYear(2024));
+        let missing = |n: usize| all[n].missing().map(|paper| paper.what.as_str()).collect::<Vec<_>>();
+        assert_eq!(
+            missing(0),
+            [
+                "the contract or order",
+                "proof that you paid",
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the maker's statement that the product qualifies",
+                "the ENERGY STAR listing with its date and the model",
+            ]
+        );
+        assert_eq!(
+            missing(1),
+            [
+                "the contract or order",
+                "proof that you paid",
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the State's award letter with program, date and amount",
+                "the Form 1099 for that payment, or a note that none came",
+            ]
+        );
+        let with_home =
+            all[1].papers.iter().filter(|paper| !paper.with_home).map(|paper| paper.what.as_str());
+        assert_eq!(
+            with_home.collect::<Vec<_>>(),
+            [
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the maker's statement that the product qualifies",
+                "the data sheet or label with the capacity in kilowatt-hours",
+            ]
+        );
+        assert!(some_missing(&case, Law::built_in(), &outcome, TaxYear(2024)));
+        let silent = text.split("evidence:\n").next().unwrap().replace(", evidence: inv", "");
+        let (case, outcome) = computed(&silent);
+        assert!(!some_missing(&case, Law::built_in(), &outcome, TaxYear(2024)), "nothing is said of papers");
     }
 
     fn kept(rest: &str, year: i16) -> Keep {

@@ -5,7 +5,7 @@
 
 use super::official::OfficialRef;
 use super::references;
-use crate::case::TaxYear;
+use crate::case::{Case, TaxYear};
 use crate::credit::expression::{Pick, Rounding, law_value};
 use crate::credit::line::Of;
 use crate::credit::{CaseRef, Expr, Figure, LineKind, Outcome, Ruling, Used, Value};
@@ -17,24 +17,19 @@ use serde_json::{Map, Value as Json, json};
 ///
 /// Money is a string with two decimals; in expressions, exact numbers are strings too, shares as factors. A place
 /// is written `2024:230@roof-array`.
-pub fn figures_json(
-    case_reference: &str,
-    year: TaxYear,
-    law: &Law,
-    outcome: &Outcome,
-    sources: &Sources,
-) -> Json {
+pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, sources: &Sources) -> Json {
     let writer = Writer { law, sources };
     let figures = outcome.figures.of_year(year);
     let lines: Vec<Json> = figures.into_iter().map(|figure| writer.figure(figure)).collect();
     let findings: Vec<Json> = outcome.findings.iter().map(|finding| finding.to_json(sources)).collect();
     json!({
         "format": 1,
-        "case": case_reference,
+        "case": case.client.reference.value,
         "year": year,
         "law": law.year(year).map(|law| law.edition.clone()),
         "lines": lines,
         "findings": findings,
+        "papers": super::proof::papers_json(case, law, outcome, year),
     })
 }
 

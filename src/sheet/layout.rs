@@ -64,6 +64,7 @@ words! {
         Findings = "findings", "errors, warnings, questions and notes";
         Answers = "answers", "answers given";
         Papers = "papers", "papers the case lists";
+        Proof = "proof", "papers that prove each item, what is missing, and until when they are kept";
         Property = "property", "facts about each item";
         Household = "household", "facts about client, homes and return";
         Authorities = "authorities", "documents cited";

@@ -10,6 +10,7 @@ mod lines;
 mod notes;
 pub mod official;
 mod particulars;
+mod proof;
 mod purchases;
 pub mod schema;
 mod transcription;
@@ -75,6 +76,7 @@ pub fn write_as(
     let writer = Writer {
         layout,
         case,
+        law,
         year_law: law.year(year),
         outcome,
         year,
@@ -103,6 +105,7 @@ pub fn write_as(
 struct Writer<'a> {
     layout: &'a Layout,
     case: &'a Case,
+    law: &'a Law,
     year_law: Option<&'a YearLaw>,
     outcome: &'a Outcome,
     year: TaxYear,
@@ -211,6 +214,7 @@ impl<'a> Writer<'a> {
             Part::Findings => self.findings(),
             Part::Answers => self.answers(),
             Part::Papers => self.papers(),
+            Part::Proof => self.proof(),
             Part::Property => self.property(),
             Part::Household => self.household(),
             Part::Authorities => self.authorities(),

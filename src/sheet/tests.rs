@@ -332,7 +332,8 @@ fn every_figure_is_in_the_data_and_can_be_computed_again_from_it() {
         let ready = ready(source);
         let mut checked = 0;
         for year in &ready.outcome.years {
-            let json = data::figures_json("HH", *year, Law::built_in(), &ready.outcome, &ready.sources);
+            let json =
+                data::figures_json(&ready.case, *year, Law::built_in(), &ready.outcome, &ready.sources);
             let json: Json = serde_json::from_str(&json.to_string()).unwrap();
             let lines = json["lines"].as_array().unwrap();
             assert_eq!(lines.len(), ready.outcome.figures.of_year(*year).len());
@@ -418,9 +419,10 @@ fn again(expr: &Json, known: &BTreeMap<String, Decimal>, ready: &Ready, year: Ta
 #[test]
 fn the_data_follows_its_contract() {
     let ready = ready(IN_2025);
-    let json = data::figures_json("HH-0733", TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
+    let json =
+        data::figures_json(&ready.case, TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
     let keys = |value: &Json| value.as_object().unwrap().keys().cloned().collect::<Vec<String>>();
-    assert_eq!(keys(&json), ["format", "case", "year", "law", "lines", "findings"]);
+    assert_eq!(keys(&json), ["format", "case", "year", "law", "lines", "findings", "papers"]);
     let line = |number: &str, of: Json| {
         let lines = json["lines"].as_array().unwrap();
         lines.iter().find(|line| line["line"] == number && line["of"] == of).unwrap()

@@ -79,7 +79,8 @@ fn pipeline(criterion: &mut Criterion) {
         bench.iter(|| page::to_pdf(black_box(&pages), &stamp))
     });
     criterion.bench_function("figures to JSON", |bench| {
-        bench.iter(|| sheet::data::figures_json(NAME, wanted.year, law, &computed.outcome, &computed.sources))
+        bench
+            .iter(|| sheet::data::figures_json(&case, wanted.year, law, &computed.outcome, &computed.sources))
     });
     criterion.bench_function("case to packet bytes", |bench| {
         bench.iter(|| {
