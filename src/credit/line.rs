@@ -158,6 +158,9 @@ lines! {
     404 GEOTHERMAL_COST Money "geothermal heat pump property: cost";
     405 BATTERY_QUESTION YesNo "battery storage of 3 kilowatt-hours or more";
     406 BATTERY_COST Money "battery storage technology: cost";
+    407 CLEAN_BIOMASS_COST Money "biomass fuel property: cost";
+    408 CLEAN_JOINT_CEILING Money "cost ceiling of all joint occupants of the home";
+    409 CLEAN_ALLOCATED Money "cost that counts for this return";
     410 CLEAN_COST Money "clean energy property: cost";
     411 CLEAN_RATE_TIMES_COST Money "clean energy property: rate times cost";
     415 FUEL_CELL_MAIN_HOME YesNo "fuel cell installed at the main home in the United States";
@@ -175,6 +178,20 @@ lines! {
     435 CLEAN_LIMIT Money "tax limit";
     440 CLEAN_ALLOWED Money "clean energy credit allowed for {year}";
     441 CARRIED_OUT Money "credit carried forward to {after}";
+    450 SOLAR_ELECTRIC_RATE_TIMES_COST Money "solar electric property: rate times cost";
+    451 SOLAR_ELECTRIC_CAP Money "solar electric property: limit";
+    452 SOLAR_ELECTRIC_CREDIT Money "solar electric property: credit";
+    453 SOLAR_WATER_HEATING_RATE_TIMES_COST Money "solar water heating property: rate times cost";
+    454 SOLAR_WATER_HEATING_CAP Money "solar water heating property: limit";
+    455 SOLAR_WATER_HEATING_CREDIT Money "solar water heating property: credit";
+    460 SMALL_WIND_RATE_TIMES_COST Money "small wind energy property: rate times cost";
+    461 SMALL_WIND_KILOWATTS Quantity "small wind energy property: capacity in kilowatts";
+    462 SMALL_WIND_CAPACITY_CAP Money "small wind energy property: limit by capacity";
+    463 SMALL_WIND_CAP Money "small wind energy property: limit";
+    464 SMALL_WIND_CREDIT Money "small wind energy property: credit";
+    466 GEOTHERMAL_RATE_TIMES_COST Money "geothermal heat pump property: rate times cost";
+    467 GEOTHERMAL_CAP Money "geothermal heat pump property: limit";
+    468 GEOTHERMAL_CREDIT Money "geothermal heat pump property: credit";
 
     501 TAX Money "tax before credits";
     511 BEFORE_PARTNERSHIP Money "negative Form 8978 adjustment";
@@ -192,6 +209,9 @@ lines! {
     525 BEFORE_MORTGAGE_INTEREST Money "mortgage interest credit";
     526 BEFORE_ADOPTION Money "adoption credit";
     527 BEFORE_DC_FIRST_HOME Money "District of Columbia first-time homebuyer credit carryforward";
+    528 BEFORE_ALTERNATIVE_VEHICLE Money "alternative motor vehicle credit, personal part";
+    529 BEFORE_PLUG_IN_VEHICLE Money "plug-in electric drive vehicle credit, personal part";
+    530 BEFORE_ELECTRIC_VEHICLE Money "qualified plug-in electric vehicle credit (Form 8834), personal part";
     539 BEFORE_CLEAN Money "credits that come before the clean energy credit";
     540 CLEAN_TAX_LEFT Money "tax left for the clean energy credit";
 
@@ -230,6 +250,7 @@ lines! {
     901 TO_RETURN_IMPROVEMENT Money "home improvement credit to the return";
     902 TO_RETURN_CLEAN Money "clean energy credit to the return";
     903 TO_NEXT_YEAR Money "credit carried forward to {after}";
+    904 TO_RETURN_BOTH Money "both credits together to the return";
     905 FILED_IMPROVEMENT Money "home improvement credit as filed";
     906 FILED_CLEAN Money "clean energy credit as filed";
     907 FILED_CARRIED_OUT Money "credit carried forward as filed";
