@@ -112,7 +112,9 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),
         Block::Space(lines) => put(format!("[{lines} lines]")),
-        Block::Table(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
+        Block::Table(_) | Block::Chart(_) | Block::Panel(_) | Block::PageBreak => {
+            panic!("letters have no such block")
+        }
     }
 }
 

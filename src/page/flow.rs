@@ -238,6 +238,7 @@ pub(super) fn moved_down(piece: Piece, down: Length) -> Piece {
         Piece::Text(text) => Piece::Text(Text { y: text.y + down, ..text }),
         Piece::Area(it) => Piece::Area(area(it)),
         Piece::Outline(it) => Piece::Outline(area(it)),
+        Piece::Shape(it, element) => Piece::Shape(area(it), element),
     }
 }
 

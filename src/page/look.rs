@@ -38,6 +38,10 @@ pub(super) struct Look {
     pub column_head: Style,
     /// Remarks inside tables.
     pub remark: Style,
+    /// Names and numbers beside the bars of drawings.
+    pub chart: Style,
+    /// How high the bars of drawings are.
+    pub bar: Length,
     /// Text of panels.
     pub panel: Style,
     /// Head and foot of the page.
@@ -99,6 +103,8 @@ static WORKSHEET: Look = Look {
     cell: set(8800, 11_200),
     column_head: bold(7800, 9400),
     remark: set(7800, 9600),
+    chart: set(8800, 10_600),
+    bar: Length::points(8),
     panel: set(10_200, 13_800),
     furniture: set(7600, 9600),
     furniture_rules: true,
@@ -120,6 +126,8 @@ static LETTER: Look = Look {
     cell: set(10_200, 13_200),
     column_head: bold(9000, 11_200),
     remark: set(9000, 11_200),
+    chart: set(10_200, 12_600),
+    bar: Length::points(9),
     panel: set(11_000, 14_500),
     furniture: set(8600, 10_800),
     furniture_rules: false,

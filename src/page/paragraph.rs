@@ -1,6 +1,7 @@
 //! Blocks of a document into strips: paragraphs, headings, lists, panels.
 //!
-//! Comes in: blocks. Goes out: strips for `flow`, and the structure they belong to. Tables are set by `table`.
+//! Comes in: blocks. Goes out: strips for `flow`, and the structure they belong to. Tables are set by `table`, drawings
+//! by `chart`.
 //! Knows widths and type, but not where on a page anything will stand.
 
 use super::PageFault;
@@ -66,7 +67,7 @@ impl Setter {
             let introduces = matches!(block, Block::Paragraph(_) | Block::Small(_))
                 && n > 0
                 && matches!(blocks[n - 1], Block::Heading { .. })
-                && matches!(blocks.get(n + 1), Some(Block::Table(_) | Block::List { .. }));
+                && matches!(blocks.get(n + 1), Some(Block::Table(_) | Block::Chart(_) | Block::List { .. }));
             if introduces {
                 self.introduce(start);
             }
@@ -97,6 +98,7 @@ impl Setter {
             }
             Block::List { ordered, items } => self.list(*ordered, items, at),
             Block::Table(table) => self.table(table, at),
+            Block::Chart(chart) => self.chart(chart, at),
             Block::Panel(blocks) => self.panel(blocks, at),
             // In a letter `envelope` takes these out of the flow; elsewhere they are lines like any others.
             Block::Sender(lines) | Block::Address(lines) | Block::DateLines(lines) => {
