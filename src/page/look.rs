@@ -20,6 +20,8 @@ pub(super) struct Look {
     pub top: Length,
     /// Where the flow ends at the latest, from the sheet's lower edge.
     pub bottom: Length,
+    /// The least that a last page holds.
+    pub last_page: Length,
     /// Running text.
     pub body: Style,
     /// Notes and cautions.
@@ -94,6 +96,7 @@ static WORKSHEET: Look = Look {
     side: Length::milli_inches(600),
     top: Length::points(62),
     bottom: Length::milli_inches(600),
+    last_page: Length::points(170),
     body: set(9200, 12_000),
     small: set(8000, 10_200),
     headings: [bold(17_000, 21_000), bold(12_000, 15_000), bold(9700, 12_500)],
@@ -117,6 +120,7 @@ static LETTER: Look = Look {
     side: Length::milli_inches(1000),
     top: Length::milli_inches(1000),
     bottom: Length::milli_inches(1000),
+    last_page: Length::points(90),
     body: set(11_000, 14_500),
     small: set(9000, 11_600),
     headings: [bold(14_000, 18_000), bold(11_800, 15_000), bold(11_000, 14_500)],

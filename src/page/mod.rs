@@ -74,7 +74,7 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
         return Err(setter.faults);
     }
 
-    let filled = fill(setter.strips, first, later);
+    let filled = fill(setter.strips, first, later, look.last_page);
     let count = filled.pages.len();
     let mut frames = Vec::with_capacity(count);
     for (at, pieces) in filled.pages.into_iter().enumerate() {

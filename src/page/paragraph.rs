@@ -63,6 +63,13 @@ impl Setter {
     pub fn blocks(&mut self, blocks: &[Block], at: Measure) {
         for (n, block) in blocks.iter().enumerate() {
             let start = self.strips.len();
+            // A note under a table or a drawing never stands alone on the next page.
+            let remarks_on = matches!(block, Block::Small(_))
+                && n > 0
+                && matches!(blocks[n - 1], Block::Table(_) | Block::Chart(_));
+            if remarks_on && let Some(last) = self.strips.last_mut() {
+                last.cling = last.cling.max(Cling::Firm);
+            }
             self.block(block, at);
             let introduces = matches!(block, Block::Paragraph(_) | Block::Small(_))
                 && n > 0
