@@ -280,8 +280,8 @@ fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
         return Vec::new();
     }
     let form = outcome.form(place.year);
-    let mut found = official::map(place.year)
-        .map_or_else(Vec::new, |map| map.references(place.line.0, &place.of, form));
+    let mut found =
+        official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, &place.of, form));
     if place.line == line::BEFORE_CHILD_TAX {
         let from_worksheet = figure
             .used

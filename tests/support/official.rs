@@ -160,11 +160,7 @@ pub fn figure_of(household: &Household, place: &OfficialPlace) -> Option<Money> 
     // The parts of a line are added where none of our lines is the whole of it.
     match ours.iter().find(|one| !one.place.within || entry == Entry::Text) {
         Some(whole) => figure(whole),
-        None => ours
-            .iter()
-            .filter(|one| !BOTH.contains(&one.ours))
-            .filter_map(|one| figure(one))
-            .reduce(|a, b| a + b),
+        None => ours.iter().filter(|one| !BOTH.contains(&one.ours)).filter_map(figure).reduce(|a, b| a + b),
     }
 }
 
