@@ -15,8 +15,9 @@ use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use std::ops::RangeInclusive;
 
-/// The tax years for which there can be a return: from the first year of the 25D credit on.
-pub(super) const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
+/// The tax years for which there can be a return: those that the program has the law of, from the first year of the
+/// credits on.
+pub(super) const RETURN_YEARS: RangeInclusive<i16> = include!(concat!(env!("OUT_DIR"), "/law_span.rs"));
 /// The years to plan for.
 pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 
@@ -729,7 +730,12 @@ fn evidence<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Opti
     let on_file = fields.yes_no(reading, "on_file");
     let kept_at = fields.line(reading, "where");
     let file = fields.line(reading, "file");
-    Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file })
+    let items = fields
+        .list(reading, "items")
+        .iter()
+        .filter_map(|one| reading.reference(one, "items", "property"))
+        .collect();
+    Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file, items })
 }
 
 /// Reads what kind of paper it is. A word of the office's own is no reason to refuse the case: no figure depends

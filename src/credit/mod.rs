@@ -27,14 +27,14 @@ pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
 pub use line::{Line, LineKind, Of, Place};
 
-use crate::case::{Case, RoundingChoice, TaxYear};
+use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Class, Law};
 use crate::money::Money;
 use jiff::civil::Date;
 use plan::{Plan, Planned};
 use qualify::{Qualified, Timing};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything the credits of a case come to.
 #[derive(Clone, Debug, Default)]
@@ -43,10 +43,19 @@ pub struct Outcome {
     pub figures: Figures,
     /// The years with figures, in order.
     pub years: Vec<TaxYear>,
+    /// The forms of the returns: which official papers the figures of a year belong to.
+    pub forms: BTreeMap<TaxYear, ReturnForm>,
     /// What was found on the way and stands open.
     pub findings: Vec<Finding>,
     /// The questions that the case answers, each with the number of its answer, from zero.
     pub answered: Vec<(usize, Finding)>,
+}
+
+impl Outcome {
+    /// Returns the form of a year's return; Form 1040 where the case has no return of the year.
+    pub fn form(&self, year: TaxYear) -> ReturnForm {
+        self.forms.get(&year).copied().unwrap_or(ReturnForm::Form1040)
+    }
 }
 
 /// Computes every year of a case that has a return or property, chained from year to year.
@@ -66,6 +75,7 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         chain.year(year)?;
     }
     let Chain { mut outcome, counting, .. } = chain;
+    outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
@@ -163,7 +173,10 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
+        let yearly = |how: &crate::law::ImprovementMethod| how.method == crate::law::Method::YearlyLimits;
+        let improvement =
+            year_law.improvement_in_force.0 && year_law.improvement_method.as_ref().is_some_and(yearly);
+        let clean = year_law.clean_in_force.0;
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);
@@ -368,21 +381,32 @@ impl<'a> Chain<'a> {
         if covered {
             return;
         }
+        if self.law.known().next().is_some_and(|first| year < first) {
+            for (item, _, day) in items {
+                let span = item.installed.as_ref().map_or(item.key.span, |day| day.span);
+                self.outcome.findings.push(
+                    Finding::warning(
+                        "before-the-credits",
+                        format!(
+                            "`{}` was complete on {day}, before there was either credit, so it earns none",
+                            item.key.value
+                        ),
+                    )
+                    .at(span)
+                    .help("correct the day if it is a slip; else keep the item for the home's basis")
+                    .under("26 U.S.C. 25C and 25D: property placed in service after December 31, 2005"),
+                );
+            }
+            return;
+        }
         let span = self.case.tax_return(year).map(|one| one.year.span).or(items
             .first()
             .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
-        let later = self.law.known().next_back().is_some_and(|last| year > last);
-        let help = if later {
-            "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
-        } else {
-            "start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown; \
-             older property may stay in the case"
-        };
         if let Some(span) = span {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help(help),
+                    .help("correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"),
             );
         }
     }

@@ -33,7 +33,7 @@ pub(super) fn built_in_year(year: TaxYear) -> YearLaw {
     };
     let Some(file) = built_in_file(year) else { broken(&[format!("no file for {year}")]) };
     let mut complaints = Vec::new();
-    let law = Reading { file, shelf: &built_in_file, complaints: &mut complaints }.year();
+    let law = Reading { file, shelf: &built_in_file, complaints: &mut complaints, torn: false }.year();
     if complaints.is_empty() { law } else { broken(&complaints) }
 }
 
@@ -79,12 +79,9 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<Str
             Err(complaint) => complaints.push(complaint),
             Ok(file) => {
                 let year = file.year.0;
-                if parsed.contains_key(&year) {
+                if parsed.insert(year, Parsed { name, text, file }).is_some() {
                     let line = line_of_key(text, &["year"]);
-                    complaints
-                        .push(format!("{name}:{line}: the law of {year} stands in another file too"));
-                } else {
-                    parsed.insert(year, Parsed { name, text, file });
+                    complaints.push(format!("{name}:{line}: the law of {year} stands in another file too"));
                 }
             }
         }
@@ -94,7 +91,7 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<Str
     if complaints.is_empty() {
         let shelf = |year: TaxYear| parsed.get(&year);
         for file in parsed.values() {
-            years.push(Reading { file, shelf: &shelf, complaints: &mut complaints }.year());
+            years.push(Reading { file, shelf: &shelf, complaints: &mut complaints, torn: false }.year());
         }
     }
     let mut seen = BTreeSet::new();
@@ -111,6 +108,8 @@ struct YearFile {
     edition: Text<Day>,
     names: NamesFile,
     in_force: Block<Credit, InForceFile>,
+    #[serde(default)]
+    improvement_method: Option<MethodFile>,
     tax_line: TaxLineFile,
     #[serde(default)]
     both_on_one_line: Option<OneLineFile>,
@@ -162,10 +161,13 @@ macro_rules! with_authority {
 }
 
 with_authority! {
-    InForceFile {
-        new_property: Text<bool>,
+    InForceFile { new_property: Text<bool> }
+    MethodFile {
+        method: Text<Method>,
         #[serde(default)]
-        scheme: Option<Text<Scheme>>,
+        earlier_credits: Vec<Text<TaxYear>>,
+        #[serde(default)]
+        earlier_windows: Vec<Text<TaxYear>>,
     }
     TaxLineFile {
         line: Text<String>,
@@ -220,10 +222,10 @@ struct SourceFile {
 written_words!(
     Standing,
     Credit,
-    Scheme,
     Class,
     Group,
     HomeRule,
+    Method,
     Effect,
     Counts,
     FactName,
@@ -296,6 +298,8 @@ struct Reading<'s, 'c> {
     file: &'s Parsed<'s>,
     shelf: Shelf<'s>,
     complaints: &'c mut Vec<String>,
+    /// Something named in another file could not be found.
+    torn: bool,
 }
 
 impl<'s> Reading<'s, '_> {
@@ -306,6 +310,7 @@ impl<'s> Reading<'s, '_> {
         self.check_own();
         let mut used: Vec<(&'s Parsed<'s>, Authority)> = vec![(parsed, file.tax_line.authority())];
         used.extend(file.form_rows.iter().map(|one| (parsed, one.authority())));
+        used.extend(file.improvement_method.iter().map(|one| (parsed, one.authority())));
         used.extend(file.both_on_one_line.iter().map(|one| (parsed, one.authority())));
 
         let in_force = self.block("in_force", |file| &file.in_force);
@@ -332,7 +337,9 @@ impl<'s> Reading<'s, '_> {
             Credit::ALL.iter().copied().filter(|credit| force(*credit).0).collect();
         let mut all_costs = BTreeMap::new();
         for (nature, layers) in &costs {
-            for (one, layer) in layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer))) {
+            for (one, layer) in
+                layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
+            {
                 for class in one.r#for.iter().map(|class| class.0).filter(|class| classes.contains(class)) {
                     let mut law = one.law();
                     law.authority = layer.authority(law.authority);
@@ -342,7 +349,9 @@ impl<'s> Reading<'s, '_> {
         }
         let mut all_incentives = BTreeMap::new();
         for (kind, layers) in &incentives {
-            for (one, layer) in layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer))) {
+            for (one, layer) in
+                layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
+            {
                 for credit in one.r#for.iter().map(|credit| credit.0).filter(|one| credits.contains(one)) {
                     let mut law = one.law();
                     law.authority = layer.authority(law.authority);
@@ -371,10 +380,7 @@ impl<'s> Reading<'s, '_> {
             clean_name: file.names.clean.0.clone(),
             improvement_in_force: force(Credit::Improvement),
             clean_in_force: force(Credit::Clean),
-            schemes: in_force
-                .iter()
-                .filter_map(|(credit, one)| Some((*credit, one.value.scheme.as_ref()?.0)))
-                .collect(),
+            improvement_method: file.improvement_method.as_ref().map(MethodFile::law),
             both_on_one_line: file.both_on_one_line.as_ref().map(OneLineFile::authority),
             values: values
                 .iter()
@@ -411,7 +417,10 @@ impl<'s> Reading<'s, '_> {
             sources,
             sources_read,
         };
-        self.check_whole(&law);
+        // What could not be taken over would be reported again, value by value, as missing.
+        if !self.torn {
+            self.check_whole(&law);
+        }
         law
     }
 
@@ -464,7 +473,9 @@ impl<'s> Reading<'s, '_> {
         for (key, entry) in &block.own {
             let place = [name, &key.to_string(), AS_IN];
             match entry {
-                Entry::Own(value) => all.entry(key.clone()).or_default().push(Layer { value, file, inferred: false }),
+                Entry::Own(value) => {
+                    all.entry(key.clone()).or_default().push(Layer { value, file, inferred: false })
+                }
                 Entry::AsIn(year) => {
                     let Some(other) = self.named(file, &place, *year, trail) else { continue };
                     match self.layers(other, name, of, trail).remove(key) {
@@ -472,7 +483,11 @@ impl<'s> Reading<'s, '_> {
                             all.insert(key.clone(), layers);
                         }
                         None => {
-                            self.complain_of(file, &place, format!("`{name}` of {year} does not have `{key}`"));
+                            self.complain_of(
+                                file,
+                                &place,
+                                format!("`{name}` of {year} does not have `{key}`"),
+                            );
                         }
                     }
                 }
@@ -494,10 +509,12 @@ impl<'s> Reading<'s, '_> {
             let ring: Vec<String> = trail.iter().chain([&year]).map(ToString::to_string).collect();
             let what = format!("`{}` is as in itself: {}", place[0], ring.join(", as in "));
             self.complain_of(file, place, what);
+            self.torn = true;
             return None;
         }
         let found = (self.shelf)(year);
         if found.is_none() {
+            self.torn = true;
             let what = format!("`{}` is as in {year}, and the file of that year is not at hand", place[0]);
             self.complain_of(file, place, what);
         }
@@ -617,28 +634,20 @@ impl<'s> Reading<'s, '_> {
                 );
             }
         }
-        for credit in Credit::ALL.iter().copied() {
-            match law.schemes.get(&credit) {
-                Some(scheme) if scheme.credit() != credit => {
-                    let what = format!("`{scheme}` is no scheme of `{credit}`");
-                    self.complain(&["in_force", credit.word(), "scheme"], what);
-                }
-                Some(_) => {}
-                None if law.in_force(credit) => {
-                    let what = format!("`{credit}` is in force and has no `scheme`");
-                    self.complain(&["in_force", credit.word()], what);
-                }
-                None => {}
-            }
-        }
+        self.check_method(law);
+        let method = law.improvement_method.as_ref();
+        let needed = |key: &LawKey| {
+            method.is_none_or(|how| key.needed_by(how))
+                && (law.limits_by_kind() || !key.limits_a_kind())
+                && key.kind().is_none_or(|kind| {
+                    law.kinds.get(&kind).is_some_and(|one| Some(one.credit) == key.credit())
+                })
+        };
         let used: BTreeSet<Class> = law.kinds.values().map(|one| one.class).collect();
         for credit in Credit::ALL.iter().copied().filter(|credit| law.in_force(*credit)) {
-            for key in LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit)) {
-                let schemes = key.schemes();
-                let scheme = law.schemes.get(&credit);
-                let needed = (schemes.is_empty() || scheme.is_some_and(|scheme| schemes.contains(scheme)))
-                    && key.kind().is_none_or(|kind| law.kinds.contains_key(&kind));
-                if needed && !law.values.contains_key(key) {
+            let keys = LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit));
+            for key in keys.filter(|key| needed(key)) {
+                if !law.values.contains_key(key) {
                     self.complain(&["values"], format!("`{credit}` is in force, but `{key}` is missing"));
                 }
             }
@@ -686,6 +695,35 @@ impl YearFile {
         years.extend(self.rules.years());
         years.extend(self.sources.years());
         years
+    }
+}
+
+impl Reading<'_, '_> {
+    /// A 25C credit in force says how it is figured, and looks back only to earlier years.
+    fn check_method(&mut self, law: &YearLaw) {
+        let Some(how) = &law.improvement_method else {
+            if law.in_force(Credit::Improvement) {
+                let what =
+                    "`improvement` is in force, but `improvement_method` does not say how it is figured";
+                self.complain(&["in_force", "improvement"], what.to_string());
+            }
+            return;
+        };
+        let looks_back = how.earlier_credits.iter().chain(&how.earlier_windows);
+        for year in looks_back.filter(|year| **year >= law.year) {
+            self.complain(&["improvement_method"], format!("{year} is no earlier year than {}", law.year));
+        }
+    }
+}
+
+impl MethodFile {
+    fn law(&self) -> ImprovementMethod {
+        ImprovementMethod {
+            method: self.method.0,
+            earlier_credits: self.earlier_credits.iter().map(|year| year.0).collect(),
+            earlier_windows: self.earlier_windows.iter().map(|year| year.0).collect(),
+            authority: self.authority(),
+        }
     }
 }
 
@@ -748,6 +786,9 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     }
     if let Some(one) = &file.both_on_one_line {
         add(&["both_on_one_line"], one.authority());
+    }
+    if let Some(method) = &file.improvement_method {
+        add(&["improvement_method"], method.authority());
     }
     for (credit, one) in file.in_force.written() {
         add(&["in_force", credit.word()], one.authority());

@@ -34,17 +34,6 @@ words! {
 }
 
 words! {
-    /// How the law of a year figures a credit: which limits there are.
-    Scheme {
-        OneRate = "one_rate", "25D: one rate, and a limit for fuel cells only";
-        KindLimits = "kind_limits", "25D: one rate, and a limit for each kind of property";
-        YearlyLimits = "yearly_limits", "25C: one rate and limits for the year";
-        LifetimeLimit = "lifetime_limit", "25C: a rate for envelope components, energy property up to fixed amounts, and a limit for all years together";
-        TwoYearLimit = "two_year_limit", "25C: one rate, and one limit for two years together";
-    }
-}
-
-words! {
     /// A class of property whose costs the law treats alike.
     Class {
         Clean = "clean", "25D property";
@@ -70,6 +59,15 @@ words! {
         AnyResidence = "any_residence", "any home in the United States used as a residence by the taxpayer";
         MainHome = "main_home", "main home";
         OwnedMainHome = "owned_main_home", "main home owned and used by the taxpayer";
+    }
+}
+
+words! {
+    /// How the 25C credit of a year is figured.
+    Method {
+        YearlyLimits = "yearly_limits", "one rate, with limits for the year";
+        FixedAmounts = "fixed_amounts", "a rate for the building envelope, cost up to fixed amounts for energy property, and a limit for all years together";
+        OneRate = "one_rate", "one rate for all costs, and a limit for some years together";
     }
 }
 
@@ -126,6 +124,12 @@ words! {
         WindowCap = "improvement.cap.windows", "limit for windows and skylights";
         EnergyPropertyCap = "improvement.cap.energy_property", "limit for one item of energy property";
         AuditCap = "improvement.cap.audit", "limit for home energy audits";
+        AllYearsCap = "improvement.cap.all_years", "limit for the 25C credits of all years counted together";
+        WindowCostCap = "improvement.cap.window_cost", "most window cost that may ever count";
+        BuildingPropertyCap = "improvement.cap.building_property", "limit for energy-efficient building property";
+        FurnaceCap = "improvement.cap.furnace", "limit for furnaces and hot water boilers";
+        FanCap = "improvement.cap.fan", "limit for advanced main air circulating fans";
+        EarlierWindowsTimes = "improvement.earlier_windows_times", "how many times the window costs of 2009 and 2010 count against the ceiling";
         CleanRate = "clean.rate", "rate of the 25D credit";
         FuelCellCapPerKw = "clean.fuel_cell.cap_per_kw", "fuel cell limit for one kilowatt";
         FuelCellJointCostPerHalfKw = "clean.fuel_cell.joint_cost_per_half_kw", "joint occupants' fuel cell cost ceiling for one half kilowatt";
@@ -233,6 +237,19 @@ pub struct IncentiveLaw {
     pub authority: Authority,
 }
 
+/// How the 25C credit of a year is figured, and which earlier years its limits look back to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ImprovementMethod {
+    /// The method.
+    pub method: Method,
+    /// The earlier years whose credits count against the limit for all years together.
+    pub earlier_credits: Vec<TaxYear>,
+    /// The earlier years whose window costs count against the ceiling of window cost.
+    pub earlier_windows: Vec<TaxYear>,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
 /// The credits of a return that come before one of ours, in the order of the worksheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EarlierInOrder {
@@ -260,8 +277,8 @@ pub struct YearLaw {
     pub improvement_in_force: (bool, Authority),
     /// Whether new property earns the 25D credit, and where that stands.
     pub clean_in_force: (bool, Authority),
-    /// How each credit in force is figured.
-    pub schemes: BTreeMap<Credit, Scheme>,
+    /// How the 25C credit is figured; none where it is not in force.
+    pub improvement_method: Option<ImprovementMethod>,
     /// Where it stands that both credits went to one line of the return; none where each has its own.
     pub both_on_one_line: Option<Authority>,
     /// Single values.
@@ -303,9 +320,19 @@ impl YearLaw {
         }
     }
 
-    /// Returns how a credit is figured; none where it is not in force.
-    pub fn scheme(&self, credit: Credit) -> Option<Scheme> {
-        self.schemes.get(&credit).copied()
+    /// Says whether the year limits the 25D credit by kind of property.
+    pub fn limits_by_kind(&self) -> bool {
+        self.values.keys().any(|key| key.limits_a_kind())
+    }
+
+    /// Returns what papers of this year call a credit: the short name where the year's name ends in it, otherwise the
+    /// year's own name, for the credits were called differently in earlier years.
+    pub fn called(&self, credit: Credit) -> &str {
+        let name = match credit {
+            Credit::Improvement => &self.improvement_name,
+            Credit::Clean => &self.clean_name,
+        };
+        if name.ends_with(credit.called()) { credit.called() } else { name }
     }
 
     /// Returns what a source reference such as `USC25C_2023 (b)(1)` refers to: the document.
@@ -319,22 +346,22 @@ pub fn source_key(reference: &str) -> &str {
     reference.split(' ').next().unwrap_or(reference)
 }
 
+impl Credit {
+    /// Returns what papers call the credit for short, as the law names it today.
+    pub fn called(self) -> &'static str {
+        match self {
+            Credit::Improvement => "home improvement credit",
+            Credit::Clean => "clean energy credit",
+        }
+    }
+}
+
 impl Class {
     /// Returns the credit a class belongs to.
     pub fn credit(self) -> Credit {
         match self {
             Class::Clean => Credit::Clean,
             Class::Envelope | Class::EnergyProperty | Class::Enabling | Class::Audit => Credit::Improvement,
-        }
-    }
-}
-
-impl Scheme {
-    /// Returns the credit that is figured this way.
-    pub fn credit(self) -> Credit {
-        match self {
-            Scheme::OneRate | Scheme::KindLimits => Credit::Clean,
-            Scheme::YearlyLimits | Scheme::LifetimeLimit | Scheme::TwoYearLimit => Credit::Improvement,
         }
     }
 }
@@ -349,8 +376,33 @@ impl LawKey {
         }
     }
 
-    /// Returns the schemes that need the value; none where every scheme of its credit does.
-    pub fn schemes(self) -> &'static [Scheme] {
+    /// Says whether the value exists only in years that limit 25D by kind of property.
+    pub fn limits_a_kind(self) -> bool {
+        matches!(
+            self,
+            LawKey::SolarElectricCap
+                | LawKey::SolarElectricJointCost
+                | LawKey::SolarWaterHeatingCap
+                | LawKey::SolarWaterHeatingJointCost
+                | LawKey::SmallWindCapPerKw
+                | LawKey::SmallWindCap
+                | LawKey::SmallWindJointCostPerHalfKw
+                | LawKey::SmallWindJointCost
+                | LawKey::GeothermalCap
+                | LawKey::GeothermalJointCost
+        )
+    }
+
+    /// Returns the kind of property that alone needs a value of 25D.
+    pub fn kind(self) -> Option<Kind> {
+        let mut parts = self.word().split('.');
+        parts.next().filter(|first| *first == "clean")?;
+        parts.next().and_then(Kind::from_word)
+    }
+
+    /// Says whether a value is needed where the 25C credit is figured by a method; of 25D see [`limits_a_kind`](LawKey::limits_a_kind).
+    pub fn needed_by(self, method: &ImprovementMethod) -> bool {
+        let scaled = || method.earlier_windows.iter().any(|year| [2009, 2010].contains(&year.0));
         match self {
             LawKey::GeneralCap
             | LawKey::HeatPumpCap
@@ -359,34 +411,17 @@ impl LawKey {
             | LawKey::DoorCapAll
             | LawKey::WindowCap
             | LawKey::EnergyPropertyCap
-            | LawKey::AuditCap => &[Scheme::YearlyLimits],
-            LawKey::SolarElectricCap
-            | LawKey::SolarElectricJointCost
-            | LawKey::SolarWaterHeatingCap
-            | LawKey::SolarWaterHeatingJointCost
-            | LawKey::SmallWindCapPerKw
-            | LawKey::SmallWindCap
-            | LawKey::SmallWindJointCostPerHalfKw
-            | LawKey::SmallWindJointCost
-            | LawKey::GeothermalCap
-            | LawKey::GeothermalJointCost => &[Scheme::KindLimits],
-            LawKey::ImprovementRate
-            | LawKey::CleanRate
-            | LawKey::FuelCellCapPerKw
-            | LawKey::FuelCellJointCostPerHalfKw
-            | LawKey::FuelCellEfficiencyAbove
-            | LawKey::BusinessThreshold => &[],
+            | LawKey::AuditCap => method.method == Method::YearlyLimits,
+            LawKey::AllYearsCap => method.method != Method::YearlyLimits,
+            LawKey::WindowCostCap | LawKey::BuildingPropertyCap | LawKey::FurnaceCap | LawKey::FanCap => {
+                method.method == Method::FixedAmounts
+            }
+            LawKey::EarlierWindowsTimes => method.method == Method::FixedAmounts && scaled(),
+            _ => true,
         }
     }
 
-    /// Returns the kind of property that alone needs the value.
-    pub fn kind(self) -> Option<Kind> {
-        let mut parts = self.word().split('.');
-        parts.next().filter(|first| *first == "clean")?;
-        parts.next().and_then(Kind::from_word)
-    }
-
-    /// Says whether a number is of the sort this value needs: a rate or dollars.
+    /// Says whether a number is of the sort this value needs: a rate, a plain number, or dollars.
     pub fn fits(self, amount: Amount) -> bool {
         let rate = matches!(
             self,
@@ -395,10 +430,11 @@ impl LawKey {
                 | LawKey::BusinessThreshold
                 | LawKey::FuelCellEfficiencyAbove
         );
+        let number = self == LawKey::EarlierWindowsTimes;
         match amount {
             Amount::Rate(_) => rate,
-            Amount::Money(_) => !rate,
-            Amount::Quantity(_) => false,
+            Amount::Money(_) => !rate && !number,
+            Amount::Quantity(_) => number,
         }
     }
 }
