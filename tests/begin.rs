@@ -24,11 +24,26 @@ pub fn typed(transcript: &str) -> String {
     answers.map(|answer| format!("{}\n", answer.trim())).collect()
 }
 
+/// Runs the program in a folder with something typed.
+pub fn run(folder: &Path, arguments: &[&str], typed: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    // A program that has ended no longer takes what is typed.
+    let _ = child.stdin.take().expect("its input").write_all(typed.as_bytes());
+    child.wait_with_output().expect("it ends")
+}
+
 /// A folder of its own, removed at the end.
-pub struct Folder(pub PathBuf);
+struct Folder(PathBuf);
 
 impl Folder {
-    pub fn new(name: &str) -> Folder {
+    fn new(name: &str) -> Folder {
         let folder = std::env::temp_dir().join(format!("gablework-begin-{name}-{}", std::process::id()));
         let _ = std::fs::remove_dir_all(&folder);
         std::fs::create_dir_all(&folder).expect("a folder");
@@ -40,19 +55,8 @@ impl Folder {
         self.run(&arguments, typed)
     }
 
-    /// Runs the program with something typed.
-    pub fn run(&self, arguments: &[&str], typed: &str) -> Output {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_gablework"))
-            .args(arguments)
-            .current_dir(&self.0)
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .expect("the program runs");
-        // A program that has ended no longer takes what is typed.
-        let _ = child.stdin.take().expect("its input").write_all(typed.as_bytes());
-        child.wait_with_output().expect("it ends")
+    fn run(&self, arguments: &[&str], typed: &str) -> Output {
+        run(&self.0, arguments, typed)
     }
 
     fn names(&self) -> Vec<String> {
@@ -90,8 +94,9 @@ impl Drop for Folder {
     }
 }
 
-fn said(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).replace("\r\n", "\n")
+/// Returns what the program said besides data, without blanks at the ends of lines.
+pub fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).lines().map(|line| format!("{}\n", line.trim_end())).collect()
 }
 
 /// Types the answers of a transcript and compares all that is said with it.
@@ -100,7 +105,7 @@ fn play(folder: &Folder, name: &str, arguments: &[&str]) -> Output {
     let transcript = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{name}: {error}"));
     let transcript = transcript.replace("\r\n", "\n");
     let output = folder.begin(arguments, &typed(&transcript));
-    let have: String = said(&output).lines().map(|line| format!("{}\n", line.trim_end())).collect();
+    let have = said(&output);
     if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
         std::fs::write(&path, have).expect("written");
     } else {

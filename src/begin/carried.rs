@@ -3,9 +3,9 @@
 use super::asking::{Choice, Interview, Question, Stop};
 use super::draft::{Carried, Draft, Earlier};
 use super::{money, terms};
-use crate::case::TaxYear;
-use crate::case::single::Form;
-use crate::credit::line::CARRIED_OUT;
+use crate::case::single::{Form, Refusal};
+use crate::case::{ReturnForm, TaxYear};
+use crate::credit::line::{CARRIED_OUT, Of};
 use crate::law::{Credit, YearLaw};
 use crate::sheet::official;
 
@@ -19,12 +19,12 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     }
     let years: Vec<TaxYear> = i.law.years.keys().copied().collect();
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
-    let choices = years.iter().map(|year| Choice::new(year.to_string(), year.to_string())).collect();
     let words = "Into which tax year is it brought? The first one that this case computes";
-    let question = Question::choice("carried.year", words, choices).maybe(first.map(|year| year.to_string()));
+    let question =
+        year_of("carried.year".to_string(), words, years).maybe(first.map(|year| year.to_string()));
     let explain = "Not the year that earned it: the year after the return that shows how much is left. Nothing before it is computed.";
     let year = i.ask(question.explain(explain))?;
-    let year = TaxYear(year.parse().map_err(|_| Stop::Fault(format!("{year} was taken for a year")))?);
+    let year = year_in(&year)?;
     if first.is_some_and(|first| first < year) && !draft.items.is_empty() {
         i.note(&format!("The case then begins with {year}; what was bought before stays for the home's basis and its papers only."));
     }
@@ -39,9 +39,31 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     Ok(())
 }
 
+/// Asks for one of some years, which are too many for a list.
+fn year_of(id: String, words: &str, years: Vec<TaxYear>) -> Question {
+    Question::value(id, words, Form::Line).when(move |text| {
+        if years.iter().any(|year| year.to_string() == text) {
+            return Ok(());
+        }
+        let (first, last) = (years.first(), years.last());
+        let help = first.zip(last).map_or_else(
+            || "leave it out".to_string(),
+            |(first, last)| format!("write a year from {first} to {last} in four digits"),
+        );
+        Err(Refusal::new(format!("`{text}` is not one of the years that are meant"), help))
+    })
+}
+
+fn year_in(text: &str) -> Result<TaxYear, Stop> {
+    text.parse().map(TaxYear).map_err(|_| Stop::Fault(format!("{text} was taken for a year")))
+}
+
 /// Returns the official line of a year's return that shows what is carried forward.
 fn usual_place(year: TaxYear) -> Option<String> {
-    let line = official::map(year)?.references(CARRIED_OUT.0, None).into_iter().next()?;
+    let line = official::map(year)?
+        .references(CARRIED_OUT.0, &Of::Return, ReturnForm::Form1040)
+        .into_iter()
+        .next()?;
     Some(format!("{year} {line}"))
 }
 
@@ -75,13 +97,15 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     let years: Vec<TaxYear> =
         i.law.years.values().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
     for n in 1.. {
-        let left = years.iter().filter(|year| draft.earlier.iter().all(|one| one.year != **year));
-        let mut choices = vec![Choice::new("no", if n == 1 { "no" } else { "no more" })];
-        choices.extend(left.map(|year| Choice::new(year.to_string(), year.to_string())));
-        let words = "Did the client take the home improvement credit in an earlier year? In which?";
-        let question =
-            Question::choice(format!("earlier.{n}.year"), words, choices).or("no").explain(terms::EARLIER);
-        let Ok(year) = i.ask(question)?.parse().map(TaxYear) else { break };
+        let words = match n {
+            1 => "In which earlier year did the client take the home improvement credit?",
+            _ => "In which other year?",
+        };
+        let known: Vec<TaxYear> = draft.earlier.iter().map(|one| one.year).collect();
+        let left = years.iter().copied().filter(|year| !known.contains(year)).collect();
+        let question = year_of(format!("earlier.{n}.year"), words, left).explain(terms::EARLIER);
+        let Some(year) = i.maybe(question)? else { break };
+        let year = year_in(&year)?;
         let question = Question::value(
             format!("earlier.{n}.credit"),
             format!("The credit taken in {year}"),
