@@ -154,11 +154,12 @@ fn judgements_questions_and_places_stand_in_words() {
 fn the_chain_runs_through_all_years_up_to_this_one() {
     let text = ready(IN_2026).text(2026);
     let chain = text.split("## 600 Carryforward").nth(1).unwrap();
-    says(chain, "2023 | 2023 |  | 7,200.00 | 7,200.00 | 2,100.00 | 5,100.00");
-    says(chain, "2024 | 2024 |  | 1,800.00 | 1,800.00 | 0.00 | 1,800.00");
-    says(chain, "2024 | all |  |  | 6,900.00 | 1,850.00 | 5,050.00");
-    says(chain, "2026 | 2023 | 850.00 |  | 850.00 | 850.00 | 0.00");
-    says(chain, "2026 | all |  |  | 2,650.00 | 1,900.00 | 750.00");
+    says(chain, "2023 | 850.00 | 850.00 | 850.00 | 0.00");
+    says(chain, "All |  | 2,650.00 | 1,900.00 | 750.00");
+    says(chain, "2023 | 7,200.00 | 2023: 2,100.00; 2024: 1,850.00; 2025: 2,400.00; 2026: 850.00 | 0.00");
+    says(chain, "2024 | 1,800.00 | 2026: 1,050.00 | 750.00");
+    says(chain, "2024 | 5,100.00 | 1,800.00 | 1,850.00 | 5,050.00 | 12, 16");
+    says(chain, "2025 | 5,050.00 | 0.00 | 2,400.00 | 2,650.00 | 12\u{2020}, 16\u{2020}");
     says(chain, "This is our bookkeeping rule; it changes no amount on a return.");
     says(chain, "25C credit that the tax cannot absorb in its year is lost. [FAQ_2024_TIMING]");
     says(chain, "The end of the credit bars new expenditures only");
