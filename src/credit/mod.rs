@@ -21,7 +21,9 @@ mod plan;
 mod purchase;
 pub mod qualify;
 mod transfer;
+pub mod season;
 pub mod why;
+pub mod window;
 
 pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
