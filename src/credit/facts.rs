@@ -4,9 +4,10 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Outcome, Value, season, window};
+use super::{Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
+use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -70,6 +71,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_chain", "a carryforward row stands in this year"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
+    ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
     ("draft", "the pages are a draft"),
 ];
 
@@ -114,7 +116,7 @@ impl Facts {
 }
 
 /// Gathers the facts of a year, as they are on the date of the papers.
-pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool, dated: Date) -> Facts {
+pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bool, dated: Date) -> Facts {
     let figures = &outcome.figures;
     let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
         .iter()
@@ -141,7 +143,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool, dated: 
     let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
-    let lists: [(&'static str, bool); 43] = [
+    let lists: [(&'static str, bool); 44] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
@@ -190,6 +192,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool, dated: 
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
+        ("has_missing_papers", papers::some_missing(case, law, outcome, year)),
         ("draft", draft),
     ];
     Facts { yes: lists.into_iter().collect(), amounts }
@@ -218,6 +221,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 43);
+        assert_eq!(named.len(), 44);
     }
 }

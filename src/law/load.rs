@@ -58,6 +58,8 @@ struct YearFile {
     edition: Text<Day>,
     names: NamesFile,
     in_force: Unique<Credit, InForceFile>,
+    #[serde(default)]
+    improvement_method: Option<MethodFile>,
     tax_line: TaxLineFile,
     #[serde(default)]
     form_rows: Option<FormRowsFile>,
@@ -108,6 +110,13 @@ macro_rules! with_authority {
 
 with_authority! {
     InForceFile { new_property: Text<bool> }
+    MethodFile {
+        method: Text<Method>,
+        #[serde(default)]
+        earlier_credits: Vec<Text<TaxYear>>,
+        #[serde(default)]
+        earlier_windows: Vec<Text<TaxYear>>,
+    }
     TaxLineFile { line: Text<String> }
     FormRowsFile { rows: Unique<Kind, Text<u8>> }
     ValueFile { amount: Text<Amount> }
@@ -155,6 +164,7 @@ written_words!(
     Class,
     Group,
     HomeRule,
+    Method,
     Effect,
     Counts,
     FactName,
@@ -222,6 +232,7 @@ impl Reading<'_> {
             clean_name: file.names.clean.0.clone(),
             improvement_in_force: in_force(Credit::Improvement).unwrap_or_else(absent),
             clean_in_force: in_force(Credit::Clean).unwrap_or_else(absent),
+            improvement_method: file.improvement_method.as_ref().map(MethodFile::law),
             values: file.values.0.iter().map(|(key, one)| (*key, one.law())).collect(),
             kinds: file.kinds.0.iter().map(|(kind, one)| (*kind, self.kind(*kind, one))).collect(),
             costs: self.costs(&file),
@@ -382,8 +393,11 @@ impl Reading<'_> {
                 );
             }
         }
+        self.check_method(law);
+        let needed = |key: &LawKey| law.improvement_method.as_ref().is_none_or(|how| key.needed_by(how));
         for credit in Credit::ALL.iter().copied().filter(|credit| law.in_force(*credit)) {
-            for key in LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit)) {
+            let keys = LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit));
+            for key in keys.filter(|key| needed(key)) {
                 if !law.values.contains_key(key) {
                     self.complain(&["values"], format!("`{credit}` is in force, but `{key}` is missing"));
                 }
@@ -419,6 +433,35 @@ impl Reading<'_> {
     }
 }
 
+impl Reading<'_> {
+    /// A 25C credit in force says how it is figured, and looks back only to earlier years.
+    fn check_method(&mut self, law: &YearLaw) {
+        let Some(how) = &law.improvement_method else {
+            if law.in_force(Credit::Improvement) {
+                let what =
+                    "`improvement` is in force, but `improvement_method` does not say how it is figured";
+                self.complain(&["in_force", "improvement"], what.to_string());
+            }
+            return;
+        };
+        let looks_back = how.earlier_credits.iter().chain(&how.earlier_windows);
+        for year in looks_back.filter(|year| **year >= law.year) {
+            self.complain(&["improvement_method"], format!("{year} is no earlier year than {}", law.year));
+        }
+    }
+}
+
+impl MethodFile {
+    fn law(&self) -> ImprovementMethod {
+        ImprovementMethod {
+            method: self.method.0,
+            earlier_credits: self.earlier_credits.iter().map(|year| year.0).collect(),
+            earlier_windows: self.earlier_windows.iter().map(|year| year.0).collect(),
+            authority: self.authority(),
+        }
+    }
+}
+
 impl ValueFile {
     fn law(&self) -> LawValue {
         LawValue { amount: self.amount.0, authority: self.authority() }
@@ -442,6 +485,9 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     };
     if let Some(rows) = &file.form_rows {
         add(&["form_rows"], rows.authority());
+    }
+    if let Some(method) = &file.improvement_method {
+        add(&["improvement_method"], method.authority());
     }
     for (credit, one) in &file.in_force.0 {
         add(&["in_force", credit.word()], one.authority());

@@ -60,6 +60,15 @@ words! {
 }
 
 words! {
+    /// How the 25C credit of a year is figured.
+    Method {
+        YearlyLimits = "yearly_limits", "one rate, with limits for the year";
+        FixedAmounts = "fixed_amounts", "a rate for the building envelope, cost up to fixed amounts for energy property, and a limit for all years together";
+        OneRate = "one_rate", "one rate for all costs, and a limit for some years together";
+    }
+}
+
+words! {
     /// What an incentive does to the cost.
     Effect {
         ReducesCost = "reduces_cost", "reduces the cost";
@@ -112,6 +121,12 @@ words! {
         WindowCap = "improvement.cap.windows", "limit for windows and skylights";
         EnergyPropertyCap = "improvement.cap.energy_property", "limit for one item of energy property";
         AuditCap = "improvement.cap.audit", "limit for home energy audits";
+        AllYearsCap = "improvement.cap.all_years", "limit for the 25C credits of all years counted together";
+        WindowCostCap = "improvement.cap.window_cost", "most window cost that may ever count";
+        BuildingPropertyCap = "improvement.cap.building_property", "limit for energy-efficient building property";
+        FurnaceCap = "improvement.cap.furnace", "limit for furnaces and hot water boilers";
+        FanCap = "improvement.cap.fan", "limit for advanced main air circulating fans";
+        EarlierWindowsTimes = "improvement.earlier_windows_times", "how many times the window costs of 2009 and 2010 count against the ceiling";
         CleanRate = "clean.rate", "rate of the 25D credit";
         FuelCellCapPerKw = "clean.fuel_cell.cap_per_kw", "fuel cell limit for one kilowatt";
         FuelCellJointCostPerHalfKw = "clean.fuel_cell.joint_cost_per_half_kw", "joint occupants' fuel cell cost ceiling for one half kilowatt";
@@ -209,6 +224,19 @@ pub struct IncentiveLaw {
     pub authority: Authority,
 }
 
+/// How the 25C credit of a year is figured, and which earlier years its limits look back to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ImprovementMethod {
+    /// The method.
+    pub method: Method,
+    /// The earlier years whose credits count against the limit for all years together.
+    pub earlier_credits: Vec<TaxYear>,
+    /// The earlier years whose window costs count against the ceiling of window cost.
+    pub earlier_windows: Vec<TaxYear>,
+    /// Where it stands.
+    pub authority: Authority,
+}
+
 /// The credits of a return that come before one of ours, in the order of the worksheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EarlierInOrder {
@@ -233,6 +261,8 @@ pub struct YearLaw {
     pub improvement_in_force: (bool, Authority),
     /// Whether new property earns the 25D credit, and where that stands.
     pub clean_in_force: (bool, Authority),
+    /// How the 25C credit is figured; none where it is not in force.
+    pub improvement_method: Option<ImprovementMethod>,
     /// Single values.
     pub values: BTreeMap<LawKey, LawValue>,
     /// Kinds of property.
@@ -270,6 +300,16 @@ impl YearLaw {
         }
     }
 
+    /// Returns what papers of this year call a credit: the short name where the year's name ends in it, otherwise the
+    /// year's own name, for the credits were called differently in earlier years.
+    pub fn called(&self, credit: Credit) -> &str {
+        let name = match credit {
+            Credit::Improvement => &self.improvement_name,
+            Credit::Clean => &self.clean_name,
+        };
+        if name.ends_with(credit.called()) { credit.called() } else { name }
+    }
+
     /// Returns what a source reference such as `USC25C_2023 (b)(1)` refers to: the document.
     pub fn document(&self, reference: &str) -> Option<&str> {
         self.sources.get(source_key(reference)).map(String::as_str)
@@ -279,6 +319,16 @@ impl YearLaw {
 /// Returns the key of a source reference: the part before the first blank.
 pub fn source_key(reference: &str) -> &str {
     reference.split(' ').next().unwrap_or(reference)
+}
+
+impl Credit {
+    /// Returns what papers call the credit for short, as the law names it today.
+    pub fn called(self) -> &'static str {
+        match self {
+            Credit::Improvement => "home improvement credit",
+            Credit::Clean => "clean energy credit",
+        }
+    }
 }
 
 impl Class {
@@ -304,7 +354,28 @@ impl LawKey {
         }
     }
 
-    /// Says whether a number is of the sort this value needs: a rate or dollars.
+    /// Says whether a value is needed where the 25C credit is figured by a method; the values of 25D always are.
+    pub fn needed_by(self, method: &ImprovementMethod) -> bool {
+        let scaled = || method.earlier_windows.iter().any(|year| [2009, 2010].contains(&year.0));
+        match self {
+            LawKey::GeneralCap
+            | LawKey::HeatPumpCap
+            | LawKey::InsulationCap
+            | LawKey::DoorCapEach
+            | LawKey::DoorCapAll
+            | LawKey::WindowCap
+            | LawKey::EnergyPropertyCap
+            | LawKey::AuditCap => method.method == Method::YearlyLimits,
+            LawKey::AllYearsCap => method.method != Method::YearlyLimits,
+            LawKey::WindowCostCap | LawKey::BuildingPropertyCap | LawKey::FurnaceCap | LawKey::FanCap => {
+                method.method == Method::FixedAmounts
+            }
+            LawKey::EarlierWindowsTimes => method.method == Method::FixedAmounts && scaled(),
+            _ => true,
+        }
+    }
+
+    /// Says whether a number is of the sort this value needs: a rate, a plain number, or dollars.
     pub fn fits(self, amount: Amount) -> bool {
         let rate = matches!(
             self,
@@ -313,10 +384,11 @@ impl LawKey {
                 | LawKey::BusinessThreshold
                 | LawKey::FuelCellEfficiencyAbove
         );
+        let number = self == LawKey::EarlierWindowsTimes;
         match amount {
             Amount::Rate(_) => rate,
-            Amount::Money(_) => !rate,
-            Amount::Quantity(_) => false,
+            Amount::Money(_) => !rate && !number,
+            Amount::Quantity(_) => number,
         }
     }
 }

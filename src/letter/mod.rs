@@ -81,6 +81,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/en/carryforward.md", include_str!("../../letters/en/carryforward.md")),
     ("letters/en/yearly-reminder.md", include_str!("../../letters/en/yearly-reminder.md")),
     ("letters/en/used-up.md", include_str!("../../letters/en/used-up.md")),
+    ("letters/en/papers-missing.md", include_str!("../../letters/en/papers-missing.md")),
     ("letters/en/papers-to-keep.md", include_str!("../../letters/en/papers-to-keep.md")),
     ("letters/en/parts/call.md", include_str!("../../letters/en/parts/call.md")),
     ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),

@@ -43,7 +43,7 @@ fn with_case<T>(
     let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     let year = TaxYear(year);
-    let facts = facts::facts(&case, &outcome, year, false, date(2026, 11, 25));
+    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false, date(2026, 11, 25));
     let (firm, said) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
     assert!(said.is_empty(), "{said:?}");
     let firm = firm.filter(|_| with_firm);
@@ -143,7 +143,7 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
                 put(format!("| {} |", cells.join(" | ")));
             }
         }
-        Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
+        Block::Chart(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
     }
 }
 
@@ -227,7 +227,7 @@ fn each_letter_applies_where_its_facts_hold() {
         .collect();
     let of =
         |case: &str| names.iter().find(|(name, _)| name == case).map(|(_, letters)| letters.clone()).unwrap();
-    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-missing", "papers-to-keep"]);
     assert_eq!(of("both-credits-2025"), ["results", "papers-to-keep"]);
     assert_eq!(of("used-up-2025"), ["results", "used-up", "papers-to-keep"]);
     assert_eq!(of("amend-2023"), ["amended-results", "open-window", "carryforward", "papers-to-keep"]);

@@ -10,8 +10,8 @@ mod years;
 
 use super::Request;
 use super::speech::Speech;
-use crate::case::{Person, TaxYear};
-use crate::credit::line::{self, Line};
+use crate::case::{Person, ReturnForm, TaxYear};
+use crate::credit::line::{self, Line, Of};
 use crate::credit::papers::due_date;
 use crate::sheet::official::{self, LineRead};
 use jiff::civil::Date;
@@ -152,8 +152,9 @@ impl Telling<'_> {
     /// Returns where a line stands on the official form of a year; empty where it stands nowhere, and with a word
     /// of care where the line was not read on the printed form.
     fn official_place(&self, year: TaxYear, line: Line) -> String {
-        let Some(place) = official::map(year).and_then(|map| map.references(line.0, None).into_iter().next())
-        else {
+        // Letters name lines of Form 5695, which are the same on every form of return.
+        let places = official::map(year).map(|map| map.references(line.0, &Of::Return, ReturnForm::Form1040));
+        let Some(place) = places.and_then(|places| places.into_iter().next()) else {
             return String::new();
         };
         // The year of the form stands in the letter's own words.

@@ -39,8 +39,10 @@ fn years_in_force_have_every_value_kind_cost_and_incentive() {
     for year in [2023, 2024, 2025] {
         let law = law(year);
         assert!(law.in_force(Credit::Improvement) && law.in_force(Credit::Clean), "{year}");
+        let how = law.improvement_method.as_ref().expect("a year in force says how 25C is figured");
+        assert_eq!(how.method, Method::YearlyLimits, "{year}");
         for key in LawKey::ALL {
-            assert!(law.values.contains_key(key), "{year} {key}");
+            assert_eq!(law.values.contains_key(key), key.needed_by(how), "{year} {key}");
         }
         for kind in Kind::ALL {
             assert_eq!(law.kinds.contains_key(kind), !ABSENT_SINCE_2023.contains(kind), "{year} {kind}");
@@ -351,6 +353,13 @@ fn broken_files_are_refused_with_file_and_line() {
 
     let told = complaints("    settled: yes\n", "    settled: true\n");
     assert!(told.contains("write yes or no"), "{told}");
+
+    let told =
+        complaints("  method: yearly_limits\n", "  method: yearly_limits\n  earlier_credits: [2030]\n");
+    assert!(told.contains("2030 is no earlier year than 2024"), "{told}");
+
+    let told = complaints("  method: yearly_limits\n", "  method: one_rate\n");
+    assert!(told.contains("`improvement` is in force, but `improvement.cap.all_years` is missing"), "{told}");
 
     let file = Law::file(TaxYear(2024)).unwrap();
     let told = Law::from_files(&[file, ("second.yaml", file.1)]).unwrap_err();

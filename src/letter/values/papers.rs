@@ -27,13 +27,20 @@ impl Telling<'_> {
                 let list: Vec<Value> = one
                     .papers
                     .iter()
-                    .map(|paper| json!({"what": self.speech.tell(&paper.what), "on_file": !paper.on_file.is_empty()}))
+                    .map(|paper| {
+                        json!({
+                            "what": self.speech.tell(&paper.what),
+                            "on_file": !paper.on_file.is_empty(),
+                            "with_home": paper.with_home,
+                        })
+                    })
                     .collect();
                 Some(json!({
                     "item": self.item_name(item),
                     "year": one.year.to_string(),
                     "on_file": names(true),
                     "to_keep": names(false),
+                    "missing": one.missing().map(|paper| self.speech.tell(&paper.what)).collect::<Vec<_>>(),
                     "list": list,
                     "keep_until": keep_until,
                     "reason": reason,
