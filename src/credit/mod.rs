@@ -20,8 +20,8 @@ pub mod papers;
 mod plan;
 mod purchase;
 pub mod qualify;
-mod transfer;
 pub mod season;
+mod transfer;
 pub mod why;
 pub mod window;
 
