@@ -32,7 +32,14 @@ fn ready((name, text): (&str, &str)) -> Ready {
 impl Ready {
     fn document(&self, year: i16) -> Document {
         let year = TaxYear(year);
-        let facts = crate::credit::facts::facts(&self.case, Law::built_in(), &self.outcome, year, true);
+        let facts = crate::credit::facts::facts(
+            &self.case,
+            Law::built_in(),
+            &self.outcome,
+            year,
+            true,
+            jiff::civil::date(2026, 11, 12),
+        );
         let stamps = Stamps {
             case_fingerprint: "0123456789abcdef".to_string(),
             figures_fingerprint: "fedcba9876543210".to_string(),
@@ -142,7 +149,10 @@ fn judgements_questions_and_places_stand_in_words() {
     says(&text, "worksheet-2025.case.yaml, line ");
     assert!(!text.contains("folder/"), "folders of the machine stay out");
     assert!(!text.contains('`'), "no code marks on paper");
-    says(&text, "used-words | property.roof-array | seen at the house | J. Birch, 2026-02-19");
+    says(
+        &text,
+        "used-words: not asked any more | property.roof-array | seen at the house | J. Birch, 2026-02-19",
+    );
     says(&text, "inv-32 | invoice | roof-array.3 | missing | ");
     says(&text, "USC25D_2023 | 26 U.S.C. 25D as amended");
 }
