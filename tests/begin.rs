@@ -246,6 +246,24 @@ fn a_part_is_changed_before_anything_is_written() {
 }
 
 #[test]
+fn what_a_reviewer_would_ask_is_asked_and_answered_at_once() {
+    let folder = Folder::new("reviewed");
+    let typed = "solar panels\n\n\n\n\n\n\n1\n\n10000\nnone yet\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\
+                 ?\nthey come by mail\n\n\n1\n";
+    let output = folder.begin(&[], &format!("{HALF}{typed}"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    assert!(
+        said(&output).contains("The case lists no papers; which show what was bought"),
+        "{}",
+        said(&output)
+    );
+    let text = folder.read("HH-0700.case.yaml");
+    assert!(text.contains("{question: no-papers, about: property, answer: they come by mail"), "{text}");
+    let checked = folder.run(&["check", "--strict", "HH-0700.case.yaml"], "");
+    assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
+}
+
+#[test]
 fn nothing_is_overwritten_and_no_reference_is_used_twice() {
     let folder = Folder::new("taken");
     let whole = format!("{HALF}{REST}");

@@ -11,7 +11,7 @@ use gablework::finding::Sources;
 use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 const BEGIN: &str = "<!-- tables: begin -->\n";
 const END: &str = "<!-- tables: end -->";

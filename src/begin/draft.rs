@@ -152,7 +152,9 @@ pub(super) enum WorksheetB {
 pub(super) struct Settled {
     pub question: &'static str,
     pub about: String,
-    pub answer: &'static str,
+    /// The facts it was asked for, once they are known.
+    pub given: Option<String>,
+    pub answer: String,
 }
 
 #[derive(Clone, Debug)]

@@ -15,6 +15,7 @@ mod paid;
 mod papers;
 mod property;
 mod returns;
+mod reviewed;
 mod summary;
 mod terms;
 mod yaml;
@@ -62,6 +63,7 @@ fn story(i: &mut Interview<'_>) -> Result<Option<Begun>, Stop> {
     carried::earlier(i, &mut draft)?;
     returns::all(i, &mut draft)?;
     papers::others(i, &mut draft)?;
+    reviewed::ask(i, &mut draft)?;
     client::closing(i, &mut draft)?;
     confirmed(i, &draft)
 }

@@ -556,7 +556,8 @@ fn ordinary_loan(about: &About<'_>, item: &Item) -> Option<Settled> {
     (loan && counts.is_some_and(|(counts, _)| !counts)).then(|| Settled {
         question: "loan-subsidized",
         about: format!("property.{}.financed", item.key),
-        answer: "No, an ordinary loan",
+        given: None,
+        answer: "No, an ordinary loan".to_string(),
     })
 }
 

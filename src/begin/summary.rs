@@ -56,6 +56,10 @@ pub(super) fn parts(draft: &Draft) -> Vec<Part> {
     }
     let papers = draft.papers.iter().filter(|one| one.on_file).count();
     part("papers.".to_string(), format!("papers: {papers} of {} on file; note others", draft.papers.len()));
+    if !draft.settled.is_empty() {
+        let answered = draft.settled.len();
+        part("answers.".to_string(), format!("answers to a reviewer's questions: {answered}"));
+    }
     let reminders = draft.engagement.as_ref().map_or("no", |one| terms::reminder(one.basis));
     part("closing.".to_string(), format!("seasonal letters: {reminders}"));
     parts

@@ -249,8 +249,9 @@ fn settled(draft: &Draft, today: Date, out: &mut String) {
         let mut keys = vec![
             ("question", Value::Word(one.question.to_string())),
             ("about", Value::Word(one.about.clone())),
-            ("answer", Value::Text(one.answer.to_string())),
+            ("answer", Value::Text(one.answer.clone())),
         ];
+        keys.extend(one.given.iter().map(|given| ("for", Value::Text(given.clone()))));
         keys.extend(draft.prepared.iter().map(|(by, _)| ("by", Value::Text(by.clone()))));
         keys.push(("on", Value::day(today)));
         let _ = writeln!(out, "  - {}", value(&Value::Keys(keys)));

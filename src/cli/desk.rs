@@ -6,6 +6,7 @@
 use crate::begin::asking::read;
 use crate::begin::{Desk, Question, Reply};
 use crate::case::single::{Refusal, without_numbers};
+use inquire::ui::{RenderConfig, Styled};
 use inquire::validator::Validation;
 use inquire::{InquireError, Select, Text};
 use std::io::{BufRead, IsTerminal};
@@ -82,11 +83,13 @@ impl Screen {
         labels.push(EXPLAIN);
         let shown = question.default_shown();
         let cursor = shown.and_then(|shown| labels.iter().position(|label| *label == shown)).unwrap_or(0);
-        let select = Select::new(&question.words, labels)
+        let message = ending(question.words.clone());
+        let select = Select::new(&message, labels)
+            .with_render_config(colours())
             .with_page_size(16)
             .with_starting_cursor(cursor)
             .with_help_message(
-                "arrows or first letters, then Enter; Esc goes back, Ctrl-C stops and keeps your answers",
+                "arrows or letters, then Enter; ? explains, Esc goes back, Ctrl-C stops and keeps your answers",
             );
         match select.raw_prompt() {
             Ok(chosen) if chosen.value == EXPLAIN => Reply::Typed("?".to_string()),
@@ -100,15 +103,18 @@ impl Screen {
 
     fn typed(question: &Question) -> Reply {
         let judged = question.clone();
-        let message = words(question);
+        let message = ending(words(question));
         let text = Text::new(&message)
+            .with_render_config(colours())
             .with_help_message("? explains, Esc goes back, Ctrl-C stops and keeps your answers")
             .with_validator(move |typed: &str| {
                 Ok(match typed.trim().to_lowercase().as_str() {
                     "?" | "back" | "later" => Validation::Valid,
                     _ => match read(&judged, typed) {
                         Ok(_) => Validation::Valid,
-                        Err(refusal) => Validation::Invalid(refused(&refusal).into()),
+                        // What can only be meant one way is proposed behind the next prompt.
+                        Err(refusal) if refusal.instead.is_some() => Validation::Valid,
+                        Err(refusal) => Validation::Invalid(wrapped(&refused(&refusal)).into()),
                     },
                 })
             });
@@ -117,6 +123,16 @@ impl Screen {
             Err(error) => gone(&error),
         }
     }
+}
+
+/// Sets off the answer that stands on the same line.
+fn ending(words: String) -> String {
+    if words.ends_with(['?', ']']) { words } else { format!("{words}:") }
+}
+
+/// The library's own colours, which it leaves out where nobody wants them.
+fn colours() -> RenderConfig<'static> {
+    RenderConfig::default().with_canceled_prompt_indicator(Styled::new("(back)"))
 }
 
 fn gone(error: &InquireError) -> Reply {
