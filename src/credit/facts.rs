@@ -4,11 +4,12 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Outcome, Value, papers};
+use super::{Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
 use crate::law::Law;
 use crate::money::Money;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// The facts of one year of a case.
@@ -42,6 +43,16 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("is_projected", "the return is projected or a draft"),
     ("has_filed_figures", "the case says what the filed return shows"),
     ("differs_from_filed", "a computed amount differs from what was filed"),
+    ("is_amended", "the return has been amended"),
+    (
+        "amends",
+        "the return has been amended or differs from what is computed, and the case says what was filed",
+    ),
+    (
+        "can_amend",
+        "a filed return leaves out a credit, and on the date of the papers its year can still be amended",
+    ),
+    ("is_season", "a credit enters the year, and its return is projected or not in the case yet"),
     ("has_incentives", "an incentive came with this year's property"),
     ("reduces_by_incentives", "an incentive reduces a qualified cost"),
     ("leaves_by_incentives", "an incentive leaves the cost alone"),
@@ -104,8 +115,8 @@ impl Facts {
     }
 }
 
-/// Gathers the facts of a year.
-pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bool) -> Facts {
+/// Gathers the facts of a year, as they are on the date of the papers.
+pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bool, dated: Date) -> Facts {
     let figures = &outcome.figures;
     let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
         .iter()
@@ -129,7 +140,10 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let lists: [(&'static str, bool); 40] = [
+    let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
+    let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
+    let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
+    let lists: [(&'static str, bool); 44] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
@@ -148,10 +162,14 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("has_return", tax_return.is_some()),
         ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
         ("is_projected", matches!(stage, Some(Stage::Projected | Stage::Draft))),
-        ("has_filed_figures", tax_return.is_some_and(|one| one.claimed.is_some())),
+        ("has_filed_figures", has_filed_figures),
+        ("differs_from_filed", differs),
+        ("is_amended", stage == Some(Stage::Amended)),
+        ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
+        ("can_amend", window::unclaimed(case, outcome).iter().any(open)),
         (
-            "differs_from_filed",
-            some("change_improvement") || some("change_clean") || some("change_carried_out"),
+            "is_season",
+            matches!(stage, None | Some(Stage::Projected)) && season::entering(case, outcome, year).is_some(),
         ),
         ("has_incentives", has_line(line::INCENTIVE_AMOUNT)),
         (
@@ -203,6 +221,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 40);
+        assert_eq!(named.len(), 44);
     }
 }

@@ -20,8 +20,10 @@ pub mod papers;
 mod plan;
 mod purchase;
 pub mod qualify;
+pub mod season;
 mod transfer;
 pub mod why;
+pub mod window;
 
 pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};

@@ -32,7 +32,14 @@ fn ready((name, text): (&str, &str)) -> Ready {
 impl Ready {
     fn document(&self, year: i16) -> Document {
         let year = TaxYear(year);
-        let facts = crate::credit::facts::facts(&self.case, Law::built_in(), &self.outcome, year, true);
+        let facts = crate::credit::facts::facts(
+            &self.case,
+            Law::built_in(),
+            &self.outcome,
+            year,
+            true,
+            jiff::civil::date(2026, 11, 12),
+        );
         let stamps = Stamps {
             case_fingerprint: "0123456789abcdef".to_string(),
             figures_fingerprint: "fedcba9876543210".to_string(),
