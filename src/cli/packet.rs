@@ -24,7 +24,7 @@ pub(super) struct Packet {
     /// The folder the packet is put into
     #[arg(long, default_value = "packets")]
     out: PathBuf,
-    /// Make a draft: replaceable, with the word on every page; also while errors or questions stand
+    /// Make a draft: replaceable, with the word on every page; also while errors or questions stand open
     #[arg(long)]
     draft: bool,
     /// The packet this one replaces
@@ -95,6 +95,12 @@ impl Packet {
             let or_draft = if secret { "" } else { ", or make a --draft" };
             eprintln!("No packet for {}: mend what is marked above{or_draft}.", path.display());
             return end;
+        }
+        let open: Vec<&Finding> =
+            loaded.computed.findings.iter().filter(|finding| finding.blocking).collect();
+        if !self.draft && !open.is_empty() {
+            eprint!("{}", unanswered(path, &open));
+            return End::CaseErrors;
         }
         let reference = case.client.reference.value.to_lowercase();
         if let Some(first) = desk.references.insert(reference, path.to_path_buf()) {
@@ -219,6 +225,23 @@ impl Packet {
             _ => Err(End::CaseErrors),
         }
     }
+}
+
+/// Says which answers a packet waits for, as entries to be filled in.
+fn unanswered(path: &Path, open: &[&Finding]) -> String {
+    let (asked, they) = match open.len() {
+        1 => ("a question is".to_string(), "its answer"),
+        n => (format!("{n} questions are"), "their answers"),
+    };
+    let mut out = format!(
+        "No packet for {}: {asked} open, and {they} could change a figure. Mend the case where each points, or answer \
+         under `answers:` (fill in the dots; `because:` may follow), or make a --draft:\n\nanswers:\n",
+        path.display()
+    );
+    for entry in open.iter().filter_map(|question| question.answer_entry()) {
+        out.push_str(&format!("  - {entry}\n"));
+    }
+    out
 }
 
 /// Says why a packet could not be put in its place.
