@@ -40,6 +40,7 @@ pub(super) const PHRASES: &[&str] = &[
     "in use from {}",
     "paid {}",
     "our judgement: {}",
+    "{} carried forward",
     "no end date yet",
     "at least until {}",
     "as long as you own the home",
