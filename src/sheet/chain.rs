@@ -1,47 +1,11 @@
-//! The carryforward on paper: its way through the years, and by the year each part was earned in; what was filed.
+//! The carryforward on paper by the year each part was earned in; what was filed.
 
 use super::{Writer, body, column};
 use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::document::{Align, Block, Role, Row, Table, Width};
-use crate::money::Money;
 
 impl Writer<'_> {
-    /// Writes the carryforward's way: a row for each year up to this one.
-    pub(super) fn journey(&self) -> Vec<Block> {
-        let money =
-            |year, line| self.outcome.figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
-        let years = self.chained_years();
-        let rows: Vec<Row> = years
-            .iter()
-            .map(|year| {
-                let earned = money(*year, line::CLEAN_RATE_TIMES_COST) + money(*year, line::FUEL_CELL_CREDIT);
-                let amounts = [
-                    money(*year, line::CARRIED_IN),
-                    earned,
-                    money(*year, line::CLEAN_ALLOWED),
-                    money(*year, line::CARRIED_OUT),
-                ];
-                let cells = std::iter::once(year.to_string()).chain(amounts.map(Money::grouped));
-                body(cells.collect())
-            })
-            .collect();
-        if rows.is_empty() {
-            return Vec::new();
-        }
-        vec![Block::Table(Table {
-            summary: "The carryforward by tax year: carried in, earned, used, left".to_string(),
-            columns: vec![
-                column("Tax year", Width::Parts(2), Align::Left),
-                column("Carried in", Width::Parts(2), Align::Decimal),
-                column("Earned", Width::Parts(2), Align::Decimal),
-                column("Used", Width::Parts(2), Align::Decimal),
-                column("Left for the next year", Width::Parts(2), Align::Decimal),
-            ],
-            rows,
-        })]
-    }
-
     /// Writes the chain of all years up to this one: one row per year and origin, and the year's total.
     pub(super) fn chain(&self) -> Vec<Block> {
         const ORIGIN_LINES: [Line; 5] = [
@@ -138,7 +102,7 @@ impl Writer<'_> {
     }
 
     /// Returns the years up to this one in which the chain has rows.
-    fn chained_years(&self) -> Vec<TaxYear> {
+    pub(super) fn chained_years(&self) -> Vec<TaxYear> {
         let years = self.outcome.years.iter().copied();
         years.filter(|year| *year <= self.year && !self.origins(*year).is_empty()).collect()
     }
