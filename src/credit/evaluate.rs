@@ -6,7 +6,7 @@
 use super::expression::{CaseRef, Expr, Pick, Rounding, Ruling, Value, law_value};
 use super::line::{LineKind, Place};
 use crate::case::TaxYear;
-use crate::law::{Law, LawKey};
+use crate::law::{Credit, Law, LawKey};
 use crate::money::{Money, Quantity};
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::collections::HashMap;
@@ -133,7 +133,7 @@ pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<()
         let mut seen = std::collections::HashSet::new();
         authority.retain(|source| seen.insert(source.clone()));
         let how = step.expr.how(&step.place, law);
-        let label = label(&step.place);
+        let label = label(&step.place, law);
         figures.add(Figure {
             label,
             about: step.about,
@@ -148,13 +148,45 @@ pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<()
     Ok(())
 }
 
-/// Fills the years into a line's label.
-fn label(place: &Place) -> String {
+/// A limit that was smaller than the amount before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bound {
+    /// The amount before the limit.
+    pub before: Money,
+    /// The limit, or this return's share of it.
+    pub limit: Money,
+}
+
+/// Returns the limit that made a figure smaller than it would have been, where one did: the figure is the smaller of
+/// an amount and limits, or another amount where one passes a limit.
+pub fn bound(figure: &Figure, law: &Law, figures: &Figures) -> Option<Bound> {
+    let mut work = Work { law, figures, place: &figure.place, used: Vec::new(), authority: Vec::new() };
+    let mut money = |expr: &Expr| work.number(expr).ok().map(Money::exact);
+    let (before, limit) = match figure.expr.bare() {
+        Expr::Smaller(parts) => {
+            let (first, limits) = parts.split_first()?;
+            let limit = limits.iter().filter_map(&mut money).min()?;
+            (money(first)?, limit)
+        }
+        Expr::Passing { amount, .. } => (money(amount)?, figure.value.money()?),
+        _ => return None,
+    };
+    (limit < before).then_some(Bound { before, limit })
+}
+
+/// Fills the years and the year's names of the credits into a line's label.
+fn label(place: &Place, law: &Law) -> String {
     let template = place.line.label();
     if !template.contains('{') {
         return template.to_string();
     }
+    let called = |credit: Credit| {
+        let year = law.year(place.year);
+        year.map_or_else(|| credit.called().to_string(), |year| year.called(credit).to_string())
+    };
     template
+        .replace("{improvement}", &called(Credit::Improvement))
+        .replace("{clean}", &called(Credit::Clean))
         .replace("{year}", &place.year.to_string())
         .replace("{before}", &place.year.before().to_string())
         .replace("{after}", &place.year.after().to_string())

@@ -4,10 +4,12 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Figure, Outcome, Value};
+use super::{Figure, Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
+use crate::law::Law;
 use crate::money::Money;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// The facts of one year of a case.
@@ -45,6 +47,16 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("is_estimate", "the return is projected, so that what rests on it is an estimate"),
     ("has_filed_figures", "the case says what the filed return shows"),
     ("differs_from_filed", "a computed amount differs from what was filed"),
+    ("is_amended", "the return has been amended"),
+    (
+        "amends",
+        "the return has been amended or differs from what is computed, and the case says what was filed",
+    ),
+    (
+        "can_amend",
+        "a filed return leaves out a credit, and on the date of the papers its year can still be amended",
+    ),
+    ("is_season", "a credit enters the year, and its return is projected or not in the case yet"),
     ("has_incentives", "an incentive came with this year's property"),
     ("reduces_by_incentives", "an incentive reduces a qualified cost"),
     ("leaves_by_incentives", "an incentive leaves the cost alone"),
@@ -63,6 +75,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_chain", "a carryforward row stands in this year"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
+    ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
     ("draft", "the pages are a draft"),
 ];
 
@@ -110,8 +123,8 @@ impl Facts {
     }
 }
 
-/// Gathers the facts of a year.
-pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Facts {
+/// Gathers the facts of a year, as they are on the date of the papers.
+pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bool, dated: Date) -> Facts {
     let figures = &outcome.figures;
     let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
         .iter()
@@ -135,7 +148,10 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let lists: [(&'static str, bool); 43] = [
+    let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
+    let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
+    let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
+    let lists: [(&'static str, bool); 48] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
@@ -161,10 +177,14 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
         ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
         ("is_projected", matches!(stage, Some(Stage::Projected | Stage::Draft))),
         ("is_estimate", stage == Some(Stage::Projected)),
-        ("has_filed_figures", tax_return.is_some_and(|one| one.claimed.is_some())),
+        ("has_filed_figures", has_filed_figures),
+        ("differs_from_filed", differs),
+        ("is_amended", stage == Some(Stage::Amended)),
+        ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
+        ("can_amend", window::unclaimed(case, outcome).iter().any(open)),
         (
-            "differs_from_filed",
-            some("change_improvement") || some("change_clean") || some("change_carried_out"),
+            "is_season",
+            matches!(stage, None | Some(Stage::Projected)) && season::entering(case, outcome, year).is_some(),
         ),
         ("has_incentives", has_line(line::INCENTIVE_AMOUNT)),
         (
@@ -187,6 +207,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
+        ("has_missing_papers", papers::some_missing(case, law, outcome, year)),
         ("draft", draft),
     ];
     Facts { yes: lists.into_iter().collect(), amounts }
@@ -238,6 +259,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 43);
+        assert_eq!(named.len(), 48);
     }
 }

@@ -13,6 +13,9 @@ const CASES: &[(&str, &[i16], bool)] = &[
     ("both-credits", &[2025], true),
     ("after-the-end", &[2026], true),
     ("used-up", &[2024, 2025], false),
+    ("amend", &[2023], true),
+    ("left-out", &[2025], true),
+    ("season", &[2026], true),
 ];
 
 struct Written {
@@ -25,7 +28,13 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/letters")
 }
 
-fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
+fn with_case<T>(
+    text: &str,
+    year: i16,
+    with_firm: bool,
+    sources: &mut Sources,
+    told: impl FnOnce(Request<'_>) -> T,
+) -> T {
     let (case, found) = case::read("test.case.yaml", text.as_bytes(), sources);
     let said: Vec<String> = found.iter().map(|one| one.render(sources)).collect();
     let case = case.unwrap_or_else(|| panic!("the case cannot be read:\n{}", said.join("\n")));
@@ -34,9 +43,9 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
     let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     let year = TaxYear(year);
-    let facts = facts::facts(&case, &outcome, year, false);
-    let (firm, told) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
-    assert!(told.is_empty(), "{told:?}");
+    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false, date(2026, 11, 25));
+    let (firm, said) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
+    assert!(said.is_empty(), "{said:?}");
     let firm = firm.filter(|_| with_firm);
     let request = Request {
         case: &case,
@@ -47,8 +56,22 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
         firm: firm.as_ref(),
         dated: date(2026, 11, 25),
     };
-    let (letters, findings) = write(&request, kit);
-    Written { letters, findings, values: values::values(&request) }
+    told(request)
+}
+
+fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
+    with_case(text, year, with_firm, sources, |request| {
+        let (letters, findings) = write(&request, kit);
+        let speech =
+            kit.folders.iter().find(|one| one.language == request.case.client.language).unwrap().speech();
+        Written { letters, findings, values: values::values(&request, speech) }
+    })
+}
+
+/// Hands a case of `tests/golden/letters` to a test as a request for letters.
+pub(super) fn with_request<T>(name: &str, year: i16, told: impl FnOnce(Request<'_>) -> T) -> T {
+    let text = std::fs::read_to_string(folder().join(format!("{name}.case.yaml"))).unwrap();
+    with_case(&text, year, true, &mut Sources::default(), told)
 }
 
 fn kit() -> (Kit, Sources) {
@@ -112,9 +135,15 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),
         Block::Space(lines) => put(format!("[{lines} lines]")),
-        Block::Table(_) | Block::Chart(_) | Block::Panel(_) | Block::PageBreak => {
-            panic!("letters have no such block")
+        Block::Table(table) => {
+            let heads: Vec<&str> = table.columns.iter().map(|column| column.head.as_str()).collect();
+            put(format!("| {} |", heads.join(" | ")));
+            for row in &table.rows {
+                let cells: Vec<String> = row.cells.iter().map(words_text).collect();
+                put(format!("| {} |", cells.join(" | ")));
+            }
         }
+        Block::Chart(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
     }
 }
 
@@ -147,6 +176,50 @@ fn letters_read_as_accepted() {
 }
 
 #[test]
+fn every_phrase_of_the_program_is_one_it_says() {
+    let sources = [
+        include_str!("mod.rs"),
+        include_str!("values.rs"),
+        include_str!("values/items.rs"),
+        include_str!("values/papers.rs"),
+        include_str!("values/years.rs"),
+    ];
+    let listed = values::phrases();
+    assert!(listed.len() > 20);
+    for phrase in speech::PHRASES {
+        assert!(
+            sources.iter().any(|text| text.contains(&format!("\"{phrase}\""))),
+            "nothing says `{phrase}`"
+        );
+    }
+}
+
+#[test]
+fn a_reminder_needs_no_return_of_its_year() {
+    let text = std::fs::read_to_string(folder().join("season.case.yaml")).unwrap();
+    let (kit, mut sources) = kit();
+    let without: String =
+        text.lines().filter(|line| !line.starts_with("  2026:")).flat_map(|line| [line, "\n"]).collect();
+    let reminder = |text: &str, year: i16, sources: &mut Sources| {
+        with_case(text, year, true, sources, |request| {
+            assert_eq!(request.facts.holds("is_season"), Some(true));
+            let (letter, findings) = write_one(&request, &kit, REMINDER);
+            assert!(findings.is_empty(), "{findings:?}");
+            self::text(&letter.expect("the reminder is written"))
+        })
+    };
+    let with_return = reminder(&text, 2026, &mut sources);
+    assert_eq!(reminder(&without, 2026, &mut sources), with_return);
+    // A year that has no law in the program yet.
+    let later = reminder(&text, 2027, &mut sources);
+    assert!(
+        later.contains("your residential clean energy credit when your 2027 return is prepared"),
+        "{later}"
+    );
+    assert!(later.contains("We expect that you still have **$2,900**"), "{later}");
+}
+
+#[test]
 fn each_letter_applies_where_its_facts_hold() {
     let names: Vec<(String, Vec<String>)> = all()
         .into_iter()
@@ -154,9 +227,11 @@ fn each_letter_applies_where_its_facts_hold() {
         .collect();
     let of =
         |case: &str| names.iter().find(|(name, _)| name == case).map(|(_, letters)| letters.clone()).unwrap();
-    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-missing", "papers-to-keep"]);
     assert_eq!(of("both-credits-2025"), ["results", "papers-to-keep"]);
     assert_eq!(of("used-up-2025"), ["results", "used-up", "papers-to-keep"]);
+    assert_eq!(of("amend-2023"), ["amended-results", "open-window", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("season-2026"), ["results", "carryforward", "yearly-reminder", "papers-to-keep"]);
 }
 
 #[test]
@@ -333,7 +408,7 @@ fn the_reading_grade_is_counted_as_the_formula_says() {
 
 #[test]
 fn helpers_count_and_join() {
-    let engine = engine();
+    let engine = engine(Language::En);
     let render = |template: &str, list: &[&str]| {
         engine.render_template(template, &serde_json::json!({"x": list})).unwrap()
     };
@@ -362,7 +437,7 @@ fn read_kit(files: &[(&str, &str)]) -> (Vec<String>, Vec<String>) {
             one.help.as_deref().unwrap_or("")
         )
     });
-    (kit.names().iter().map(|name| name.to_string()).collect(), told.collect())
+    (kit.names(Language::En).iter().map(|name| name.to_string()).collect(), told.collect())
 }
 
 #[test]

@@ -1,12 +1,13 @@
 //! Tables of numbered lines: our line, what it is, how it was made, the amount, the official reference.
 
 use super::data::dagger;
-use super::layout::{Content, Zero};
-use super::official::{Direction, OfficialRef};
+use super::layout::{By, Content, Zero};
+use super::official::{self, Direction, Entry, OfficialRef};
 use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Ruling, Used, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
+use std::collections::BTreeMap;
 
 /// The lines that end a way of figures: their rows are drawn as totals.
 const TOTALS: &[Line] = &[
@@ -75,8 +76,12 @@ const ROWS_UNDER_ONE_NAME: usize = 3;
 impl Writer<'_> {
     /// Writes the rows of a table line by line.
     pub(super) fn rows_by_line(&self, content: &Content) -> Vec<Row> {
+        let lines = match content.by {
+            By::Form => self.in_order_of_the_form(&content.lines),
+            By::Line | By::Item => content.lines.clone(),
+        };
         let mut rows = Vec::new();
-        for line in &content.lines {
+        for line in &lines {
             let figures: Vec<&Figure> = self
                 .on_line(*line)
                 .into_iter()
@@ -92,6 +97,26 @@ impl Writer<'_> {
             rows.extend(figures.into_iter().flat_map(|figure| self.line_rows(figure, what)));
         }
         rows
+    }
+
+    /// Sorts lines as the year's Form 5695 has them. A line that does not stand there keeps its place before the next
+    /// one that does; a line that the form repeats stands where it is named last, because that is where it is used.
+    fn in_order_of_the_form(&self, lines: &[Line]) -> Vec<Line> {
+        let Some(map) = official::map(self.year) else { return lines.to_vec() };
+        let form: Vec<_> = map.lines().filter(|one| one.place.form == "Form 5695").collect();
+        // A cost and its maker's code stand on one official line and have one place.
+        let on_one_line = form.chunk_by(|a, b| a.place.line == b.place.line).enumerate();
+        let places: BTreeMap<u16, usize> =
+            on_one_line.flat_map(|(at, entries)| entries.iter().map(move |one| (one.ours, at))).collect();
+        let mut ordered: Vec<(usize, Line)> = Vec::new();
+        let mut next = usize::MAX;
+        for line in lines.iter().rev() {
+            next = places.get(&line.0).copied().unwrap_or(next);
+            ordered.push((next, *line));
+        }
+        ordered.reverse();
+        ordered.sort_by_key(|(place, _)| *place);
+        ordered.into_iter().map(|(_, line)| line).collect()
     }
 
     /// Writes the tables of lines item by item: items whose costs are their qualified cost but for incentives in a
@@ -225,7 +250,7 @@ impl Writer<'_> {
             cell,
             format!("{}{}", super::unmarked(&figure.how), self.law_note(figure)),
             amount_cell(figure),
-            reference_cell(&references(figure)),
+            reference_cell(&references(self.outcome, figure)),
         ];
         let mut row = body(cells);
         if TOTALS.contains(&figure.place.line) {
@@ -319,7 +344,11 @@ fn reference_cell(references: &[OfficialRef]) -> String {
                 Direction::LookUp => "from ",
                 Direction::Enter => "",
             };
-            let within = if one.within { "within " } else { "" };
+            let within = match (one.entry, one.within) {
+                (Entry::Cost, _) => "cost for ",
+                (_, true) => "within ",
+                (_, false) => "",
+            };
             let numbered = one.line.starts_with(|first: char| first.is_ascii_digit());
             let line = if numbered { format!("line {}", one.line) } else { one.line.clone() };
             format!("{from}{}, {within}{line}{}", short_form(&one.form), dagger(one))

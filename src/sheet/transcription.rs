@@ -6,7 +6,7 @@ use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
 use super::{Writer, body, column, spanning};
 use crate::case::RoundingChoice;
-use crate::credit::line::{Line, Of, Place};
+use crate::credit::line::{Line, Place};
 use crate::credit::{Figure, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
 
@@ -29,12 +29,15 @@ impl Writer<'_> {
         let mut rows: Vec<Row> = Vec::new();
         let mut form = String::new();
         let mut guided: Vec<Guided> = Vec::new();
-        let entered = map.blocks.iter().filter(|block| block.direction == Direction::Enter);
+        let filed_with = self.outcome.form(self.year);
+        let used = map.blocks.iter().filter(|block| block.filed_with.contains(&filed_with));
+        let entered = used.filter(|block| block.direction == Direction::Enter);
         // What is filed comes first; the limit worksheets stay with the preparer's papers.
         let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
         let mut skipped: Vec<&str> = Vec::new();
         for block in filed.into_iter().chain(kept) {
-            let wanted = || block.lines.iter().filter(|line| self.is_wanted(line));
+            let listed = || block.lines.iter().filter(|line| line.place.entry != Entry::Cost);
+            let wanted = || listed().filter(|line| self.is_wanted(line));
             // The tax before credits alone is no reason to fill in a worksheet.
             if wanted().all(|line| line.ours == crate::credit::line::TAX.0) {
                 if block.form.contains("Form 5695") && !skipped.contains(&block.part.as_str()) {
@@ -88,8 +91,7 @@ impl Writer<'_> {
 
     /// Returns the figure that belongs on an official line, where it holds anything.
     fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
-        let place =
-            Place { year: self.year, line: Line(line.ours), of: line.rank.map_or(Of::Return, Of::Rank) };
+        let place = Place { year: self.year, line: Line(line.ours), of: line.of() };
         let figure = self.outcome.figures.get(&place)?;
         self.stands(figure, Zero::Hide).then_some(figure)
     }

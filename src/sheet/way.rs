@@ -131,7 +131,7 @@ impl Writer<'_> {
             .map(|year| Step {
                 year,
                 carried_in: money(year, line::CARRIED_IN),
-                earned: money(year, line::CLEAN_RATE_TIMES_COST) + money(year, line::FUEL_CELL_CREDIT),
+                earned: self.earned(year),
                 used: money(year, line::CLEAN_ALLOWED),
                 left: money(year, line::CARRIED_OUT),
             })
