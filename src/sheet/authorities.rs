@@ -9,35 +9,38 @@ use crate::law::{HowRead, YearLaw};
 
 impl Writer<'_> {
     /// Prints references as note numbers with their passages: ` [2 (d)(1); 5]`; nothing where none can be named.
-    /// A reference that is no document of the law's list is printed as it is.
+    /// A reference in words, which names no document of the law's list, follows in parentheses.
     pub(super) fn note<'t>(&self, references: impl IntoIterator<Item = &'t String>) -> String {
-        let mut numbers: Vec<(String, Vec<&str>)> = Vec::new();
+        let mut numbers: Vec<(usize, Vec<&str>)> = Vec::new();
+        let mut in_words: Vec<&str> = Vec::new();
         for one in references.into_iter().flat_map(|reference| reference.split("; ")) {
             let (key, passage) = one.split_once(' ').unwrap_or((one, ""));
-            let (name, passage) = match self.number_of(key) {
-                Some(number) => (number.to_string(), passage),
-                None => (one.to_string(), ""),
+            let Some(number) = self.number_of(key) else {
+                in_words.push(one);
+                continue;
             };
-            let at = numbers.iter().position(|(known, _)| *known == name).unwrap_or_else(|| {
-                numbers.push((name, Vec::new()));
+            let at = numbers.iter().position(|(known, _)| *known == number).unwrap_or_else(|| {
+                numbers.push((number, Vec::new()));
                 numbers.len() - 1
             });
             if !passage.is_empty() && !numbers[at].1.contains(&passage) {
                 numbers[at].1.push(passage);
             }
         }
-        if numbers.is_empty() {
-            return String::new();
+        // A note is one word to the eye: its number does not part from its passage at a line's end.
+        let numbered = numbers.into_iter().map(|(number, passages)| match passages.is_empty() {
+            true => number.to_string(),
+            false => format!("{number}\u{A0}{}", passages.join(",\u{A0}")),
+        });
+        let numbered: Vec<String> = numbered.collect();
+        let mut words = String::new();
+        if !numbered.is_empty() {
+            words.push_str(&format!(" [{}]", numbered.join("; ")));
         }
-        let words: Vec<String> = numbers
-            .into_iter()
-            // A note is one word to the eye: its number does not part from its passage at a line's end.
-            .map(|(name, passages)| match passages.is_empty() {
-                true => name,
-                false => format!("{name}\u{A0}{}", passages.join(",\u{A0}")),
-            })
-            .collect();
-        format!(" [{}]", words.join("; "))
+        if !in_words.is_empty() {
+            words.push_str(&format!(" ({})", in_words.join("; ")));
+        }
+        words
     }
 
     /// Returns the number of a document, a new one where it is named for the first time.
@@ -71,7 +74,9 @@ impl Writer<'_> {
         let rows: Vec<Row> = noted
             .iter()
             .enumerate()
-            .map(|(n, key)| body(vec![(n + 1).to_string(), year_law.sources[key].clone(), how_read(year_law, key)]))
+            .map(|(n, key)| {
+                body(vec![(n + 1).to_string(), year_law.sources[key].clone(), how_read(year_law, key)])
+            })
             .collect();
         let mut blocks = Vec::new();
         if !rows.is_empty() {

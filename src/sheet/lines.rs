@@ -31,7 +31,7 @@ pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
             .to_string(),
         columns: vec![
             column("Line", Width::Content, Align::Left),
-            column("What it is", Width::Parts(6), Align::Left),
+            column("What it is", Width::Parts(7), Align::Left),
             column("How", Width::Parts(5), Align::Left),
             column("Amount", Width::Content, Align::Decimal),
             column("Official line", Width::Parts(4), Align::Left),
@@ -138,7 +138,8 @@ impl Writer<'_> {
                 .filter(|figure| about_item(figure) && self.stands(figure, content.zero))
                 .collect();
             let is_plain = figures.iter().all(|figure| {
-                PLAIN.contains(&figure.place.line) && figure.rulings().into_iter().all(|one| !said(figure, one))
+                PLAIN.contains(&figure.place.line)
+                    && figure.rulings().into_iter().all(|one| !said(figure, one))
             });
             if figures.is_empty() {
                 continue;
@@ -192,12 +193,13 @@ impl Writer<'_> {
             })
             .collect();
         Some(Block::Table(without_empty_columns(Table {
-            summary: "Items by row: the cost counted, what incentives take off it, the qualified cost".to_string(),
+            summary: "Items by row: the cost counted, what incentives take off it, the qualified cost"
+                .to_string(),
             columns: vec![
                 column("Item", Width::Parts(1), Align::Left),
                 column("Counted (111)", Width::Content, Align::Decimal),
                 column("Taken off (210)", Width::Content, Align::Decimal),
-                column("Qualified cost (220, 230)", Width::Content, Align::Decimal),
+                column("Qualified (220, 230)", Width::Content, Align::Decimal),
             ],
             rows,
         })))
@@ -241,12 +243,15 @@ impl Writer<'_> {
 
     /// Writes a figure's row, and a remark for each decision in it that a reader must see.
     fn line_rows(&self, figure: &Figure, what: What) -> Vec<Row> {
+        let mut number = line_cell(figure);
         let mut cell = what_cell(figure, what);
         if let Some(code) = self.code_beside(figure) {
-            cell.push_str(&format!("; maker's code {} (line {})", code.value.shown(), line_cell(code)));
+            // Cost and code stand on one official line: "325, 326 (i)".
+            number = format!("{}, {}", figure.place.line, line_cell(code));
+            cell.push_str(&format!("; code {}", code.value.shown()));
         }
         let cells = vec![
-            line_cell(figure),
+            number,
             cell,
             format!("{}{}", super::unmarked(&figure.how), self.law_note(figure)),
             amount_cell(figure),

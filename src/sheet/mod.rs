@@ -133,7 +133,7 @@ impl<'a> Writer<'a> {
             ),
             foot: (
                 format!(
-                    "Case {}   Figures {}   Law edition {}",
+                    "Case {} \u{B7} Figures {} \u{B7} Law edition {}",
                     short(&self.about.case_fingerprint),
                     short(&self.about.figures_fingerprint),
                     self.about.law_edition

@@ -29,7 +29,8 @@ impl Writer<'_> {
         let rows: Vec<Row> = figures
             .into_iter()
             .map(|(figure, amount)| {
-                let cells = [self.plain_name(figure), printer.print(amount), format!("line {}", figure.place.line)];
+                let cells =
+                    [self.plain_name(figure), printer.print(amount), format!("line {}", figure.place.line)];
                 body(cells.to_vec())
             })
             .collect();

@@ -49,7 +49,9 @@ impl Writer<'_> {
                 let Some(figure) = self.figure_of(line) else { continue };
                 if block.form != form {
                     rows.extend(guided.drain(..).map(guided_row));
-                    rows.extend(skip(&mut skipped));
+                    if !form.is_empty() {
+                        rows.extend(skip(&mut skipped));
+                    }
                     form.clone_from(&block.form);
                     rows.push(spanning(Role::Group, self.form_title(&form)));
                     if form.contains("Form 5695") {
@@ -191,7 +193,10 @@ fn skip(parts: &mut Vec<&str>) -> Option<Row> {
         return None;
     }
     let words: Vec<String> = parts.drain(..).map(str::to_string).collect();
-    Some(spanning(Role::Remark, format!("Nothing to enter in {}: leave it blank.", super::layout::listed(&words))))
+    Some(spanning(
+        Role::Remark,
+        format!("Nothing to enter in {}: leave it blank.", super::layout::listed(&words)),
+    ))
 }
 
 fn guided_row(one: Guided) -> Row {

@@ -95,16 +95,14 @@ impl Writer<'_> {
     fn journey_words(&self, steps: &[Step]) -> String {
         let listed = |amount: fn(&Step) -> Money| -> Vec<String> {
             let some = steps.iter().filter(|step| !amount(step).is_zero());
-            some.map(|step| format!("{} in {}{}", amount(step).spoken(), step.year, self.estimated(step.year)))
-                .collect()
+            some.map(|step| {
+                format!("{} in {}{}", amount(step).spoken(), step.year, self.estimated(step.year))
+            })
+            .collect()
         };
         let mut words = Vec::new();
         if let Some(first) = steps.first().filter(|first| !first.carried_in.is_zero()) {
-            words.push(format!(
-                "{} came in from {}.",
-                first.carried_in.spoken(),
-                first.year.before()
-            ));
+            words.push(format!("{} came in from {}.", first.carried_in.spoken(), first.year.before()));
         }
         let (earned, used) = (listed(|step| step.earned), listed(|step| step.used));
         if !earned.is_empty() {
@@ -192,7 +190,11 @@ impl Writer<'_> {
             bars.push(off(name, *amount, 1, at));
             at -= cents(*amount);
         }
-        bars.push(borne("Net cost counting only what has been received", so_far, share(line::NET_SHARE_SO_FAR)));
+        bars.push(borne(
+            "Net cost counting only what has been received",
+            so_far,
+            share(line::NET_SHARE_SO_FAR),
+        ));
         if let (Some(waiting), Some(if_used)) = (waiting, if_used) {
             bars.push(off("Carried forward, not yet received", waiting, 2, cents(so_far)));
             let name = "Net cost if the whole carryforward is used in the end";
@@ -204,8 +206,8 @@ impl Writer<'_> {
         vec![
             Block::Chart(Chart {
                 summary: net_summary(&bars),
-                head: "From the price to the net cost".to_string(),
-                columns: ["Dollars", "Share of the price"].map(String::from).to_vec(),
+                head: String::new(),
+                columns: ["Dollars", "Share"].map(String::from).to_vec(),
                 series: series
                     .into_iter()
                     .map(|(name, shade)| Series { name: name.to_string(), shade })
