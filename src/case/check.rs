@@ -584,6 +584,14 @@ fn evidence(paper: &Evidence, found: &mut Vec<Finding>) {
 fn answers(answers: &[Answer], found: &mut Vec<Finding>) {
     let mut seen: HashMap<(&str, &str), Span> = HashMap::new();
     for answer in answers {
+        // The dots of an entry that was copied from a question and not filled in.
+        if answer.answer.value.chars().all(|c| matches!(c, '.' | ' ' | '\u{2026}')) {
+            found.push(
+                Finding::error("nothing-here", "this entry was copied and its answer not filled in")
+                    .at(answer.answer.span)
+                    .help("write the answer in place of the dots, or delete the entry"),
+            );
+        }
         let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
         match seen.get(&(answer.question.value.as_str(), about)) {
             Some(first) => found.push(

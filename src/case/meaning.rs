@@ -768,11 +768,12 @@ fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> 
     if let Some(about) = &about {
         resolve(about, reading);
     }
+    let given = fields.line(reading, "for");
     let answer = fields.text(reading, "answer");
     let by = fields.line(reading, "by");
     let on = fields.date(reading, "on");
     let because = fields.text(reading, "because");
-    Some(Answer { span: fields.span, question: question?, about, answer: answer?, by, on, because })
+    Some(Answer { span: fields.span, question: question?, about, given, answer: answer?, by, on, because })
 }
 
 /// Follows a path of keys joined by points through the case, entries of lists by number from one.

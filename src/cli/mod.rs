@@ -28,7 +28,7 @@ struct Arguments {
 const EXIT_CODES: &str = "\
 Exit codes:
   0   done, also with warnings or questions
-  1   a case has errors (with --strict: also with warnings or questions)
+  1   a case has errors, or a packet waits for answers (with --strict: any warning or question)
   2   the command line is not understood
   3   a seal or the figures do not verify
   4   a file cannot be read or written

@@ -33,7 +33,14 @@ impl Writer<'_> {
             line::ORIGIN_USED,
             line::ORIGIN_LEFT,
         ];
-        let origins = self.origins(self.year);
+        // A credit that was used up before keeps its row below, where its whole way stands.
+        let alive = |origin: &TaxYear| {
+            self.origin(self.year, line::ORIGIN_AVAILABLE, *origin).is_some_and(|amount| !amount.is_zero())
+        };
+        let mut origins = self.origins(self.year);
+        if origins.iter().any(alive) {
+            origins.retain(alive);
+        }
         let mut rows: Vec<Row> = origins
             .iter()
             .map(|origin| {
@@ -52,7 +59,7 @@ impl Writer<'_> {
             cells.extend([line::CHAIN_AVAILABLE, line::CHAIN_USED, line::CHAIN_LEFT].map(amount));
             rows.push(Row { role: Role::Total, ..body(cells) });
         }
-        let mut columns = vec![column("Earned in", Width::Content, Align::Left)];
+        let mut columns = vec![column("Earned in", Width::Parts(2), Align::Left)];
         let heads = ["601 Carried in", "602 Earned", "603 Available", "604 Used", "605 Left"];
         columns.extend(heads.map(|head| column(head, Width::Parts(2), Align::Decimal)));
         let summary = format!("The carryforward of {} by the year in which each part was earned", self.year);
@@ -92,7 +99,7 @@ impl Writer<'_> {
                     .to_string(),
             rows: rows.collect(),
             columns: vec![
-                column("Earned in", Width::Content, Align::Left),
+                column("Earned in", Width::Parts(2), Align::Left),
                 column("Credit", Width::Parts(2), Align::Decimal),
                 column("Used on the return of", Width::Parts(7), Align::Left),
                 column(format!("Left for {}", self.year.after()), Width::Parts(2), Align::Decimal),
@@ -133,7 +140,7 @@ impl Writer<'_> {
                     .to_string(),
             rows: rows.collect(),
             columns: vec![
-                column("Tax year", Width::Content, Align::Left),
+                column("Tax year", Width::Parts(2), Align::Left),
                 column("Carried in", Width::Parts(2), Align::Decimal),
                 column("Earned", Width::Parts(2), Align::Decimal),
                 column("Used", Width::Parts(2), Align::Decimal),

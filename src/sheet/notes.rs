@@ -146,10 +146,22 @@ impl Writer<'_> {
             .map(|(n, answer)| {
                 // The question in its own words, where this computation asked it.
                 let asked = self.outcome.answered.iter().find(|(answered_by, _)| *answered_by == n);
-                let question = match asked {
-                    Some((_, question)) => format!("{} ({})", sentence(&question.message), question.code),
-                    None => answer.question.value.clone(),
+                let code = &answer.question.value;
+                let again = || {
+                    let open = self.outcome.findings.iter().flat_map(|one| &one.related);
+                    answer
+                        .given
+                        .as_ref()
+                        .is_some_and(|given| open.clone().any(|(span, _)| *span == given.span))
                 };
+                let mut question = match asked {
+                    Some((_, question)) => format!("{} ({code})", sentence(&question.message)),
+                    None if again() => format!("{code}: asked again, since what it was about has changed"),
+                    None => format!("{code}: not asked any more"),
+                };
+                if let Some(given) = &answer.given {
+                    question.push_str(&format!(" Given for: {}.", given.value));
+                }
                 let about = answer.about.as_ref().map_or("", |about| about.value.as_str());
                 let by = answer.by.as_ref().map(|by| by.value.clone());
                 let on = answer.on.as_ref().map(|on| short_date(on.value));

@@ -153,7 +153,10 @@ fn judgements_questions_and_places_stand_in_words() {
     says(&text, "worksheet-2025.case.yaml, line ");
     assert!(!text.contains("folder/"), "folders of the machine stay out");
     assert!(!text.contains('`'), "no code marks on paper");
-    says(&text, "used-words | property.roof-array | seen at the house | J. Birch, 2026-02-19");
+    says(
+        &text,
+        "used-words: not asked any more | property.roof-array | seen at the house | J. Birch, 2026-02-19",
+    );
     says(&text, "inv-32 | invoice | roof-array.3 | missing | ");
     says(&text, "1 | 26 U.S.C. 25D as amended");
 }

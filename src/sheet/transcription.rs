@@ -6,7 +6,7 @@ use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
 use super::{Writer, body, column, spanning};
 use crate::case::RoundingChoice;
-use crate::credit::line::{Line, Place};
+use crate::credit::line::{Line, Of, Place};
 use crate::credit::{Figure, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
 
@@ -117,9 +117,13 @@ impl Writer<'_> {
             last.ours = format!("{}, {}", last.ours, line_cell(figure));
             return;
         }
+        let what = super::layout::capital(&figure.label);
         guided.push(Guided {
             official,
-            what: super::layout::capital(&figure.label),
+            what: match &figure.place.of {
+                Of::Origin(year) => format!("{what}: {year}"),
+                _ => what,
+            },
             amount,
             words,
             ours: line_cell(figure),
