@@ -6,7 +6,7 @@ use crate::case::firm::{self, Firm};
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
-use crate::law::Law;
+use crate::law::{Credit, Law};
 use crate::letter;
 use crate::packet::write::{self, Trouble};
 use jiff::civil::Date;
@@ -300,17 +300,19 @@ fn summary(
     place: &Path,
     packet: &crate::packet::Packet,
 ) -> String {
+    let called =
+        |credit: Credit| Law::built_in().year(year).map_or(credit.called(), |law| law.called(credit));
     let mut out = format!("{}, tax year {year}\n", case.client.reference.value);
     let mut row = |label: &str, name: &str| {
         out.push_str(&format!("  {label:<42} {:>14}\n", facts.amount(name).spoken()))
     };
     if facts.yes["improvement_in_force"] {
-        row("home improvement credit allowed", "improvement_allowed");
+        row(&format!("{} allowed", called(Credit::Improvement)), "improvement_allowed");
         if facts.yes["loses_improvement"] {
             row("  lost to the tax limit", "improvement_lost");
         }
     }
-    row("clean energy credit allowed", "clean_allowed");
+    row(&format!("{} allowed", called(Credit::Clean)), "clean_allowed");
     row(&format!("  carried forward to {}", year.after()), "carried_out");
     out.push_str(&format!("  worksheet  {}\n", place.join("data/worksheet.pdf").display()));
     for (path, _) in &packet.files {

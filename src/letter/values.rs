@@ -10,10 +10,11 @@ mod years;
 
 use super::Request;
 use super::speech::Speech;
-use crate::case::{Person, ReturnForm, TaxYear};
+use crate::case::{Person, TaxYear};
 use crate::credit::line::{self, Line, Of};
 use crate::credit::papers::due_date;
-use crate::sheet::official::{self, LineRead};
+use crate::law::Credit;
+use crate::sheet::official::{self, Direction, LineRead, OfficialRef};
 use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
@@ -79,7 +80,7 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
 /// Everything that values bring in from lists of their own, which a table of words must hold.
 #[cfg(test)]
 pub(super) fn phrases() -> Vec<&'static str> {
-    [items::phrases(), years::phrases()].concat()
+    items::phrases()
 }
 
 /// Puts a capital at the head of words.
@@ -137,9 +138,13 @@ impl Telling<'_> {
         let law = self.request.law;
         let named = law.year(year).or_else(|| law.years.range(..=year).next_back().map(|(_, law)| law));
         let words = |name: Option<&String>| name.map_or_else(String::new, |name| self.speech.tell(name));
+        let called =
+            |credit: Credit| self.speech.tell(named.map_or(credit.called(), |law| law.called(credit)));
         json!({
             "improvement": words(named.map(|law| &law.improvement_name)),
             "clean": words(named.map(|law| &law.clean_name)),
+            "improvement_called": called(Credit::Improvement),
+            "clean_called": called(Credit::Clean),
         })
     }
 
@@ -152,9 +157,12 @@ impl Telling<'_> {
     /// Returns where a line stands on the official form of a year; empty where it stands nowhere, and with a word
     /// of care where the line was not read on the printed form.
     fn official_place(&self, year: TaxYear, line: Line) -> String {
-        // Letters name lines of Form 5695, which are the same on every form of return.
-        let places = official::map(year).map(|map| map.references(line.0, &Of::Return, ReturnForm::Form1040));
-        let Some(place) = places.and_then(|places| places.into_iter().next()) else {
+        let form = self.request.outcome.form(year);
+        let places =
+            official::map(year).map(|map| map.references(line.0, &Of::Return, form)).unwrap_or_default();
+        // The tax is the return's own figure, wherever the year's Form 5695 repeats it.
+        let of_return = |place: &&OfficialRef| line != line::TAX || place.direction == Direction::LookUp;
+        let Some(place) = places.iter().find(of_return) else {
             return String::new();
         };
         // The year of the form stands in the letter's own words.

@@ -96,6 +96,8 @@ const CLIENT: &[Name] = &[
 const CREDIT: &[Name] = &[
     name("improvement", Text, "the name of the section 25C credit in the year"),
     name("clean", Text, "the name of the section 25D credit in the year"),
+    name("improvement_called", Text, "the section 25C credit as papers of the year call it for short"),
+    name("clean_called", Text, "the section 25D credit as papers of the year call it for short"),
 ];
 
 const OFFICIAL: &[Name] = &[
