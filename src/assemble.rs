@@ -108,7 +108,7 @@ pub fn packet(
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
     let outcome = &computed.outcome;
-    let facts = facts(case, law, outcome, wanted.year, wanted.draft);
+    let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
     let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
     let request = request(case, law, outcome, wanted, material.case_bytes, &data);

@@ -215,7 +215,8 @@ fn panels_finished_in_january_earn_nothing() {
         ("2026:440", "0.00"),
         ("2026:441", "0.00"),
     ]);
-    demo.finds(&["days-straddle-year-end", "ended"]);
+    demo.finds(&["ended"]);
+    assert_eq!(demo.outcome.answered[0].1.code, "days-straddle-year-end");
 }
 
 #[test]

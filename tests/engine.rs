@@ -805,7 +805,7 @@ property:
 }
 
 /// No authority says whether an installation is complete before permission to operate; the day of completion is taken
-/// and a straddled year end is asked about, at the end of 2025 with a warning: 26 U.S.C. 25D(e)(8); US Department of
+/// and a straddled year end is asked about before a packet is sealed, at the end of 2025 with its stakes: 26 U.S.C. 25D(e)(8); US Department of
 /// Energy homeowner guide (2021); inference.
 #[test]
 fn days_on_both_sides_of_a_year_end_are_asked_about() {
@@ -827,12 +827,15 @@ property:
     let asked = solar("installed: 2023-12-20, permission_to_operate: 2024-01-15");
     assert_eq!(severities(&asked), [Severity::Question]);
     asked.expect(2023, &[("411", "3000.00")]);
-    let warned = solar("installed: 2025-12-20, permission_to_operate: 2026-01-15");
-    assert_eq!(severities(&warned), [Severity::Warning]);
-    warned.expect(2025, &[("411", "3000.00")]);
+    let ended = solar("installed: 2025-12-20, permission_to_operate: 2026-01-15");
+    assert_eq!(severities(&ended), [Severity::Question]);
+    let message = &ended.with_code("days-straddle-year-end")[0].message;
+    assert!(message.contains("the whole credit hangs on it"), "{message}");
+    assert!(asked.with_code("days-straddle-year-end")[0].blocking);
+    ended.expect(2025, &[("411", "3000.00")]);
     assert_eq!(
         severities(&solar("installed: 2025-12-20, placed_in_service: 2026-01-15")),
-        [Severity::Warning]
+        [Severity::Question]
     );
     assert_eq!(severities(&solar("installed: 2024-05-20, permission_to_operate: 2024-07-15")), []);
 }

@@ -42,7 +42,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
                 "the file holds no case; there is nothing in it but blanks and comments",
             )
             .at(Span { end: 0, ..whole })
-            .help("a case begins with `format: 1`; start from a copy of one of the demo cases"),
+            .help("make a case with `gablework begin`, which asks for what it needs; a case begins with `format: 1`"),
         );
         return Meant { case, usable: false, findings: reading.findings };
     }
@@ -769,11 +769,12 @@ fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> 
     if let Some(about) = &about {
         resolve(about, reading);
     }
+    let given = fields.line(reading, "for");
     let answer = fields.text(reading, "answer");
     let by = fields.line(reading, "by");
     let on = fields.date(reading, "on");
     let because = fields.text(reading, "because");
-    Some(Answer { span: fields.span, question: question?, about, answer: answer?, by, on, because })
+    Some(Answer { span: fields.span, question: question?, about, given, answer: answer?, by, on, because })
 }
 
 /// Follows a path of keys joined by points through the case, entries of lists by number from one.

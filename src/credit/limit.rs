@@ -147,6 +147,7 @@ fn worksheet_b_question(entry: &OtherCreditEntry) -> Finding {
          and qualifying children it usually is, and then its line 14 is what the limit subtracts",
     )
     .at(entry.amount.span)
+    .given(["child_tax".to_string(), entry.amount.value.spoken()])
     .help("write `child_tax: {return_line: 2000, worksheet_b: 800}`, or give only `return_line` if Worksheet B was not used")
     .under("Schedule 8812 instructions, Credit Limit Worksheet B; Instructions for Form 5695, Line 14 (from memory)")
 }

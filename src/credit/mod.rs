@@ -20,15 +20,17 @@ pub mod papers;
 mod plan;
 mod purchase;
 pub mod qualify;
+pub mod season;
 mod transfer;
 pub mod why;
+pub mod window;
 
 pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
 pub use line::{Line, LineKind, Of, Place};
 
 use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
-use crate::finding::Finding;
+use crate::finding::{Finding, Severity};
 use crate::law::{Class, Law};
 use crate::money::Money;
 use jiff::civil::Date;
@@ -91,6 +93,9 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         }
         new
     });
+    for finding in &mut outcome.findings {
+        finding.blocking = finding.severity == Severity::Question && codes::blocks(finding.code);
+    }
     outcome.answered = answers::take_answered(case, &mut outcome.findings);
     Ok(outcome)
 }
