@@ -3,7 +3,7 @@
 use super::asking::{Choice, Interview, Question, Stop};
 use super::draft::{Address, Draft, Engagement, Person};
 use super::terms;
-use crate::case::ReminderBasis;
+use crate::case::{Language, ReminderBasis};
 use crate::case::single::{Form, Refusal, without_numbers};
 
 /// Asks for the reference and the people.
@@ -18,6 +18,13 @@ pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Sto
         draft.people.push(person(i, 2, "Spouse's full name")?);
     }
     draft.mail_to = mail_to(i)?;
+    if draft.mail_to.is_some() {
+        let choices = Language::ALL.iter().map(|one| Choice::new(one.word(), one.label())).collect();
+        let question = Question::choice("client.language", "Language of the letters", choices)
+            .or(Language::En.word())
+            .explain("The worksheet stays in English, the language of the forms.");
+        draft.language = Language::from_word(&i.ask(question)?);
+    }
     Ok(())
 }
 
