@@ -3,8 +3,8 @@
 use super::asking::{Choice, Interview, Question, Stop};
 use super::draft::{Address, Draft, Engagement, Person};
 use super::terms;
-use crate::case::{Language, ReminderBasis};
 use crate::case::single::{Form, Refusal, without_numbers};
+use crate::case::{Language, ReminderBasis};
 
 /// Asks for the reference and the people.
 pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {

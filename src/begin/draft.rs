@@ -5,8 +5,8 @@
 
 use crate::case::{CostNature, OtherCredit};
 use crate::case::{
-    EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, IncentiveKind, Kind, Language, PartOf, ReminderBasis,
-    ReturnForm, Stage, TaxYear,
+    EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, IncentiveKind, Kind, Language, PartOf,
+    ReminderBasis, ReturnForm, Stage, TaxYear,
 };
 use crate::law::Credit;
 use crate::money::Money;

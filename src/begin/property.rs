@@ -134,7 +134,8 @@ fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
             terms::rule(year, law, "ends")
         ));
     }
-    let mut before = super::years(law).into_iter().rev().filter(|one| *one <= year.year).filter_map(|one| law.year(one));
+    let mut before =
+        super::years(law).into_iter().rev().filter(|one| *one <= year.year).filter_map(|one| law.year(one));
     let earlier = before.find(|one| !one.kinds.is_empty());
     let of = if year.kinds.is_empty() { earlier.unwrap_or(year) } else { year };
     let kinds: Vec<Kind> = Kind::ALL.iter().copied().filter(|kind| of.kinds.contains_key(kind)).collect();
