@@ -60,7 +60,7 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
     let kind = kind(i, &id, year)?;
     i.heading(format!("{} of {day}", terms::capital(kind.label())));
     let home = which_home(i, draft, &id)?;
-    let part_of = part_of(i, &id)?;
+    let part_of = if kind == Kind::HomeEnergyAudit { PartOf::ExistingHome } else { part_of(i, &id)? };
     let first_use = first_use(i, draft, home, part_of, &id)?;
     let decides = first_use.map_or(day, |first_use| first_use.max(day));
     // Bound once more, because a new home counts in the year of its first use.
@@ -565,10 +565,11 @@ fn ordinary_loan(about: &About<'_>, item: &Item) -> Option<Settled> {
 
 /// Asks what enabling property serves; that is known only when everything has been entered.
 fn enabled(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+    let class = |one: &Item| Some(i.law.year(one.year)?.kinds.get(&one.kind)?.class);
     let served: Vec<(String, String)> = draft
         .items
         .iter()
-        .filter(|one| one.credit == Some(Credit::Improvement) && one.kind != Kind::EnablingProperty)
+        .filter(|one| class(one) == Some(Class::EnergyProperty))
         .map(|one| (one.key.clone(), one.name()))
         .collect();
     for n in 0..draft.items.len() {
