@@ -234,6 +234,16 @@ fn a_new_case_beside_an_unfinished_one_leaves_it_alone() {
 }
 
 #[test]
+fn kept_answers_that_cannot_be_read_are_left_alone() {
+    let folder = Folder::new("unreadable");
+    std::fs::write(folder.0.join("HH-0700.case.begun"), "half a file").expect("written");
+    let output = folder.begin(&[], HALF);
+    assert_eq!(output.status.code(), Some(4), "{}", said(&output));
+    assert!(said(&output).contains("HH-0700.case.begun stands already; move it away"), "{}", said(&output));
+    assert_eq!(folder.read("HH-0700.case.begun"), "half a file");
+}
+
+#[test]
 fn a_part_is_changed_before_anything_is_written() {
     let folder = Folder::new("changed");
     let rest = REST.strip_suffix("\n").expect("the last answer writes the case");
