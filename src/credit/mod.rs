@@ -155,7 +155,7 @@ impl<'a> Chain<'a> {
             steps: Vec::new(),
             findings: Vec::new(),
         };
-        plan.items = planned(&mut plan, &of_year);
+        plan.items = planned(&mut plan, self.law, &of_year);
         let straddling =
             of_year.iter().zip(&plan.items).filter(|(_, one)| one.counts_for(crate::law::Credit::Clean));
         let asked: Vec<Finding> =
@@ -406,6 +406,7 @@ impl<'a> Chain<'a> {
 /// Decides for each item whether it qualifies; enabling property last, since it depends on the others.
 fn planned<'a>(
     plan: &mut Plan<'a>,
+    law: &Law,
     items: &[(&'a crate::case::Item, &'a crate::case::Home, Date)],
 ) -> Vec<Planned<'a>> {
     let mut found = std::mem::take(&mut plan.findings);
@@ -415,7 +416,7 @@ fn planned<'a>(
             item,
             home,
             kind_law: plan.year_law.kinds.get(&item.kind.value),
-            qualified: qualify::qualify(item, home, plan.year_law, *day, &mut found),
+            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut found),
         })
         .collect();
     let classes: Vec<(crate::case::Key, Option<Class>)> = list

@@ -141,10 +141,11 @@ pub(super) fn qualify(
     item: &Item,
     home: &Home,
     law: &YearLaw,
+    all: &Law,
     day: Date,
     found: &mut Vec<Finding>,
 ) -> Qualified {
-    let mut objections = Objections { item, law, list: Vec::new(), found };
+    let mut objections = Objections { item, law, all, list: Vec::new(), found };
     objections.gather(home, day);
     let Objections { list, .. } = objections;
     let ruling = match list.into_iter().next() {
@@ -173,6 +174,7 @@ pub(super) fn qualify(
 struct Objections<'a> {
     item: &'a Item,
     law: &'a YearLaw,
+    all: &'a Law,
     list: Vec<(String, Authority)>,
     found: &'a mut Vec<Finding>,
 }
@@ -286,7 +288,12 @@ impl Objections<'_> {
         let Some(served) = &self.item.placed_in_service else {
             return;
         };
-        if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
+        let year = TaxYear::of(served.value);
+        let in_force = match self.all.year(year) {
+            Some(law) => law.improvement_in_force.0,
+            None => self.all.years.keys().next_back().is_some_and(|last| year <= *last),
+        };
+        if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);
             self.object("placed-in-service-late", served.span, because, self.rule("ends"), ENDED_HELP);
         }
