@@ -348,6 +348,9 @@ impl Words<'_> {
             Expr::WordsOfRow { nth: 1, .. } => "of the costliest".to_string(),
             Expr::WordsOfRow { nth, .. } => format!("of the {} costliest", ordinal(*nth)),
             Expr::Sum(parts) => self.sum(parts, nested),
+            Expr::Less(a, b) if self.values.is_some() && **a == Expr::nothing() => {
+                format!("\u{2212}{}", self.expr(b, true))
+            }
             Expr::Less(a, b) => {
                 set_apart(nested, format!("{} \u{2212} {}", self.expr(a, false), self.expr(b, true)))
             }

@@ -156,10 +156,11 @@ impl<'a> Chain<'a> {
             findings: Vec::new(),
         };
         plan.items = planned(&mut plan, self.law, &of_year);
-        let straddling =
-            of_year.iter().zip(&plan.items).filter(|(_, one)| one.counts_for(crate::law::Credit::Clean));
-        let asked: Vec<Finding> =
-            straddling.filter_map(|((item, _, day), _)| qualify::straddles(item, *day, self.law)).collect();
+        let straddling = of_year.iter().zip(&plan.items).filter_map(|((item, _, day), one)| {
+            let credit = one.kind_law.filter(|law| one.counts_for(law.credit))?.credit;
+            qualify::straddles(item, *day, credit, self.law)
+        });
+        let asked: Vec<Finding> = straddling.collect();
         plan.findings.extend(asked);
         purchase::plan(&mut plan);
         // What lies before the balance that starts the chain is kept for the papers only.

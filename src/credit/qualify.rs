@@ -100,20 +100,24 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
 
 /// Asks about 25D property that was complete in one year and switched on in a later one. No authority fixes which day
 /// completes an installation; where the later day lies after the end of the credit the whole credit hangs on it.
-pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
+///
+/// Of 25C property only the placing in service is compared: it is what the end of that credit, its efficiency tiers and
+/// its product numbers go by, while amounts count when the installation is complete.
+pub(super) fn straddles(item: &Item, day: Date, credit: Credit, law: &Law) -> Option<Finding> {
     let year = TaxYear::of(day);
     let days = [
         ("final inspection", &item.inspected),
         ("permission to operate", &item.permission_to_operate),
         ("placing in service", &item.placed_in_service),
     ];
-    let (what, later) = days
-        .into_iter()
+    let compared = if credit == Credit::Clean { &days[..] } else { &days[2..] };
+    let (what, later) = compared
+        .iter()
         .filter_map(|(what, later)| Some((what, later.as_ref()?)))
         .filter(|(_, later)| TaxYear::of(later.value) > year)
         .max_by_key(|(_, later)| later.value)?;
     let later_year = TaxYear::of(later.value);
-    let ended = law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
+    let ended = credit == Credit::Clean && law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
     let stakes = match ended {
         true => format!("; the whole credit hangs on it, for work of {later_year} earns nothing"),
         false => String::new(),
@@ -124,7 +128,12 @@ pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
         item.key.value, later.value,
     );
     let finding = Finding::question("days-straddle-year-end", message);
-    let rule = law.year(year).and_then(|law| law.rules.get("installed_or_placed_in_service"));
+    let rule = law.year(year).and_then(|law| {
+        law.rules.get(match credit {
+            Credit::Clean => "installed_or_placed_in_service",
+            Credit::Improvement => "timing.improvement",
+        })
+    });
     let authority = rule.map_or_else(String::new, |rule| rule.authority.source.join("; "));
     Some(
         finding

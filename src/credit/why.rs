@@ -449,7 +449,7 @@ impl Derivation {
                     }
                     _ => None,
                 };
-                if same.is_none() {
+                if same.is_none() && worked != "does not count" {
                     say(format!("  = {worked}"));
                 }
                 for ruling in rulings {
