@@ -127,9 +127,8 @@ pub(super) fn explain(
         "wrongly indented",
     ];
     if indentation.iter().any(|part| info.contains(part)) {
-        if let Some(open) = open_bracket {
-            let open = Span { end: open.start + 1, ..open };
-            return (brackets_finding(open), None);
+        if let Some(open) = line.unclosed_above(text) {
+            return (brackets_finding(place(source, open, open + 1)), None);
         }
         if let Some(without) = line.above_without_colon(text) {
             return (
@@ -292,7 +291,10 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
                 Some(Repair { at, with: ";", broken: value }),
             )
         }
-        _ => (indentation_finding(line.content(text, source)), None),
+        _ => match line.unclosed_above(text) {
+            Some(open) => (brackets_finding(place(source, open, open + 1)), None),
+            None => (indentation_finding(line.content(text, source)), None),
+        },
     }
 }
 
@@ -323,6 +325,29 @@ impl Line {
             Some(c) if end == at && c != '\n' => at + c.len_utf8(),
             _ => end.max(at),
         }
+    }
+
+    /// Finds a bracket on one of the two lines above that no bracket of its line closes. The reader runs ahead and often
+    /// stops only where the next key begins.
+    fn unclosed_above(&self, text: &str) -> Option<usize> {
+        let mut end = self.start;
+        for _ in 0..2 {
+            let above = Line::around(text, end.checked_sub(1)?);
+            let mut open = Vec::new();
+            for (n, c) in text[above.start..above.end].char_indices() {
+                match c {
+                    '{' | '[' => open.push(above.start + n),
+                    '}' | ']' => drop(open.pop()),
+                    '#' | '"' | '\'' => return None,
+                    _ => {}
+                }
+            }
+            if let Some(at) = open.first() {
+                return Some(*at);
+            }
+            end = above.start;
+        }
+        None
     }
 
     /// Returns the line above this one if it is a key that lacks its colon: words as keys have them, and no sign.

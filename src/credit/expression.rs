@@ -288,7 +288,7 @@ impl Expr {
 
     /// Prints the expression with the amounts of its figures and facts in place of their names, each name behind its
     /// amount.
-    pub fn worked(&self, here: &Place, law: &Law, values: &dyn Fn(&Place) -> Option<Value>) -> String {
+    pub fn worked(&self, here: &Place, law: &Law, values: Values<'_>) -> String {
         Words { here, law, values: Some(values) }.expr(self, false)
     }
 }
@@ -306,12 +306,15 @@ pub fn law_value(law: &Law, year: TaxYear, key: LawKey) -> Option<Value> {
 /// So many rows are written out with their amounts.
 const FEW: usize = 8;
 
+/// Looks up the value of a figure.
+type Values<'a> = &'a dyn Fn(&Place) -> Option<Value>;
+
 /// Prints expressions in words.
 struct Words<'a> {
     here: &'a Place,
     law: &'a Law,
     /// The figures' values, where amounts are wanted.
-    values: Option<&'a dyn Fn(&Place) -> Option<Value>>,
+    values: Option<Values<'a>>,
 }
 
 impl Words<'_> {

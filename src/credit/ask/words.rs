@@ -99,6 +99,8 @@ const MATTERS: &[Matter] = &[
             "less rebate",
             "net of discount",
             "net of rebate",
+            "rebate eligible",
+            "eligible for rebate",
             "without discount",
         ],
         question: "is it taken off the price? As it is entered it is added to it",
