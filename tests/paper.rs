@@ -154,7 +154,7 @@ fn a_worksheet_reads_aloud_in_the_order_of_its_sheets() {
         "400 Section 25D",
         "500 Limit by tax",
         "600 Carryforward",
-        "700 Effect on the home's basis",
+        "700 Effect on the home’s basis",
         "800 Net cost to the household",
         "Of the price of $45,830",
         "Price before incentives",

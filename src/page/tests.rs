@@ -43,7 +43,7 @@ fn costs() -> Table {
     for (n, (what, amount)) in [
         ("Photovoltaic modules and racking", "14,380.00"),
         ("Inverter and monitoring gateway needed to operate the array", "3,275.50"),
-        ("Wiring from the array to the dwelling's panel", "1,120.00"),
+        ("Wiring from the array to the dwelling’s panel", "1,120.00"),
         ("Onsite labor for preparing, assembling and installing", "4,900.00"),
         ("Roof carpentry serving only as a structural support", "0.00*"),
     ]

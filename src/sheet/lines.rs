@@ -355,7 +355,9 @@ fn reference_cell(references: &[OfficialRef]) -> String {
                 (_, false) => "",
             };
             let numbered = one.line.starts_with(|first: char| first.is_ascii_digit());
-            let line = if numbered { format!("line {}", one.line) } else { one.line.clone() };
+            // That a line is not confirmed is said by the dagger here, and in words by the guide.
+            let name = one.line.strip_suffix(" (line not yet confirmed)").unwrap_or(&one.line);
+            let line = if numbered { format!("line {name}") } else { name.to_string() };
             format!("{from}{}, {within}{line}{}", short_form(&one.form), dagger(one))
         })
         .collect();
