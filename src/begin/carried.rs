@@ -17,7 +17,7 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     if !i.yes_no(brings)? {
         return Ok(());
     }
-    let years: Vec<TaxYear> = i.law.years.keys().copied().collect();
+    let years = super::years(i.law);
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
     let question =
