@@ -29,8 +29,7 @@ impl Writer<'_> {
         let rows: Vec<Row> = figures
             .into_iter()
             .map(|(figure, amount)| {
-                let cells =
-                    [self.plain_name(figure), printer.print(amount), figure.place.line.to_string()];
+                let cells = [self.plain_name(figure), printer.print(amount), figure.place.line.to_string()];
                 body(cells.to_vec())
             })
             .collect();
