@@ -589,6 +589,18 @@ fn bound_letters_keep_their_numbers_and_structure() {
     assert_eq!(bound.words()[3..], one.words());
     let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
     assert_eq!(file.get_pages().len(), 5);
+    // Readers show each sheet with its letter's number and its own: 1-1, 1-2, 2-1, 3-1, 3-2.
+    let labels = file.catalog().and_then(|catalog| catalog.get(b"PageLabels")).expect("labels");
+    let numbers = labels.as_dict().and_then(|labels| labels.get(b"Nums")).expect("numbers");
+    let numbers = numbers.as_array().expect("a list");
+    let starts: Vec<i64> = numbers.iter().filter_map(|entry| entry.as_i64().ok()).collect();
+    assert_eq!(starts, [0, 2, 3]);
+    let letters: Vec<&[u8]> = numbers
+        .iter()
+        .filter_map(|entry| entry.as_dict().ok())
+        .map(|label| label.get(b"P").and_then(lopdf::Object::as_str).expect("a prefix"))
+        .collect();
+    assert_eq!(letters, [b"1-", b"2-", b"3-"]);
 }
 
 #[test]
