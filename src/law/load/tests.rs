@@ -33,7 +33,8 @@ fn every_file_reads_without_complaint() {
     let files: Vec<(&str, &str)> = FILES.iter().map(|file| (file.1, file.2)).collect();
     let law = Law::from_files(&files).unwrap_or_else(|told| panic!("{}", told.join("\n")));
     let known: Vec<i16> = law.known().map(|year| year.0).collect();
-    assert_eq!(known, (2006..=2026).collect::<Vec<i16>>());
+    assert!(known.len() >= 21, "{known:?}");
+    assert_eq!(known, (2006..2006 + known.len() as i16).collect::<Vec<i16>>(), "without a gap");
     for year in law.known() {
         let alone: Vec<(&str, &str)> =
             Law::files(&[year]).into_iter().map(|(_, name, text)| (name, text)).collect();
