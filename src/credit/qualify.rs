@@ -292,7 +292,7 @@ impl Objections<'_> {
         if let (Kind::BatteryStorage, Some(rule)) = (self.item.kind.value, battery) {
             let help = "if only the home's own panels could charge it, a preparer who takes that position enters it as `kind: solar_electric`; \
                         a battery that the grid can charge earns nothing";
-            let because = format!("in {year} a battery was no kind of property of its own; {}", rule.says);
+            let because = rule.says.clone();
             self.object("kind-not-in-law", self.item.kind.span, because, rule.authority.clone(), help);
             return;
         }
