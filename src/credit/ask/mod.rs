@@ -14,7 +14,7 @@ use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, KindLaw, Law, YearLaw};
+use crate::law::{Class, Credit, KindLaw, Law, Method, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -108,7 +108,10 @@ fn standard(one: &Counting<'_>, case: &Case) -> Option<Finding> {
     };
     let words = words::plain(&meets.value);
     let named = |phrase: &str| words::says(&words, phrase);
-    let wrong = named("energy star")
+    // The standards compared here are those of 2023 to 2025; earlier years had others, for windows Energy Star itself.
+    let yearly = one.law.improvement_method.as_ref().is_some_and(|how| how.method == Method::YearlyLimits);
+    let wrong = yearly
+        && named("energy star")
         && match kind {
             Kind::WindowOrSkylight => !named("most efficient"),
             _ => TOP_TIER.contains(&kind) && !named("tier") && !named("cee"),
@@ -291,6 +294,10 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
     let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
+    let section = match one.kind_law.credit {
+        Credit::Improvement => "25C",
+        Credit::Clean => "25D",
+    };
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
             let question = Finding::question(
@@ -300,7 +307,9 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                     item.key.value
                 ),
             );
-            let help = "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for 25C";
+            let help = format!(
+                "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for {section}"
+            );
             found.push(
                 question.at(financed.how.span).about(about).help(help).under(authority.source.join("; ")),
             );
@@ -308,9 +317,18 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         (Some((true, authority)), true) => {
             let note = Finding::note(
                 "subsidized-financing-counts",
-                format!("cost of `{}` paid from subsidized financing counts for 25D", item.key.value),
+                format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
             );
-            let help = "nothing is to be done; for 25C it would not count";
+            let other = match one.kind_law.credit {
+                Credit::Clean => Credit::Improvement,
+                Credit::Improvement => Credit::Clean,
+            };
+            let counts_there =
+                one.law.subsidized_financing_counts.get(&other).is_some_and(|(counts, _)| *counts);
+            let help = match (counts_there, other) {
+                (false, Credit::Improvement) => "nothing is to be done; for 25C it would not count",
+                _ => "nothing is to be done; in other years it does not count",
+            };
             found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
         }
         _ => {}
