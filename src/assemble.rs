@@ -108,9 +108,8 @@ pub fn packet(
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
     let outcome = &computed.outcome;
-    let reference = case.client.reference.value.as_str();
-    let facts = facts(case, outcome, wanted.year, wanted.draft);
-    let data = sheet::data::figures_json(reference, wanted.year, law, outcome, &computed.sources);
+    let facts = facts(case, law, outcome, wanted.year, wanted.draft);
+    let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
     let request = request(case, law, outcome, wanted, material.case_bytes, &data);
     let stamps = stamps(&request, wanted);

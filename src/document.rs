@@ -1,4 +1,4 @@
-//! A document as structure: headings, paragraphs, lists, tables, address blocks.
+//! A document as structure: headings, paragraphs, lists, tables, drawings of amounts, address blocks.
 //!
 //! Comes in: words and figures from `sheet` and `letter`. Goes out: [`Document`], read by `page` (and by other
 //! writers of the same words). Knows neither tax nor points.
@@ -90,6 +90,8 @@ pub enum Block {
     },
     /// A table.
     Table(Table),
+    /// A drawing of amounts.
+    Chart(Chart),
     /// A box of key facts that stays in one piece: for the summary.
     Panel(Vec<Block>),
     /// Letter: sender, at the head of the first page.
@@ -115,6 +117,72 @@ pub struct Table {
     pub columns: Vec<Column>,
     /// The rows, in order.
     pub rows: Vec<Row>,
+}
+
+/// A drawing of amounts: bars under each other on one scale, each beside its name and its numbers.
+///
+/// A bar need not begin where the scale does, so a way from one amount to another can be drawn as well as
+/// amounts beside each other. What the drawing shows is also said in words, in `summary` and by the numbers; no
+/// shade carries a meaning alone.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Chart {
+    /// What the drawing shows, in whole sentences, for those who cannot see it.
+    pub summary: String,
+    /// The heading of the bars' names.
+    pub head: String,
+    /// The headings of the numbers beside the bars.
+    pub columns: Vec<String>,
+    /// What the parts of bars stand for.
+    pub series: Vec<Series>,
+    /// The bars, in order.
+    pub bars: Vec<Bar>,
+}
+
+/// What a shade stands for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Series {
+    /// Its name, for the key.
+    pub name: String,
+    /// How it is drawn.
+    pub shade: Shade,
+}
+
+/// How a part of a bar is drawn; told apart also on a bad copy.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Shade {
+    /// Filled, dark.
+    #[default]
+    Dark,
+    /// Filled, light, with an outline.
+    Light,
+    /// Only an outline.
+    Open,
+    /// A strong rule along the upper edge of the bar, over the other parts.
+    Edge,
+}
+
+/// One bar with its name and its numbers.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Bar {
+    /// What it is.
+    pub name: String,
+    /// Its numbers as printed, one for each column.
+    pub numbers: Vec<String>,
+    /// Its parts.
+    pub parts: Vec<Stretch>,
+    /// It sums up those before it: bold.
+    pub total: bool,
+}
+
+/// A part of a bar, from one point of the scale to another. The unit is any whole one, the same for all bars.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// Which of the chart's series.
+    pub series: usize,
+    /// Where it begins.
+    pub from: i64,
+    /// Where it ends.
+    pub to: i64,
 }
 
 /// One column.

@@ -5,7 +5,7 @@
 //! natural property, the generator or the check leaves that out and says why.
 
 use crate::support::household::{Household, computed, said};
-use crate::support::official::{OfficialPlace, check_official};
+use crate::support::official::{check_official, figure_of};
 use gablework::case::TaxYear;
 use gablework::credit::{Line, LineKind, Of, Place, Step, Value, line};
 use gablework::law::Law;
@@ -650,14 +650,7 @@ fn the_official_forms_compute_the_same() {
         }
         let household = house.compute();
         for year in [2023, 2024, 2025] {
-            let figure = |place: &OfficialPlace| match (place.year, place.line.as_str()) {
-                // What stood on the last return before the case began is the balance that the case gives.
-                (2022, "16") => {
-                    house.carried_in.map(|cents| Money::cents(i64::from(cents)).to_whole_dollars())
-                }
-                _ => official_figure(&household, place),
-            };
-            match check_official(year, figure) {
+            match check_official(year, |place| figure_of(&household, place)) {
                 Ok(compared) => {
                     counted.borrow_mut().insert(compared);
                     require(compared > 30, || format!("{year}: only {compared} lines were compared"))?;
@@ -676,24 +669,6 @@ fn the_official_forms_compute_the_same() {
         Ok(())
     });
     assert!(!seen.is_empty(), "no household was compared in full");
-}
-
-/// Returns what stands on an official place, by the official line map.
-fn official_figure(household: &Household, place: &OfficialPlace) -> Option<Money> {
-    let kilowatts = place.line.strip_suffix(" kW");
-    if kilowatts.is_some() {
-        let capacity = Place::of_return(TaxYear(place.year), line::FUEL_CELL_KILOWATTS);
-        return household.outcome.figures.get(&capacity)?.value.number().map(Money::exact);
-    }
-    let map = gablework::sheet::official::map(TaxYear(place.year))?;
-    let ours = map.lines().find(|one| {
-        one.place.form == place.form
-            && one.place.line == place.line
-            && one.place.entry.word() == "amount"
-            && !one.place.within
-    })?;
-    let of = ours.rank.map_or(Of::Return, Of::Rank);
-    household.outcome.figures.money(&Place { year: TaxYear(place.year), line: Line(ours.ours), of })
 }
 
 /// The generator reaches what the properties speak of; otherwise they would hold of nothing.

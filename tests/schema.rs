@@ -238,8 +238,9 @@ fn figures_are_what_their_schema_says() {
         let computed =
             assemble::compute(&path.display().to_string(), text.as_bytes(), law, Sources::default())
                 .expect("no fault");
+        let case = computed.case.as_ref().expect("a case");
         for year in &computed.outcome.years {
-            let figures = sheet::data::figures_json("HH", *year, law, &computed.outcome, &computed.sources);
+            let figures = sheet::data::figures_json(case, *year, law, &computed.outcome, &computed.sources);
             let wrong: Vec<String> = validator
                 .iter_errors(&figures)
                 .take(3)
@@ -265,8 +266,7 @@ fn figures_are_what_their_schema_says() {
     ] {
         assert!(forms.contains(form), "no figure has a `{form}`");
     }
-    let mut figures =
-        json!({"format": 1, "case": "HH", "year": 2025, "law": null, "lines": [], "findings": []});
+    let mut figures = json!({"format": 1, "case": "HH", "year": 2025, "law": null, "lines": [], "findings": [], "papers": []});
     assert!(validator.is_valid(&figures));
     figures["lines"] = json!([{"line": "440", "value": 12}]);
     assert!(!validator.is_valid(&figures));

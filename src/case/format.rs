@@ -640,6 +640,12 @@ pub static EVIDENCE: Block = Block {
         must("on_file", YesNo, "true", "whether the firm has it"),
         may("where", Line, "binder 3", "where the firm keeps it"),
         may("file", Line, "papers/inv-118.pdf", "the file, beside or below the case"),
+        may(
+            "items",
+            List(&Reference("property")),
+            "[heat-pump]",
+            "the items it belongs to, where no cost or incentive names it",
+        ),
     ],
 };
 

@@ -254,6 +254,7 @@ words! {
         CompletionRecord = "completion_record", "record of completion";
         UtilityLetter = "utility_letter", "permission to operate or interconnection letter";
         AwardLetter = "award_letter", "incentive award letter";
+        InformationReturn = "information_return", "Form 1099 or a note that none came";
         LoanStatement = "loan_statement", "loan statement";
         ProofOfHome = "proof_of_home", "proof of the home and its use";
         AssociationStatement = "association_statement", "statement of the association or corporation";

@@ -729,7 +729,12 @@ fn evidence<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Opti
     let on_file = fields.yes_no(reading, "on_file");
     let kept_at = fields.line(reading, "where");
     let file = fields.line(reading, "file");
-    Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file })
+    let items = fields
+        .list(reading, "items")
+        .iter()
+        .filter_map(|one| reading.reference(one, "items", "property"))
+        .collect();
+    Some(Evidence { key, kind: kind?, on_file: on_file?, kept_at, file, items })
 }
 
 /// Reads what kind of paper it is. A word of the office's own is no reason to refuse the case: no figure depends

@@ -508,6 +508,8 @@ pub struct Evidence {
     pub kept_at: Option<At<String>>,
     /// The file, relative to the case.
     pub file: Option<At<String>>,
+    /// The items it belongs to, where the case says so here.
+    pub items: Vec<At<Key>>,
 }
 
 /// An answer to a question.

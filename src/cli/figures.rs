@@ -47,9 +47,11 @@ impl FiguresOf {
         let law = Law::built_in();
         let text = match self.form {
             As::Json => {
-                let reference =
-                    computed.case.as_ref().map_or("", |case| case.client.reference.value.as_str());
-                let value = data::figures_json(reference, year, law, &computed.outcome, &computed.sources);
+                let Some(case) = &computed.case else {
+                    complain(&computed.findings, &computed.sources);
+                    return end.max(End::CaseErrors);
+                };
+                let value = data::figures_json(case, year, law, &computed.outcome, &computed.sources);
                 format!("{value:#}\n")
             }
             As::Csv => data::figures_csv(year, &computed.outcome),

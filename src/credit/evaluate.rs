@@ -6,7 +6,7 @@
 use super::expression::{CaseRef, Expr, Pick, Rounding, Ruling, Value, law_value};
 use super::line::{LineKind, Place};
 use crate::case::TaxYear;
-use crate::law::{Law, LawKey};
+use crate::law::{Credit, Law, LawKey};
 use crate::money::{Money, Quantity};
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::collections::HashMap;
@@ -133,7 +133,7 @@ pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<()
         let mut seen = std::collections::HashSet::new();
         authority.retain(|source| seen.insert(source.clone()));
         let how = step.expr.how(&step.place, law);
-        let label = label(&step.place);
+        let label = label(&step.place, law);
         figures.add(Figure {
             label,
             about: step.about,
@@ -148,13 +148,19 @@ pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<()
     Ok(())
 }
 
-/// Fills the years into a line's label.
-fn label(place: &Place) -> String {
+/// Fills the years and the year's names of the credits into a line's label.
+fn label(place: &Place, law: &Law) -> String {
     let template = place.line.label();
     if !template.contains('{') {
         return template.to_string();
     }
+    let called = |credit: Credit| {
+        let year = law.year(place.year);
+        year.map_or_else(|| credit.called().to_string(), |year| year.called(credit).to_string())
+    };
     template
+        .replace("{improvement}", &called(Credit::Improvement))
+        .replace("{clean}", &called(Credit::Clean))
         .replace("{year}", &place.year.to_string())
         .replace("{before}", &place.year.before().to_string())
         .replace("{after}", &place.year.after().to_string())

@@ -4,9 +4,10 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Outcome, Value};
+use super::{Outcome, Value, papers};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
+use crate::law::Law;
 use crate::money::Money;
 use std::collections::BTreeMap;
 
@@ -59,6 +60,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_chain", "a carryforward row stands in this year"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
+    ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
     ("draft", "the pages are a draft"),
 ];
 
@@ -103,7 +105,7 @@ impl Facts {
 }
 
 /// Gathers the facts of a year.
-pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Facts {
+pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bool) -> Facts {
     let figures = &outcome.figures;
     let amounts: BTreeMap<&'static str, Money> = AMOUNT_NAMES
         .iter()
@@ -127,7 +129,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let lists: [(&'static str, bool); 39] = [
+    let lists: [(&'static str, bool); 40] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
@@ -172,6 +174,7 @@ pub fn facts(case: &Case, outcome: &Outcome, year: TaxYear, draft: bool) -> Fact
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
+        ("has_missing_papers", papers::some_missing(case, law, outcome, year)),
         ("draft", draft),
     ];
     Facts { yes: lists.into_iter().collect(), amounts }
@@ -200,6 +203,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 39);
+        assert_eq!(named.len(), 40);
     }
 }

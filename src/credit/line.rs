@@ -28,7 +28,7 @@ pub enum LineKind {
 }
 
 /// Declares the lines: number, name, kind, label. `{year}`, `{before}` and `{after}` in a label are the tax year
-/// of the figure and its neighbours; `{of}` is what the row is about.
+/// of the figure and its neighbours, `{improvement}` and `{clean}` what the credits are called in that year.
 macro_rules! lines {
     ($($number:literal $name:ident $kind:ident $label:literal;)+) => {
         $(#[doc = $label] pub const $name: Line = Line($number);)+
@@ -62,8 +62,8 @@ lines! {
     303 IMPROVEMENT_FIVE_YEARS YesNo "components expected to stay in use five years or more";
     304 IMPROVEMENT_ADDRESS Text "address of the main home";
     305 IMPROVEMENT_CONSTRUCTION YesNo "any of it part of building this home";
-    306 EARLIER_CREDIT Money "home improvement credit taken in an earlier year";
-    307 EARLIER_CREDITS Money "home improvement credit of earlier years that counts against the limit";
+    306 EARLIER_CREDIT Money "{improvement} taken in an earlier year";
+    307 EARLIER_CREDITS Money "{improvement} of earlier years that counts against the limit";
     308 EARLIER_WINDOW_COST Money "window cost of an earlier year";
     309 EARLIER_WINDOWS_30_PERCENT Money "window cost of 2009 and 2010 together";
     310 INSULATION_COST Money "insulation and air sealing: cost";
@@ -139,17 +139,17 @@ lines! {
     380 IMPROVEMENT_BEFORE_LIMIT Money "credit before the tax limit";
     381 ENVELOPE_CREDIT Money "insulation, doors, roofs, windows: credit";
     382 ENERGY_PROPERTY_CREDIT Money "energy property: credit";
-    383 IMPROVEMENT_COST Money "all costs of the home improvement credit";
+    383 IMPROVEMENT_COST Money "all costs of the {improvement}";
     384 BEFORE_YEARS_LIMIT Money "credit before the limit for all years together";
     385 IMPROVEMENT_LIMIT Money "tax limit";
     386 OWNERS_BEFORE_YEARS_LIMIT Money "credit of all joint owners before the limit for all years together";
     387 YEARS_LIMIT Money "limit for all years together";
     388 YEARS_ROOM Money "what earlier years leave of that limit";
-    390 IMPROVEMENT_ALLOWED Money "home improvement credit allowed for {year}";
+    390 IMPROVEMENT_ALLOWED Money "{improvement} allowed for {year}";
     391 IMPROVEMENT_JOINT YesNo "joint occupants share a limit";
     392 IMPROVEMENT_ASSOCIATION YesNo "condominium or cooperative with a share of the cost";
     393 IMPROVEMENT_TWO_HOMES YesNo "more than one main home (married, one joint return)";
-    395 IMPROVEMENT_LOST Money "home improvement credit lost to the tax limit (never carried forward)";
+    395 IMPROVEMENT_LOST Money "{improvement} lost to the tax limit (never carried forward)";
 
     400 CLEAN_ADDRESS Text "address of the home served";
     401 SOLAR_ELECTRIC_COST Money "solar electric property: cost";
@@ -176,7 +176,7 @@ lines! {
     430 CARRIED_IN Money "credit carried in from {before}";
     431 CLEAN_BEFORE_LIMIT Money "credit before the tax limit";
     435 CLEAN_LIMIT Money "tax limit";
-    440 CLEAN_ALLOWED Money "clean energy credit allowed for {year}";
+    440 CLEAN_ALLOWED Money "{clean} allowed for {year}";
     441 CARRIED_OUT Money "credit carried forward to {after}";
     450 SOLAR_ELECTRIC_RATE_TIMES_COST Money "solar electric property: rate times cost";
     451 SOLAR_ELECTRIC_CAP Money "solar electric property: limit";
@@ -200,9 +200,9 @@ lines! {
     514 BEFORE_ELDERLY Money "credit for the elderly or the disabled";
     515 BEFORE_EDUCATION Money "education credits";
     516 BEFORE_RETIREMENT Money "retirement savings contributions credit";
-    519 BEFORE_IMPROVEMENT Money "credits that come before the home improvement credit";
-    520 IMPROVEMENT_TAX_LEFT Money "tax left for the home improvement credit";
-    521 BEFORE_IMPROVEMENT_ALLOWED Money "home improvement credit allowed";
+    519 BEFORE_IMPROVEMENT Money "credits that come before the {improvement}";
+    520 IMPROVEMENT_TAX_LEFT Money "tax left for the {improvement}";
+    521 BEFORE_IMPROVEMENT_ALLOWED Money "{improvement} allowed";
     522 BEFORE_NEW_VEHICLE Money "new clean vehicle credit, personal part";
     523 BEFORE_USED_VEHICLE Money "previously owned clean vehicle credit";
     524 BEFORE_CHILD_TAX Money "child tax credit and credit for other dependents";
@@ -212,8 +212,8 @@ lines! {
     528 BEFORE_ALTERNATIVE_VEHICLE Money "alternative motor vehicle credit, personal part";
     529 BEFORE_PLUG_IN_VEHICLE Money "plug-in electric drive vehicle credit, personal part";
     530 BEFORE_ELECTRIC_VEHICLE Money "qualified plug-in electric vehicle credit (Form 8834), personal part";
-    539 BEFORE_CLEAN Money "credits that come before the clean energy credit";
-    540 CLEAN_TAX_LEFT Money "tax left for the clean energy credit";
+    539 BEFORE_CLEAN Money "credits that come before the {clean}";
+    540 CLEAN_TAX_LEFT Money "tax left for the {clean}";
 
     601 ORIGIN_IN Money "carried in";
     602 ORIGIN_EARNED Money "earned in {year}";
@@ -226,10 +226,10 @@ lines! {
 
     701 ITEM_BASIS Money "adds to the home's basis before credits";
     702 BASIS_ADDED Money "adds to the home's basis before credits, all property";
-    705 BASIS_IMPROVEMENT Money "home improvement credit allowed so far";
-    706 BASIS_CLEAN Money "clean energy credit allowed so far";
+    705 BASIS_IMPROVEMENT Money "{improvement} allowed so far";
+    706 BASIS_CLEAN Money "{clean} allowed so far";
     709 BASIS_INCREASE Money "increase in basis after the credits allowed so far";
-    710 BASIS_UNUSED Money "clean energy credit not used yet";
+    710 BASIS_UNUSED Money "{clean} not used yet";
     711 BASIS_IF_USED Money "increase in basis if the rest is used";
 
     801 GROSS_PRICE Money "price before incentives";
@@ -247,15 +247,15 @@ lines! {
     813 NET_SHARE_SO_FAR Rate "net cost so far as a share of the price";
     814 NET_SHARE_IF_USED Rate "net cost if all is used as a share of the price";
 
-    901 TO_RETURN_IMPROVEMENT Money "home improvement credit to the return";
-    902 TO_RETURN_CLEAN Money "clean energy credit to the return";
+    901 TO_RETURN_IMPROVEMENT Money "{improvement} to the return";
+    902 TO_RETURN_CLEAN Money "{clean} to the return";
     903 TO_NEXT_YEAR Money "credit carried forward to {after}";
     904 TO_RETURN_BOTH Money "both credits together to the return";
-    905 FILED_IMPROVEMENT Money "home improvement credit as filed";
-    906 FILED_CLEAN Money "clean energy credit as filed";
+    905 FILED_IMPROVEMENT Money "{improvement} as filed";
+    906 FILED_CLEAN Money "{clean} as filed";
     907 FILED_CARRIED_OUT Money "credit carried forward as filed";
-    908 CHANGE_IMPROVEMENT Money "home improvement credit: computed less filed";
-    909 CHANGE_CLEAN Money "clean energy credit: computed less filed";
+    908 CHANGE_IMPROVEMENT Money "{improvement}: computed less filed";
+    909 CHANGE_CLEAN Money "{clean}: computed less filed";
     910 CHANGE_CARRIED_OUT Money "credit carried forward: computed less filed";
 }
 

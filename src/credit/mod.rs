@@ -29,14 +29,14 @@ pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use expression::{CaseRef, Expr, Ruling, Value};
 pub use line::{Line, LineKind, Of, Place};
 
-use crate::case::{Case, RoundingChoice, TaxYear};
+use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Class, Law};
 use crate::money::Money;
 use jiff::civil::Date;
 use plan::{Plan, Planned};
 use qualify::{Qualified, Timing};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything the credits of a case come to.
 #[derive(Clone, Debug, Default)]
@@ -45,10 +45,19 @@ pub struct Outcome {
     pub figures: Figures,
     /// The years with figures, in order.
     pub years: Vec<TaxYear>,
+    /// The forms of the returns: which official papers the figures of a year belong to.
+    pub forms: BTreeMap<TaxYear, ReturnForm>,
     /// What was found on the way and stands open.
     pub findings: Vec<Finding>,
     /// The questions that the case answers, each with the number of its answer, from zero.
     pub answered: Vec<(usize, Finding)>,
+}
+
+impl Outcome {
+    /// Returns the form of a year's return; Form 1040 where the case has no return of the year.
+    pub fn form(&self, year: TaxYear) -> ReturnForm {
+        self.forms.get(&year).copied().unwrap_or(ReturnForm::Form1040)
+    }
 }
 
 /// Computes every year of a case that has a return or property, chained from year to year.
@@ -68,6 +77,7 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         chain.year(year)?;
     }
     let Chain { mut outcome, counting, .. } = chain;
+    outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
     let looks_back = |year| {
         let how = law.year(year).and_then(|law| law.improvement_method.as_ref());

@@ -3,17 +3,14 @@
 //! Comes in: a case, the law, the figures, and the list of papers under `layouts`. Goes out: for each item the
 //! papers with what is on file, and the day up to which they are kept with its reason. No figure depends on it.
 
+mod list;
+
 use super::line::{self, Place};
 use super::{Outcome, qualify};
-use crate::case::{
-    Case, EvidenceKind, FinancedAs, HeldAs, Item, Key, Kind, PartOf, SharedRow, TaxReturn, TaxYear,
-};
+use crate::case::{Case, EvidenceKind, Item, Key, SharedRow, TaxReturn, TaxYear};
 use crate::law::{Credit, Law, Standing};
-use crate::written::{Text, Unique, Written, read, written_words};
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date};
-use serde::Deserialize;
-use std::sync::OnceLock;
 
 /// The papers of one item.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +25,13 @@ pub struct ItemPapers {
     pub keep: Keep,
 }
 
+impl ItemPapers {
+    /// Returns the papers that should be on file and are not.
+    pub fn missing(&self) -> impl Iterator<Item = &Paper> {
+        self.papers.iter().filter(|paper| paper.on_file.is_empty())
+    }
+}
+
 /// One paper.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Paper {
@@ -35,6 +39,10 @@ pub struct Paper {
     pub what: String,
     /// It is asked for every item, not for this kind or for something about this item.
     pub common: bool,
+    /// It shows what the home cost or what lowered that cost, so it stays with the home: as long as the client owns
+    /// it, and until the return of the year of sale is out of time, if that is later than what [`ItemPapers::keep`]
+    /// says (Pub. 552 (2008); Pub. 530 (2012)).
+    pub with_home: bool,
     /// The evidence that shows it is on file; empty where none does.
     pub on_file: Vec<Key>,
     /// The documents that ask for it.
@@ -70,19 +78,56 @@ pub enum Keep {
     BasisOnly,
 }
 
+impl Keep {
+    /// Returns the day up to which the papers are kept at least, where there is one.
+    pub fn day(&self) -> Option<Date> {
+        match self {
+            Keep::NotFiled { not_before: day, .. } | Keep::Until { day, .. } => Some(*day),
+            Keep::CreditLeft(_) | Keep::BasisOnly => None,
+        }
+    }
+
+    /// Says why until then, in words that continue a sentence.
+    pub fn because(&self) -> String {
+        match self {
+            Keep::CreditLeft(year) => format!(
+                "part of the credit is carried forward out of {year}, and its origin can be looked at again while a return that uses it is open"
+            ),
+            Keep::NotFiled { last_used, .. } => format!(
+                "three years after the {last_used} return, the last to use the credit, is due; if it is filed later, three years from then"
+            ),
+            Keep::Until { last_used, after_payment: false, .. } => format!(
+                "three years after the {last_used} return, the last to use the credit, was filed or due, whichever came later"
+            ),
+            Keep::Until { last_used, after_payment: true, .. } => {
+                format!(
+                    "two years after the last payment of tax for {last_used}, the last year to use the credit"
+                )
+            }
+            Keep::BasisOnly => "no credit came of it; the papers show what the home cost".to_string(),
+        }
+    }
+}
+
 /// Returns the papers of every item whose tax year is the year given or an earlier one, in case order.
 pub fn papers(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Vec<ItemPapers> {
     let of_item = |item: &Item| {
         let home = case.home(&item.home.value)?;
         let its_year = qualify::timing(item, home).year().filter(|its_year| *its_year <= year)?;
-        Some(ItemPapers {
-            item: item.key.value.clone(),
-            year: its_year,
-            papers: of_item(case, law, item, its_year),
-            keep: keep(case, law, outcome, item, its_year, year),
-        })
+        let keep = keep(case, law, outcome, item, its_year, year);
+        // Where no credit came of it, only what the home cost is left to be shown.
+        let wanted = |paper: &Paper| keep != Keep::BasisOnly || paper.with_home;
+        let papers = list::of_item(case, law, item, home, its_year).into_iter().filter(wanted).collect();
+        Some(ItemPapers { item: item.key.value.clone(), year: its_year, papers, keep })
     };
     case.property.iter().filter_map(of_item).collect()
+}
+
+/// Says whether a paper that should be kept is not on file. A case that lists no papers does not say, so nothing is
+/// known to be missing.
+pub fn some_missing(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> bool {
+    !case.evidence.is_empty()
+        && papers(case, law, outcome, year).iter().any(|one| one.missing().next().is_some())
 }
 
 /// Returns the ordinary due date of a year's return: what the case says; else April 15 of the next year, moved
@@ -91,8 +136,8 @@ pub fn due_date(case: &Case, year: TaxYear) -> Date {
     if let Some(due) = case.tax_return(year).and_then(|one| one.due.as_ref()) {
         return due.value;
     }
-    if let Some(day) = list().postponed_due_dates.days.0.get(&year) {
-        return day.0.0;
+    if let Some(day) = list::postponed_due_date(year) {
+        return day;
     }
     let mut day = date(year.0 + 1, 4, 15);
     while matches!(day.weekday(), Weekday::Saturday | Weekday::Sunday) || day == emancipation_day(year.0 + 1)
@@ -162,51 +207,6 @@ fn years_after(day: Date, years: i64) -> Date {
     day.checked_add(years.years()).unwrap_or(day)
 }
 
-/// Returns the papers of an item, each with the evidence that shows it is on file.
-fn of_item(case: &Case, law: &Law, item: &Item, its_year: TaxYear) -> Vec<Paper> {
-    let list = list();
-    let audit = item.kind.value == Kind::HomeEnergyAudit;
-    let code = law
-        .year(its_year)
-        .and_then(|law| law.kinds.get(&item.kind.value))
-        .is_some_and(|kind| kind.maker_code);
-    let incentives = !item.incentives.is_empty()
-        || case.shared.iter().any(|shared| {
-            matches!(shared.row, SharedRow::Incentive(_))
-                && shared.over.iter().any(|(key, _)| key.value == item.key.value)
-        });
-    let member = item.association.is_some()
-        || case
-            .home(&item.home.value)
-            .is_some_and(|home| matches!(home.held_as.value, HeldAs::CoopShareholder | HeldAs::CondoMember));
-    let loan = item
-        .financed
-        .as_ref()
-        .is_some_and(|one| matches!(one.how.value, FinancedAs::Loan | FinancedAs::SubsidizedEnergyFinancing));
-    let none = Vec::new();
-    let sections: [(&[PaperFile], bool, bool); 8] = [
-        (&list.every_item, true, true),
-        (&list.maker_statement, true, !audit),
-        (list.kinds.0.get(&item.kind.value).unwrap_or(&none), false, true),
-        (&list.maker_code, false, code),
-        (&list.incentive, false, incentives),
-        (&list.association, false, member),
-        (&list.new_home, false, item.part_of.value == PartOf::NewHome),
-        (&list.loan, false, loan),
-    ];
-    let asked = sections.into_iter().filter(|(_, _, holds)| *holds);
-    asked
-        .flat_map(|(papers, common, _)| papers.iter().map(move |paper| (paper, common)))
-        .map(|(paper, common)| Paper {
-            what: paper.paper.0.clone(),
-            common,
-            on_file: on_file(case, item, |kind| paper.answered_by.iter().any(|one| one.0 == kind)),
-            source: paper.source.iter().map(|one| one.0.clone()).collect(),
-            standing: paper.standing.0,
-        })
-        .collect()
-}
-
 /// Says whether evidence of one of some kinds is on file for an item.
 pub(super) fn proves(case: &Case, item: &Item, kinds: &[EvidenceKind]) -> bool {
     !on_file(case, item, |kind| kinds.contains(&kind)).is_empty()
@@ -214,9 +214,9 @@ pub(super) fn proves(case: &Case, item: &Item, kinds: &[EvidenceKind]) -> bool {
 
 /// Returns the evidence on file that answers for a paper of an item.
 ///
-/// Evidence that costs or incentives point at belongs to their items. Other evidence names no item: proof of the
-/// home and filed returns serve them all; the rest counts only where the case has a single item, because a
-/// certificate of one product says nothing of another.
+/// Evidence belongs to the items it names, and to those whose costs or incentives point at it. Where it belongs to
+/// none, proof of the home and filed returns serve all items; the rest counts only where the case has a single item,
+/// because a certificate of one product says nothing of another.
 fn on_file(case: &Case, item: &Item, fits: impl Fn(EvidenceKind) -> bool) -> Vec<Key> {
     let serves = |key: &Key, kind: EvidenceKind| {
         let holders = holders(case, key);
@@ -236,6 +236,9 @@ fn on_file(case: &Case, item: &Item, fits: impl Fn(EvidenceKind) -> bool) -> Vec
 /// Returns the items whose costs or incentives point at a paper.
 fn holders<'c>(case: &'c Case, key: &Key) -> Vec<&'c Key> {
     let points = |evidence: Option<&crate::finding::At<Key>>| evidence.is_some_and(|one| one.value == *key);
+    let paper = case.evidence.iter().find(|one| one.key.value == *key);
+    let named =
+        |item: &Item| paper.is_some_and(|paper| paper.items.iter().any(|one| one.value == item.key.value));
     let mut found = Vec::new();
     for item in &case.property {
         let own = item.costs.iter().any(|cost| points(cost.evidence.as_ref()))
@@ -247,87 +250,16 @@ fn holders<'c>(case: &'c Case, key: &Key) -> Vec<&'c Key> {
             };
             points(evidence) && shared.over.iter().any(|(over, _)| over.value == item.key.value)
         });
-        if own || shared {
+        if own || shared || named(item) {
             found.push(&item.key.value);
         }
     }
     found
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ListFile {
-    every_item: Vec<PaperFile>,
-    maker_statement: Vec<PaperFile>,
-    kinds: Unique<Kind, Vec<PaperFile>>,
-    maker_code: Vec<PaperFile>,
-    incentive: Vec<PaperFile>,
-    association: Vec<PaperFile>,
-    new_home: Vec<PaperFile>,
-    loan: Vec<PaperFile>,
-    postponed_due_dates: DueFile,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct PaperFile {
-    paper: Text<String>,
-    answered_by: Vec<Text<EvidenceKind>>,
-    source: Vec<Text<String>>,
-    standing: Text<Standing>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct DueFile {
-    // Read so that a day without a source is refused.
-    #[serde(rename = "source")]
-    _source: Vec<Text<String>>,
-    #[serde(rename = "standing")]
-    _standing: Text<Standing>,
-    days: Unique<TaxYear, Text<Day>>,
-}
-
-written_words!(EvidenceKind);
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Day(Date);
-
-impl Written for Day {
-    fn from_text(text: &str) -> Result<Day, String> {
-        text.parse().map(Day).map_err(|_| "a day is written like 2020-07-15".to_string())
-    }
-}
-
-const FILE: (&str, &str) = ("papers.yaml", include_str!("../../layouts/papers.yaml"));
-
-/// Returns the list of papers built into the program, read once.
-fn list() -> &'static ListFile {
-    static LIST: OnceLock<ListFile> = OnceLock::new();
-    LIST.get_or_init(|| {
-        // The file is part of the program and a test reads it, so only a broken build comes here.
-        read(FILE.0, FILE.1)
-            .unwrap_or_else(|told| panic!("the built-in list of papers cannot be read:\n{told}"))
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn every_kind_has_its_papers_and_every_paper_its_source() {
-        let list = list();
-        for kind in Kind::ALL {
-            assert!(list.kinds.0.contains_key(kind), "{kind}");
-        }
-        let all =
-            list.kinds.0.values().flatten().chain(&list.every_item).chain(&list.maker_code).chain(&list.loan);
-        for paper in all {
-            assert!(!paper.source.is_empty(), "{}", paper.paper.0);
-            assert!(!paper.paper.0.ends_with('.') && !paper.paper.0.contains("shall"), "{}", paper.paper.0);
-        }
-    }
 
     /// Due dates as remembered (2018 to 2025 returns); from memory.
     #[test]
@@ -430,6 +362,65 @@ mod tests {
             "the certificate may belong to the other item"
         );
         assert_eq!(on_file(two, "b"), ["deed"]);
+    }
+
+    /// A certificate that names its item answers for that one, and what proves only the credit goes with it.
+    #[test]
+    fn what_is_missing_is_what_no_paper_answers_for() {
+        let item = |key: &str, kind: &str, more: &str| {
+            format!(
+                "  {key}:\n    kind: {kind}\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{{item: it, as: equipment, amount: 10000, evidence: inv}}]\n{more}"
+            )
+        };
+        let text = format!(
+            "property:\n{}{}returns:\n  2024: {{filing_status: single, tax_before_credits: 9000}}\nevidence:\n  inv: {{type: invoice, on_file: true}}\n  cert: {{type: certification, on_file: true, items: [b]}}\n",
+            item("a", "geothermal_heat_pump", ""),
+            item(
+                "b",
+                "battery_storage",
+                "    capacity_kwh: 13.5\n    incentives: [{from: State Fund, as: state_grant, amount: 500}]\n"
+            )
+        );
+        let (case, outcome) = computed(&text);
+        let all = papers(&case, Law::built_in(), &outcome, TaxYear(2024));
+        let missing = |n: usize| all[n].missing().map(|paper| paper.what.as_str()).collect::<Vec<_>>();
+        assert_eq!(
+            missing(0),
+            [
+                "the contract or order",
+                "proof that you paid",
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the maker's statement that the product qualifies",
+                "the ENERGY STAR listing with its date and the model",
+            ]
+        );
+        assert_eq!(
+            missing(1),
+            [
+                "the contract or order",
+                "proof that you paid",
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the State's award letter with program, date and amount",
+                "the Form 1099 for that payment, or a note that none came",
+            ]
+        );
+        let with_home =
+            all[1].papers.iter().filter(|paper| !paper.with_home).map(|paper| paper.what.as_str());
+        assert_eq!(
+            with_home.collect::<Vec<_>>(),
+            [
+                "a record of the day the work was finished",
+                "proof that you lived in the home",
+                "the maker's statement that the product qualifies",
+                "the data sheet or label with the capacity in kilowatt-hours",
+            ]
+        );
+        assert!(some_missing(&case, Law::built_in(), &outcome, TaxYear(2024)));
+        let silent = text.split("evidence:\n").next().unwrap().replace(", evidence: inv", "");
+        let (case, outcome) = computed(&silent);
+        assert!(!some_missing(&case, Law::built_in(), &outcome, TaxYear(2024)), "nothing is said of papers");
     }
 
     fn kept(rest: &str, year: i16) -> Keep {

@@ -300,6 +300,16 @@ impl YearLaw {
         }
     }
 
+    /// Returns what papers of this year call a credit: the short name where the year's name ends in it, otherwise the
+    /// year's own name, for the credits were called differently in earlier years.
+    pub fn called(&self, credit: Credit) -> &str {
+        let name = match credit {
+            Credit::Improvement => &self.improvement_name,
+            Credit::Clean => &self.clean_name,
+        };
+        if name.ends_with(credit.called()) { credit.called() } else { name }
+    }
+
     /// Returns what a source reference such as `USC25C_2023 (b)(1)` refers to: the document.
     pub fn document(&self, reference: &str) -> Option<&str> {
         self.sources.get(source_key(reference)).map(String::as_str)
@@ -309,6 +319,16 @@ impl YearLaw {
 /// Returns the key of a source reference: the part before the first blank.
 pub fn source_key(reference: &str) -> &str {
     reference.split(' ').next().unwrap_or(reference)
+}
+
+impl Credit {
+    /// Returns what papers call the credit for short, as the law names it today.
+    pub fn called(self) -> &'static str {
+        match self {
+            Credit::Improvement => "home improvement credit",
+            Credit::Clean => "clean energy credit",
+        }
+    }
 }
 
 impl Class {

@@ -34,7 +34,7 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
     let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     let year = TaxYear(year);
-    let facts = facts::facts(&case, &outcome, year, false);
+    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false);
     let (firm, told) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
     assert!(told.is_empty(), "{told:?}");
     let firm = firm.filter(|_| with_firm);
@@ -112,7 +112,9 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),
         Block::Space(lines) => put(format!("[{lines} lines]")),
-        Block::Table(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
+        Block::Table(_) | Block::Chart(_) | Block::Panel(_) | Block::PageBreak => {
+            panic!("letters have no such block")
+        }
     }
 }
 

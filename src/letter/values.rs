@@ -5,7 +5,7 @@
 //! computes none.
 
 use super::Request;
-use crate::case::{Address, Home, Item, Key, Kind, TaxYear};
+use crate::case::{Address, Home, Item, Key, Kind, ReturnForm, TaxYear};
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::papers::{self, Keep};
 use crate::credit::{Figure, Value as Worth, qualify};
@@ -172,8 +172,9 @@ pub(super) fn joined(words: &[String]) -> String {
 /// Returns where a line stands on the official form of a year; empty where it stands nowhere, and with a word of
 /// care where the line was not read on the printed form.
 fn official_place(year: TaxYear, line: Line) -> String {
-    let Some(place) = official::map(year).and_then(|map| map.references(line.0, None).into_iter().next())
-    else {
+    // Letters name lines of Form 5695, which are the same on every form of return.
+    let places = official::map(year).map(|map| map.references(line.0, &Of::Return, ReturnForm::Form1040));
+    let Some(place) = places.and_then(|places| places.into_iter().next()) else {
         return String::new();
     };
     // The year of the form stands in the letter's own words.
@@ -442,13 +443,16 @@ fn papers_of(request: &Request<'_>) -> Vec<Value> {
             let list: Vec<Value> = one
                 .papers
                 .iter()
-                .map(|paper| json!({"what": paper.what, "on_file": !paper.on_file.is_empty()}))
+                .map(|paper| {
+                    json!({"what": paper.what, "on_file": !paper.on_file.is_empty(), "with_home": paper.with_home})
+                })
                 .collect();
             Some(json!({
                 "item": item_name(request, item),
                 "year": one.year.to_string(),
                 "on_file": names(true),
                 "to_keep": names(false),
+                "missing": one.missing().map(|paper| &paper.what).collect::<Vec<_>>(),
                 "list": list,
                 "keep_until": keep_until,
                 "reason": reason,

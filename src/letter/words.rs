@@ -157,12 +157,21 @@ const PAPERS: &[Name] = &[
     name("year", Text, "its tax year"),
     name("on_file", Texts, "papers the firm has on file"),
     name("to_keep", Texts, "papers the client keeps besides `common_papers`"),
+    name("missing", Texts, "papers that should be on file and are not, `common_papers` included"),
     name("list", List(PAPER), "all papers"),
     name("keep_until", Text, "until when, in words"),
     name("reason", Text, "why until then, as a sentence"),
 ];
 
-const PAPER: &[Name] = &[name("what", Text, "the paper"), name("on_file", Yes, "the firm has it on file")];
+const PAPER: &[Name] = &[
+    name("what", Text, "the paper"),
+    name("on_file", Yes, "the firm has it on file"),
+    name(
+        "with_home",
+        Yes,
+        "it shows what the home cost, so it is kept as long as the home is owned, and longer",
+    ),
+];
 
 const FIRM: &[Name] = &[
     name("name", Text, "the firm's name"),

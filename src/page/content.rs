@@ -35,7 +35,8 @@ pub(super) fn draw(frame: &Frame, cuts: &BTreeMap<Face, Arc<Cut>>) -> Content {
     for piece in &frame.pieces {
         match piece {
             Piece::Text(text) => pen.text(text),
-            Piece::Area(area) => pen.area(area),
+            Piece::Area(area) => pen.area(area, None),
+            Piece::Shape(area, element) => pen.area(area, Some(*element)),
             Piece::Outline(area) => pen.outline(area),
         }
     }
@@ -105,8 +106,8 @@ impl Pen<'_> {
         self.bytes.extend(b">]TJ\n");
     }
 
-    fn area(&mut self, area: &Area) {
-        self.enter(None);
+    fn area(&mut self, area: &Area, element: Option<ElementId>) {
+        self.enter(element);
         self.leave_text();
         self.ink(area.ink);
         self.rectangle(area);
@@ -174,5 +175,7 @@ fn grey(ink: Ink) -> &'static str {
         Ink::Black => "0",
         Ink::Rule => "0.6",
         Ink::Band => "0.92",
+        Ink::Dark => "0.35",
+        Ink::Light => "0.82",
     }
 }

@@ -88,18 +88,101 @@ pub(super) struct Filled {
 }
 
 /// Fills pages with strips. The first page may have another region than the later ones.
-pub(super) fn fill(strips: Vec<Strip>, first: Region, later: Region) -> Filled {
-    let count = strips.len();
-    let mut filler = Filler {
-        strips,
-        first,
-        later,
-        pages: vec![Vec::new()],
-        bookmarks: Vec::new(),
-        page: Page::at(first),
-    };
-    filler.place(0..count, Cling::Block);
-    Filled { pages: filler.pages, bookmarks: filler.bookmarks }
+///
+/// A last page with less than `least` on it looks like an accident. Where closer spaces save the page, they are
+/// taken; else so much is drawn over from the page before that it holds something.
+pub(super) fn fill(mut strips: Vec<Strip>, first: Region, later: Region, least: Length) -> Filled {
+    let mut places = place(&strips, first, later, Spaces::Wide);
+    if let Some(start) = scant_last_page(&strips, &places, later, least) {
+        let close = place(&strips, first, later, Spaces::Close);
+        if pages_of(&close) < pages_of(&places) && scant_last_page(&strips, &close, later, least).is_none() {
+            places = close;
+        } else if let Some(earlier) = earlier_start(&strips, &places, start, later, least) {
+            strips[earlier].new_page = true;
+            places = place(&strips, first, later, Spaces::Wide);
+        }
+    }
+    draw(strips, &places)
+}
+
+/// How far blocks stand apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Spaces {
+    /// As they ask.
+    Wide,
+    /// Three fifths of it.
+    Close,
+}
+
+/// Where a strip stands.
+#[derive(Clone, Copy, Debug)]
+struct Place {
+    /// Its page, counted from nought.
+    page: usize,
+    /// Its upper edge.
+    y: Length,
+    /// The table heading is drawn again above it, from here.
+    head: Option<Length>,
+}
+
+fn pages_of(places: &[Place]) -> usize {
+    places.last().map_or(1, |last| last.page + 1)
+}
+
+/// Places every strip.
+fn place(strips: &[Strip], first: Region, later: Region, spaces: Spaces) -> Vec<Place> {
+    let places = Vec::with_capacity(strips.len());
+    let mut filler = Filler { strips, first, later, spaces, places, turned: 0, page: Page::at(first) };
+    filler.place(0..strips.len(), Cling::Block);
+    filler.places
+}
+
+/// Returns where the last page begins, if it holds less than it should and nobody asked for it.
+fn scant_last_page(strips: &[Strip], places: &[Place], later: Region, least: Length) -> Option<usize> {
+    let last = places.last()?.page;
+    let start = places.iter().position(|place| place.page == last)?;
+    let end = places.last()?.y + strips.last()?.height;
+    (last > 0 && !strips[start].new_page && end - later.top < least).then_some(start)
+}
+
+/// Returns the latest strip before the last page at which that page could begin instead, so that it holds
+/// enough; none where a page would have to be broken where it must not.
+fn earlier_start(
+    strips: &[Strip],
+    places: &[Place],
+    start: usize,
+    later: Region,
+    least: Length,
+) -> Option<usize> {
+    let page = places[start].page.checked_sub(1)?;
+    let on_last = places.last()?.y + strips.last()?.height - later.top;
+    let end = places[start - 1].y + strips[start - 1].height;
+    (1..start)
+        .rev()
+        .take_while(|at| places[*at].page == page && places[at - 1].page == page)
+        .filter(|at| strips[at - 1].cling == Cling::Free)
+        .find(|at| {
+            let head = strips[*at].head.as_ref().map_or(Length::ZERO, |head| head.height);
+            end - places[*at].y + head + on_last >= least
+        })
+        // The page before must not become what the last one was.
+        .filter(|at| places[*at].y - later.top >= least)
+}
+
+/// Draws every strip where it was placed.
+fn draw(strips: Vec<Strip>, places: &[Place]) -> Filled {
+    let mut filled = Filled { pages: vec![Vec::new(); pages_of(places)], bookmarks: Vec::new() };
+    for (strip, place) in strips.into_iter().zip(places) {
+        let page = &mut filled.pages[place.page];
+        if let (Some(head), Some(y)) = (&strip.head, place.head) {
+            page.extend(head.pieces.iter().map(|piece| moved_down(piece.clone(), y)));
+        }
+        if let Some((level, words)) = strip.bookmark {
+            filled.bookmarks.push(Bookmark { level, words, frame: place.page, y: place.y });
+        }
+        page.extend(strip.pieces.into_iter().map(|piece| moved_down(piece, place.y)));
+    }
+    filled
 }
 
 /// What belongs to the page being filled; made anew at each break.
@@ -118,16 +201,18 @@ impl Page {
     }
 }
 
-struct Filler {
-    strips: Vec<Strip>,
+struct Filler<'a> {
+    strips: &'a [Strip],
     first: Region,
     later: Region,
-    pages: Vec<Vec<Piece>>,
-    bookmarks: Vec<Bookmark>,
+    spaces: Spaces,
+    places: Vec<Place>,
+    /// How many pages were turned.
+    turned: usize,
     page: Page,
 }
 
-impl Filler {
+impl Filler<'_> {
     /// Places strips so that those which cling at least so firmly stay on one page where they fit.
     fn place(&mut self, range: Range<usize>, firmness: Cling) {
         let mut start = range.start;
@@ -168,7 +253,7 @@ impl Filler {
     }
 
     fn region(&self) -> Region {
-        if self.pages.len() == 1 { self.first } else { self.later }
+        if self.turned == 0 { self.first } else { self.later }
     }
 
     /// How much of this page a chain would take from here on.
@@ -178,7 +263,7 @@ impl Filler {
         if self.page.empty {
             height += first.head.as_ref().map_or(Length::ZERO, |head| head.height);
         } else {
-            height += first.before.max(self.page.after);
+            height += self.between(self.page.after, first.before);
         }
         height
     }
@@ -192,42 +277,39 @@ impl Filler {
     fn height_of(&self, chain: Range<usize>) -> Length {
         let strips = &self.strips[chain];
         let heights: Length = strips.iter().map(|strip| strip.height).sum();
-        let gaps: Length = strips.windows(2).map(|pair| pair[0].after.max(pair[1].before)).sum();
+        let gaps: Length = strips.windows(2).map(|pair| self.between(pair[0].after, pair[1].before)).sum();
         heights + gaps
+    }
+
+    /// The space between two strips: what the one wants below, or the other above.
+    fn between(&self, after: Length, before: Length) -> Length {
+        match self.spaces {
+            Spaces::Wide => after.max(before),
+            Spaces::Close => after.max(before) * 3 / 5,
+        }
     }
 
     /// Begins a new page.
     fn turn(&mut self) {
-        self.pages.push(Vec::new());
+        self.turned += 1;
         self.page = Page::at(self.later);
     }
 
     /// Puts a strip where the page is filled to.
     fn put(&mut self, at: usize) {
-        let strip = std::mem::take(&mut self.strips[at]);
+        let strip = &self.strips[at];
+        let mut head_at = None;
         if self.page.empty {
             if let Some(head) = &strip.head {
-                let y = self.page.y;
-                self.draw(head.pieces.iter().cloned(), y);
+                head_at = Some(self.page.y);
                 self.page.y += head.height;
             }
         } else {
-            self.page.y += strip.before.max(self.page.after);
+            self.page.y += self.between(self.page.after, strip.before);
         }
         let y = self.page.y;
-        if let Some((level, words)) = strip.bookmark {
-            self.bookmarks.push(Bookmark { level, words, frame: self.pages.len() - 1, y });
-        }
-        self.draw(strip.pieces.into_iter(), y);
+        self.places.push(Place { page: self.turned, y, head: head_at });
         self.page = Page { y: y + strip.height, after: strip.after, empty: false };
-        // Left for the heights of strips that follow in the same chain.
-        self.strips[at] =
-            Strip { height: strip.height, cling: strip.cling, after: strip.after, ..Strip::default() };
-    }
-
-    fn draw(&mut self, pieces: impl Iterator<Item = Piece>, down: Length) {
-        let page = self.pages.last_mut().expect("there is always a page");
-        page.extend(pieces.map(|piece| moved_down(piece, down)));
     }
 }
 
@@ -238,6 +320,7 @@ pub(super) fn moved_down(piece: Piece, down: Length) -> Piece {
         Piece::Text(text) => Piece::Text(Text { y: text.y + down, ..text }),
         Piece::Area(it) => Piece::Area(area(it)),
         Piece::Outline(it) => Piece::Outline(area(it)),
+        Piece::Shape(it, element) => Piece::Shape(area(it), element),
     }
 }
 
@@ -267,13 +350,13 @@ mod tests {
     #[test]
     fn fills_page_after_page() {
         let strips = (1..=5).map(|n| strip(n, 40, Cling::Free)).collect();
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE)), [vec![1, 2], vec![3, 4], vec![5]]);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![1, 2], vec![3, 4], vec![5]]);
     }
 
     #[test]
     fn what_clings_moves_together() {
         let strips = vec![strip(1, 60, Cling::Free), strip(2, 20, Cling::Firm), strip(3, 40, Cling::Free)];
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE)), [vec![1], vec![2, 3]]);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![1], vec![2, 3]]);
     }
 
     #[test]
@@ -284,7 +367,7 @@ mod tests {
             strip(3, 30, Cling::Block),
             strip(4, 60, Cling::Free),
         ];
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE)), [vec![1], vec![2, 3], vec![4]]);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![1], vec![2, 3], vec![4]]);
     }
 
     #[test]
@@ -292,7 +375,7 @@ mod tests {
         let mut strips: Vec<Strip> = (1..=14).map(|n| strip(n, 10, Cling::Row)).collect();
         strips[13].cling = Cling::Free;
         let before = strip(99, 50, Cling::Free);
-        let filled = fill(std::iter::once(before).chain(strips).collect(), PAGE, PAGE);
+        let filled = fill(std::iter::once(before).chain(strips).collect(), PAGE, PAGE, Length::ZERO);
         assert_eq!(numbers(&filled), [vec![99, 1, 2, 3, 4, 5], (6..=14).collect()]);
     }
 
@@ -308,7 +391,32 @@ mod tests {
         let head = Rc::new(TableHead { height: Length::points(20), pieces: vec![piece] });
         let row = |n| Strip { head: Some(Rc::clone(&head)), ..strip(n, 40, Cling::Free) };
         let strips = vec![strip(77, 20, Cling::Firm), row(1), row(2), row(3)];
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE)), [vec![77, 1, 2], vec![77, 3]]);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![77, 1, 2], vec![77, 3]]);
+    }
+
+    #[test]
+    fn a_last_page_never_holds_a_scrap() {
+        let scant = Length::points(30);
+        let rows = |count| (1..=count).map(|n| strip(n, 10, Cling::Free)).collect::<Vec<_>>();
+        let filled = fill(rows(11), PAGE, PAGE, scant);
+        assert_eq!(numbers(&filled), [(1..=8).collect::<Vec<i64>>(), vec![9, 10, 11]]);
+        // What clings comes along.
+        let mut strips = rows(11);
+        strips[7].cling = Cling::Firm;
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, scant))[1], [8, 9, 10, 11]);
+        // Enough is enough, and a page that was asked for may be short.
+        assert_eq!(numbers(&fill(rows(13), PAGE, PAGE, scant))[1], [11, 12, 13]);
+        let mut strips = rows(11);
+        strips[10].new_page = true;
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, scant))[1], [11]);
+    }
+
+    #[test]
+    fn closer_spaces_save_a_page_of_scraps() {
+        let spaced = |n| Strip { after: Length::points(4), ..strip(n, 10, Cling::Free) };
+        let strips: Vec<Strip> = (1..=8).map(spaced).collect();
+        assert_eq!(numbers(&fill(strips.clone(), PAGE, PAGE, Length::points(30))).len(), 1);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)).len(), 2);
     }
 
     #[test]
@@ -316,6 +424,6 @@ mod tests {
         let mut strips: Vec<Strip> = (1..=3).map(|n| strip(n, 10, Cling::Firm)).collect();
         strips[0].new_page = true;
         strips[2].new_page = true;
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE)), [vec![1, 2], vec![3]]);
+        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![1, 2], vec![3]]);
     }
 }

@@ -50,6 +50,8 @@ pub enum Piece {
     Area(Area),
     /// The outline of a rectangle.
     Outline(Area),
+    /// A filled rectangle that is part of a drawing.
+    Shape(Area, ElementId),
 }
 
 /// Words of one face on one line.
@@ -88,7 +90,7 @@ pub struct Area {
     pub ink: Ink,
 }
 
-/// Black, or the one grey in its two weights: as a rule and as a band.
+/// Black, or grey: as a rule, as a band, and dark or light in drawings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ink {
     /// Black.
@@ -97,6 +99,10 @@ pub enum Ink {
     Rule,
     /// The grey behind words.
     Band,
+    /// The dark grey of drawings.
+    Dark,
+    /// The light grey of drawings.
+    Light,
 }
 
 /// Names an element of [`Pages::elements`].
@@ -135,6 +141,8 @@ pub enum Kind {
     ItemBody,
     /// A table, with its summary.
     Table(String),
+    /// A drawing, with what it shows in words.
+    Figure(String),
     /// A row of a table.
     Row,
     /// A cell that heads its column.
@@ -176,8 +184,10 @@ impl Pages {
             }));
             whole.frames.extend(part.frames.into_iter().map(|mut frame| {
                 for piece in &mut frame.pieces {
-                    if let Piece::Text(text) = piece {
-                        text.element = text.element.map(moved);
+                    match piece {
+                        Piece::Text(text) => text.element = text.element.map(moved),
+                        Piece::Shape(_, element) => *element = moved(*element),
+                        Piece::Area(_) | Piece::Outline(_) => {}
                     }
                 }
                 frame
@@ -206,6 +216,9 @@ impl Pages {
                     }
                     Piece::Outline(Area { x, y, width, height, ink }) => {
                         writeln!(out, "{x:>8} {y:>8}  {ink:?} outline {width} x {height}")
+                    }
+                    Piece::Shape(Area { x, y, width, height, ink }, _) => {
+                        writeln!(out, "{x:>8} {y:>8}  {ink:?} drawn {width} x {height}")
                     }
                 };
             }

@@ -20,6 +20,8 @@ pub(super) struct Look {
     pub top: Length,
     /// Where the flow ends at the latest, from the sheet's lower edge.
     pub bottom: Length,
+    /// The least that a last page holds.
+    pub last_page: Length,
     /// Running text.
     pub body: Style,
     /// Notes and cautions.
@@ -38,6 +40,10 @@ pub(super) struct Look {
     pub column_head: Style,
     /// Remarks inside tables.
     pub remark: Style,
+    /// Names and numbers beside the bars of drawings.
+    pub chart: Style,
+    /// How high the bars of drawings are.
+    pub bar: Length,
     /// Text of panels.
     pub panel: Style,
     /// Head and foot of the page.
@@ -90,6 +96,7 @@ static WORKSHEET: Look = Look {
     side: Length::milli_inches(600),
     top: Length::points(62),
     bottom: Length::milli_inches(600),
+    last_page: Length::points(170),
     body: set(9200, 12_000),
     small: set(8000, 10_200),
     headings: [bold(17_000, 21_000), bold(12_000, 15_000), bold(9700, 12_500)],
@@ -99,6 +106,8 @@ static WORKSHEET: Look = Look {
     cell: set(8800, 11_200),
     column_head: bold(7800, 9400),
     remark: set(7800, 9600),
+    chart: set(8800, 10_600),
+    bar: Length::points(8),
     panel: set(10_200, 13_800),
     furniture: set(7600, 9600),
     furniture_rules: true,
@@ -111,6 +120,7 @@ static LETTER: Look = Look {
     side: Length::milli_inches(1000),
     top: Length::milli_inches(1000),
     bottom: Length::milli_inches(1000),
+    last_page: Length::points(90),
     body: set(11_000, 14_500),
     small: set(9000, 11_600),
     headings: [bold(14_000, 18_000), bold(11_800, 15_000), bold(11_000, 14_500)],
@@ -120,6 +130,8 @@ static LETTER: Look = Look {
     cell: set(10_200, 13_200),
     column_head: bold(9000, 11_200),
     remark: set(9000, 11_200),
+    chart: set(10_200, 12_600),
+    bar: Length::points(9),
     panel: set(11_000, 14_500),
     furniture: set(8600, 10_800),
     furniture_rules: false,

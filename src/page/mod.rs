@@ -4,11 +4,12 @@
 //! lengths and type; has no word of tax. Only `pdf` knows the file format.
 //!
 //! The way: words into measured atoms (`measure`), atoms into lines (`breaks`), blocks into strips (`paragraph`,
-//! `table`, `envelope`), strips onto pages (`flow`), what stands on every page (`furniture`), pages as placed
+//! `table`, `chart`, `envelope`), strips onto pages (`flow`), what stands on every page (`furniture`), pages as placed
 //! pieces (`frame`), pieces into a file (`pdf`). The same document always gives the same pages and the same
 //! bytes.
 
 mod breaks;
+mod chart;
 mod content;
 mod envelope;
 mod flow;
@@ -73,7 +74,7 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
         return Err(setter.faults);
     }
 
-    let filled = fill(setter.strips, first, later);
+    let filled = fill(setter.strips, first, later, look.last_page);
     let count = filled.pages.len();
     let mut frames = Vec::with_capacity(count);
     for (at, pieces) in filled.pages.into_iter().enumerate() {

@@ -1,6 +1,7 @@
 //! Blocks of a document into strips: paragraphs, headings, lists, panels.
 //!
-//! Comes in: blocks. Goes out: strips for `flow`, and the structure they belong to. Tables are set by `table`.
+//! Comes in: blocks. Goes out: strips for `flow`, and the structure they belong to. Tables are set by `table`, drawings
+//! by `chart`.
 //! Knows widths and type, but not where on a page anything will stand.
 
 use super::PageFault;
@@ -62,11 +63,18 @@ impl Setter {
     pub fn blocks(&mut self, blocks: &[Block], at: Measure) {
         for (n, block) in blocks.iter().enumerate() {
             let start = self.strips.len();
+            // A note under a table or a drawing never stands alone on the next page.
+            let remarks_on = matches!(block, Block::Small(_))
+                && n > 0
+                && matches!(blocks[n - 1], Block::Table(_) | Block::Chart(_));
+            if remarks_on && let Some(last) = self.strips.last_mut() {
+                last.cling = last.cling.max(Cling::Firm);
+            }
             self.block(block, at);
             let introduces = matches!(block, Block::Paragraph(_) | Block::Small(_))
                 && n > 0
                 && matches!(blocks[n - 1], Block::Heading { .. })
-                && matches!(blocks.get(n + 1), Some(Block::Table(_) | Block::List { .. }));
+                && matches!(blocks.get(n + 1), Some(Block::Table(_) | Block::Chart(_) | Block::List { .. }));
             if introduces {
                 self.introduce(start);
             }
@@ -97,6 +105,7 @@ impl Setter {
             }
             Block::List { ordered, items } => self.list(*ordered, items, at),
             Block::Table(table) => self.table(table, at),
+            Block::Chart(chart) => self.chart(chart, at),
             Block::Panel(blocks) => self.panel(blocks, at),
             // In a letter `envelope` takes these out of the flow; elsewhere they are lines like any others.
             Block::Sender(lines) | Block::Address(lines) | Block::DateLines(lines) => {

@@ -4,8 +4,9 @@
 //! element. Goes out: objects of the file (ISO 32000-1, 14.7 and 14.8 for tags, 12.3.3 for the outline; read
 //! from memory). Knows nothing of drawing.
 
-use super::frame::{ElementId, Kind, Pages};
+use super::frame::{ElementId, Kind, Pages, Piece};
 use super::pdf::{dictionary, name, text_string};
+use super::units::Length;
 use lopdf::{Dictionary, Document, Object, ObjectId};
 
 /// Writes the tags. `marked` names, for each sheet, the element of each marked stretch in order.
@@ -50,6 +51,12 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
         if let Some(attributes) = attributes(&element.kind) {
             entry.set("A", attributes);
         }
+        if let Kind::Figure(summary) = &element.kind {
+            entry.set("Alt", text_string(summary));
+            if let Some(bounds) = bounds(pages, ElementId(at as u32)) {
+                entry.set("A", bounds);
+            }
+        }
         file.objects.insert(ids[at], Object::Dictionary(entry));
     }
 
@@ -92,6 +99,7 @@ fn tag(kind: &Kind) -> &'static str {
         Kind::Label => "Lbl",
         Kind::ItemBody => "LBody",
         Kind::Table(_) => "Table",
+        Kind::Figure(_) => "Figure",
         Kind::Row => "TR",
         Kind::ColumnHead | Kind::RowHead(_) => "TH",
         Kind::Cell(_) => "TD",
@@ -118,6 +126,30 @@ fn attributes(kind: &Kind) -> Option<Dictionary> {
         _ => return None,
     }
     Some(of_table)
+}
+
+/// Says where a drawing stands on the first sheet that holds some of it (ISO 32000-1, 14.8.5.4).
+fn bounds(pages: &Pages, figure: ElementId) -> Option<Dictionary> {
+    let frame = pages.frames.iter().find(|frame| frame.pieces.iter().any(|piece| belongs(piece, figure)))?;
+    let boxes = frame.pieces.iter().filter(|piece| belongs(piece, figure)).filter_map(|piece| match piece {
+        // A text reaches from its ascenders to its descenders.
+        Piece::Text(text) => Some((text.x, text.y - text.size, text.x + text.width, text.y + text.size / 4)),
+        Piece::Shape(area, _) => Some((area.x, area.y, area.x + area.width, area.y + area.height)),
+        Piece::Area(_) | Piece::Outline(_) => None,
+    });
+    let whole = boxes.reduce(|a, b| (a.0.min(b.0), a.1.min(b.1), a.2.max(b.2), a.3.max(b.3)))?;
+    let point = |length: Length| Object::Real(length.in_millipoints() as f32 / 1000.0);
+    let (top, bottom) = (frame.height - whole.1, frame.height - whole.3);
+    let corners = vec![point(whole.0), point(bottom), point(whole.2), point(top)];
+    Some(dictionary([("O", name("Layout")), ("Placement", name("Block")), ("BBox", Object::Array(corners))]))
+}
+
+fn belongs(piece: &Piece, figure: ElementId) -> bool {
+    match piece {
+        Piece::Text(text) => text.element == Some(figure),
+        Piece::Shape(_, element) => *element == figure,
+        Piece::Area(_) | Piece::Outline(_) => false,
+    }
 }
 
 /// Writes the outline: the headings, nested by their level. Nothing where there are none.

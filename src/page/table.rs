@@ -5,8 +5,8 @@
 
 use super::PageFault;
 use super::breaks;
-use super::flow::{Cling, Strip, TableHead};
-use super::frame::{Area, ElementId, Ink, Kind, Piece};
+use super::flow::{self, Cling, Strip, TableHead};
+use super::frame::{Area, ElementId, Ink, Kind, Piece, Text};
 use super::look::{LIGHT_RULE, STRONG_RULE};
 use super::measure::{self, After, Atom, Line, Style};
 use super::paragraph::{Measure, Setter, place_line};
@@ -44,10 +44,26 @@ impl Setter {
         };
 
         let head = self.table_head(&columns, &heads, &grid, &frame);
+        // What is drawn again above a row that comes to stand at the head of a page: the heading, and the name
+        // of the group the row belongs to.
+        let mut again = head.clone();
         for at_row in 0..rows.len() {
             let before = at_row.checked_sub(1).map(|i| rows[i].role);
             let next = rows.get(at_row + 1).map(|row| row.role);
-            self.row(&rows[at_row], &columns, &grid, &frame, (before, next), head.as_ref());
+            let is_group = rows[at_row].role == Role::Group;
+            let above = if is_group { &head } else { &again };
+            let start = self.strips.len();
+            self.row(&rows[at_row], &columns, &grid, &frame, (before, next), above.as_ref());
+            if is_group && let (Some(head), [only]) = (&head, &self.strips[start..]) {
+                again = Some(Rc::new(head.with(only)));
+            }
+            // Neither the first row nor the last stands alone on a page.
+            let leads = at_row == 0 || (at_row == 1 && rows[0].role == Role::Group);
+            if (leads && next.is_some() || at_row + 2 == rows.len())
+                && let Some(last) = self.strips.last_mut()
+            {
+                last.cling = last.cling.max(Cling::Firm);
+            }
         }
         if !at.in_panel && !rows.is_empty() {
             self.closing_rule(&frame);
@@ -100,12 +116,7 @@ impl Setter {
         let mut rule = frame.rule(STRONG_RULE, Ink::Black);
         rule.y = pad + text_height + pad;
         pieces.push(Piece::Area(rule));
-        let mut again = pieces.clone();
-        for piece in &mut again {
-            if let Piece::Text(text) = piece {
-                text.element = None;
-            }
-        }
+        let again = pieces.iter().cloned().map(of_no_element).collect();
         self.push(Strip { height, pieces, cling: Cling::Firm, ..Strip::default() });
         Some(Rc::new(TableHead { height, pieces: again }))
     }
@@ -210,6 +221,26 @@ impl Setter {
         }
         let rule = frame.rule(LIGHT_RULE, Ink::Black);
         self.push(Strip { height: LIGHT_RULE, pieces: vec![Piece::Area(rule)], ..Strip::default() });
+    }
+}
+
+impl TableHead {
+    /// The heading with a group's name under it.
+    fn with(&self, group: &Strip) -> TableHead {
+        let below = group.pieces.iter().cloned().map(of_no_element);
+        let below = below.map(|piece| flow::moved_down(piece, self.height));
+        TableHead {
+            height: self.height + group.height,
+            pieces: self.pieces.iter().cloned().chain(below).collect(),
+        }
+    }
+}
+
+/// The structure names what is drawn again only once, where it stands first.
+fn of_no_element(piece: Piece) -> Piece {
+    match piece {
+        Piece::Text(text) => Piece::Text(Text { element: None, ..text }),
+        other => other,
     }
 }
 

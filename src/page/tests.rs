@@ -99,6 +99,39 @@ fn computation(rows: usize) -> Table {
     Table { summary: "The credit, line by line".to_owned(), columns: line_columns(), rows: list }
 }
 
+/// The way of an amount through years: used from the left, added at the right.
+fn way() -> Chart {
+    let part = |series, from, to| Stretch { series, from, to };
+    let bar = |name: &str, numbers: [&str; 3], parts: Vec<Stretch>| Bar {
+        name: name.to_owned(),
+        numbers: numbers.map(str::to_owned).to_vec(),
+        parts,
+        total: false,
+    };
+    Chart {
+        summary: "2024: earned 3,026, used 1,540, left 1,486. 2025: used 1,110, left 376.".to_owned(),
+        head: "Year".to_owned(),
+        columns: ["Earned", "Used", "Left"].map(str::to_owned).to_vec(),
+        series: vec![
+            Series { name: "used".to_owned(), shade: Shade::Dark },
+            Series { name: "left".to_owned(), shade: Shade::Light },
+            Series { name: "earned".to_owned(), shade: Shade::Edge },
+        ],
+        bars: vec![
+            bar(
+                "2024",
+                ["3,026", "1,540", "1,486"],
+                vec![part(0, 0, 1540), part(1, 1540, 3026), part(2, 0, 3026)],
+            ),
+            bar("2025", ["", "1,110", "376"], vec![part(0, 1540, 2650), part(1, 2650, 3026)]),
+            Bar {
+                total: true,
+                ..bar("2026", ["", "376", "0"], vec![part(0, 2650, 3026), part(1, 3026, 3026)])
+            },
+        ],
+    }
+}
+
 fn worksheet() -> Document {
     let key_facts = Table {
         summary: "Key facts".to_owned(),
@@ -143,6 +176,7 @@ fn worksheet() -> Document {
                     vec![paragraph("Nothing else."), Block::List { ordered: false, items: vec![vec![paragraph("☐ reviewed by a second person")], vec![paragraph("☐ filed")]] }],
                 ],
             },
+            Block::Chart(way()),
             heading(2, "100  What was bought"),
             Block::Table(costs()),
             Block::Small(plain("Amounts keep cents here and are rounded, half up, where they enter an official line.")),
@@ -347,6 +381,66 @@ fn a_table_head_stands_on_every_page_and_once_in_the_structure() {
 }
 
 #[test]
+fn a_drawing_stands_in_one_piece_and_joins_what_goes_on() {
+    let pages = laid_out(&Document { blocks: vec![Block::Chart(way())], ..Document::default() });
+    let drawn: Vec<&Area> = pages.frames[0]
+        .pieces
+        .iter()
+        .filter_map(|piece| match piece {
+            Piece::Shape(area, _) => Some(area),
+            _ => None,
+        })
+        .collect();
+    let bars: Vec<&&Area> =
+        drawn.iter().filter(|area| area.ink == Ink::Dark && area.height == Length::points(8)).collect();
+    // The parts used follow each other: where one year's ends, the next year's begins. Outlines of light parts
+    // are dark too, but thin.
+    let used: Vec<&&&Area> = bars.iter().filter(|area| area.width > Length::points(1)).collect();
+    assert_eq!(used.len(), 3, "{used:?}");
+    for pair in used.windows(2) {
+        assert_eq!(pair[0].x + pair[0].width, pair[1].x);
+        assert!(pair[0].y < pair[1].y);
+    }
+    // Widths are in proportion: 1,540 and 1,110 of 3,026, to the thousandth of a point.
+    let [first, second, _] = used[..] else { unreachable!("counted above") };
+    let (first, second) = (first.width.in_millipoints(), second.width.in_millipoints());
+    assert!((first * 1110 - second * 1540).abs() < 1540 * 2, "{first} {second}");
+    // A rule leads from the end of each year's used part to the next bar.
+    let joints = drawn.iter().filter(|area| area.ink == Ink::Black && area.width == look::LIGHT_RULE);
+    assert_eq!(joints.count(), 4);
+}
+
+#[test]
+fn a_drawing_is_a_figure_with_words_and_a_place() {
+    let pages = laid_out(&Document { blocks: vec![Block::Chart(way())], ..Document::default() });
+    let file = lopdf::Document::load_mem(&to_pdf(&pages, &STAMP)).expect("a file that can be read again");
+    let figures: Vec<&lopdf::Dictionary> = file
+        .objects
+        .values()
+        .filter_map(|object| object.as_dict().ok())
+        .filter(|entry| entry.get(b"S").and_then(lopdf::Object::as_name).is_ok_and(|name| name == b"Figure"))
+        .collect();
+    let [figure] = figures[..] else { panic!("one figure, not {}", figures.len()) };
+    let words = figure.get(b"Alt").and_then(lopdf::Object::as_str).expect("words");
+    assert_eq!(words, way().summary.as_bytes());
+    let place = figure.get(b"A").and_then(lopdf::Object::as_dict).expect("attributes");
+    let corners = place.get(b"BBox").and_then(lopdf::Object::as_array).expect("a box");
+    let corners: Vec<f32> = corners.iter().map(|corner| corner.as_float().expect("a number")).collect();
+    assert!(corners[0] < corners[2] && corners[1] < corners[3], "{corners:?}");
+    assert!(corners.iter().all(|corner| (0.0..792.0).contains(corner)), "{corners:?}");
+}
+
+#[test]
+fn a_chart_of_many_bars_still_stands_on_one_page() {
+    let mut chart = way();
+    let last = chart.bars[2].clone();
+    chart.bars.resize(21, Bar { total: false, ..last });
+    let pages = laid_out(&Document { blocks: vec![Block::Chart(chart)], ..Document::default() });
+    assert_eq!(pages.frames.len(), 1);
+    assert_eq!(misplaced(&pages), Vec::<String>::new());
+}
+
+#[test]
 fn head_foot_and_mark_stand_on_every_page() {
     let pages = laid_out(&worksheet());
     let count = pages.frames.len();
@@ -475,6 +569,15 @@ fn words_of(block: &Block, out: &mut Vec<String>) {
             out.extend(table.columns.iter().map(|column| column.head.clone()));
             out.extend(table.rows.iter().flat_map(|row| row.cells.iter().map(text)));
         }
+        Block::Chart(chart) if chart.bars.is_empty() => {}
+        Block::Chart(chart) => {
+            out.push(chart.head.clone());
+            out.extend(chart.series.iter().map(|series| series.name.clone()));
+            out.extend(chart.columns.iter().cloned());
+            out.extend(
+                chart.bars.iter().flat_map(|bar| std::iter::once(&bar.name).chain(&bar.numbers)).cloned(),
+            );
+        }
         Block::Panel(blocks) | Block::Together(blocks) => {
             blocks.iter().for_each(|block| words_of(block, out))
         }
@@ -534,7 +637,7 @@ fn misplaced(pages: &Pages) -> Vec<String> {
             }
         }
         for piece in &frame.pieces {
-            if let Piece::Area(area) | Piece::Outline(area) = piece {
+            if let Piece::Area(area) | Piece::Outline(area) | Piece::Shape(area, _) = piece {
                 let inside = area.x >= Length::points(10)
                     && area.x + area.width <= frame.width - Length::points(10)
                     && area.y >= Length::points(10)
@@ -591,12 +694,41 @@ fn any_table() -> impl Strategy<Value = Block> {
     }).prop_map(|(columns, rows)| Block::Table(Table { summary: String::new(), columns, rows }))
 }
 
+fn any_chart() -> impl Strategy<Value = Block> {
+    (1_usize..4).prop_flat_map(|columns| {
+        let shade = prop_oneof![Just(Shade::Dark), Just(Shade::Light), Just(Shade::Open), Just(Shade::Edge)];
+        let series = ("[a-z]{1,9}( [a-z]{1,9}){0,4}", shade).prop_map(|(name, shade)| Series { name, shade });
+        let part = (0_usize..4, any::<i32>(), any::<i32>()).prop_map(|(series, from, to)| Stretch {
+            series,
+            from: i64::from(from),
+            to: i64::from(to),
+        });
+        let bar = (
+            "[A-Z][a-z]{1,12}( [a-z]{1,12}){0,9}",
+            prop::collection::vec("([0-9]{1,3},[0-9]{3})?", columns),
+            prop::collection::vec(part, 0..4),
+            any::<bool>(),
+        )
+            .prop_map(|(name, numbers, parts, total)| Bar { name, numbers, parts, total });
+        (
+            "[A-Z][a-z]{0,12}",
+            prop::collection::vec("[A-Z][a-z]{0,7}( [a-z]{1,7})?", columns),
+            prop::collection::vec(series, 0..5),
+            prop::collection::vec(bar, 0..60),
+        )
+            .prop_map(|(head, columns, series, bars)| {
+                Block::Chart(Chart { summary: "a drawing".to_owned(), head, columns, series, bars })
+            })
+    })
+}
+
 fn any_block() -> impl Strategy<Value = Block> {
     let leaf = prop_oneof![
         4 => any_words().prop_map(Block::Paragraph),
         2 => any_words().prop_map(Block::Small),
         2 => (1_u8..4, any_words()).prop_map(|(level, words)| Block::Heading { level, words }),
         2 => any_table(),
+        1 => any_chart(),
         1 => (0_u8..5).prop_map(Block::Space),
         1 => Just(Block::PageBreak),
     ];

@@ -48,7 +48,12 @@ impl Length {
 
     /// Takes a share of the length: `part` of `whole`, rounded down. No length where the whole is nothing.
     pub fn share(self, part: i64, whole: i64) -> Length {
-        if whole == 0 { Length::ZERO } else { Length(self.0 * part / whole) }
+        if whole == 0 {
+            return Length::ZERO;
+        }
+        // A share may be taken by amounts of money in cents, so the product needs more room than a length.
+        let share = i128::from(self.0) * i128::from(part) / i128::from(whole);
+        Length(i64::try_from(share).unwrap_or(i64::MAX))
     }
 
     /// Returns the length, or nothing where it lies below nothing.

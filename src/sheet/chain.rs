@@ -1,10 +1,12 @@
 //! The carryforward on paper: its way through the years, and by the year each part was earned in; what was filed.
 
-use super::{Writer, body, column};
+use super::{Writer, body, column, without_empty_columns};
 use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::document::{Align, Block, Role, Row, Table, Width};
+use crate::law::Credit;
 use crate::money::Money;
+use std::collections::BTreeSet;
 
 impl Writer<'_> {
     /// Writes the carryforward's way: a row for each year up to this one.
@@ -15,10 +17,9 @@ impl Writer<'_> {
         let rows: Vec<Row> = years
             .iter()
             .map(|year| {
-                let earned = money(*year, line::CLEAN_RATE_TIMES_COST) + money(*year, line::FUEL_CELL_CREDIT);
                 let amounts = [
                     money(*year, line::CARRIED_IN),
-                    earned,
+                    self.earned(*year),
                     money(*year, line::CLEAN_ALLOWED),
                     money(*year, line::CARRIED_OUT),
                 ];
@@ -42,8 +43,23 @@ impl Writer<'_> {
         })]
     }
 
-    /// Writes the chain of all years up to this one: one row per year and origin, and the year's total.
+    /// Writes the carryforward by the year in which each part was earned: the year of the worksheet line by line,
+    /// then, where the chain is longer, what became of each year's credit, and the years with their official lines.
     pub(super) fn chain(&self) -> Vec<Block> {
+        let years = self.chained_years();
+        let mut blocks = self.chain_of_year();
+        if years.len() > 1 {
+            let origins = self.chain_by_origin(&years);
+            blocks.push(super::heading(3, "What became of the credit of each year"));
+            blocks.push(Block::Table(origins));
+            blocks.push(super::heading(3, "Year by year, with the lines of Form 5695"));
+            blocks.push(Block::Table(self.chain_by_year(&years)));
+        }
+        blocks
+    }
+
+    /// Writes the lines of the worksheet's own year: a row for each year in which credit was earned, and their total.
+    fn chain_of_year(&self) -> Vec<Block> {
         const ORIGIN_LINES: [Line; 5] = [
             line::ORIGIN_IN,
             line::ORIGIN_EARNED,
@@ -51,70 +67,162 @@ impl Writer<'_> {
             line::ORIGIN_USED,
             line::ORIGIN_LEFT,
         ];
-        let mut rows = Vec::new();
-        for year in self.chained_years() {
-            let origins = self.origins(year);
-            for origin in &origins {
-                let amount = |line| {
-                    let place = Place { year, line, of: Of::Origin(*origin) };
-                    self.outcome.figures.get(&place).map_or_else(String::new, |figure| figure.value.shown())
-                };
-                let mut cells = vec![year.to_string(), origin.to_string()];
-                cells.extend(ORIGIN_LINES.map(amount));
-                rows.push(body(cells));
-            }
-            if origins.len() > 1 {
-                let amount = |line| {
-                    let figure = self.outcome.figures.get(&Place::of_return(year, line));
-                    figure.map_or_else(String::new, |figure| figure.value.shown())
-                };
-                let mut cells = vec![year.to_string(), "all".to_string(), String::new(), String::new()];
-                cells.extend([line::CHAIN_AVAILABLE, line::CHAIN_USED, line::CHAIN_LEFT].map(amount));
-                rows.push(Row { role: Role::Total, ..body(cells) });
-            }
-        }
+        let origins = self.origins(self.year);
+        let mut rows: Vec<Row> = origins
+            .iter()
+            .map(|origin| {
+                let amount =
+                    |line| self.origin(self.year, line, *origin).map_or_else(String::new, Money::grouped);
+                let name = std::iter::once(self.origin_name(*origin));
+                body(name.chain(ORIGIN_LINES.map(amount)).collect())
+            })
+            .collect();
         if rows.is_empty() {
             return Vec::new();
         }
-        let mut columns = vec![
-            column("Tax year", Width::Content, Align::Left),
-            column("Earned in", Width::Content, Align::Left),
-        ];
+        if origins.len() > 1 {
+            let amount = |line| self.of_return(line).map_or_else(String::new, |figure| figure.value.shown());
+            let mut cells = vec!["All".to_string(), String::new(), String::new()];
+            cells.extend([line::CHAIN_AVAILABLE, line::CHAIN_USED, line::CHAIN_LEFT].map(amount));
+            rows.push(Row { role: Role::Total, ..body(cells) });
+        }
+        let mut columns = vec![column("Earned in", Width::Content, Align::Left)];
         let heads = ["601 Carried in", "602 Earned", "603 Available", "604 Used", "605 Left"];
         columns.extend(heads.map(|head| column(head, Width::Parts(2), Align::Decimal)));
-        vec![
-            Block::Table(Table {
-                summary: "The carryforward by tax year and by the year in which each part was earned"
+        let summary = format!("The carryforward of {} by the year in which each part was earned", self.year);
+        let mut blocks = vec![Block::Table(without_empty_columns(Table { summary, columns, rows }))];
+        if origins.len() > 1 {
+            blocks.push(Block::Small(crate::document::plain(
+                "The row for all years is lines 610 (available), 611 (used) and 612 (left).",
+            )));
+        }
+        blocks
+    }
+
+    /// Writes a row for each year in which credit was earned, with the returns that used it.
+    fn chain_by_origin(&self, years: &[TaxYear]) -> Table {
+        let all: BTreeSet<TaxYear> = years.iter().flat_map(|year| self.origins(*year)).collect();
+        let rows = all.into_iter().map(|origin| {
+            let alive = || years.iter().copied().filter(|year| self.origins(*year).contains(&origin));
+            let begun = alive().next().and_then(|year| self.origin(year, line::ORIGIN_AVAILABLE, origin));
+            let used: Vec<String> = alive()
+                .filter_map(|year| {
+                    let used = self.origin(year, line::ORIGIN_USED, origin)?;
+                    (!used.is_zero()).then(|| format!("{year}: {}", used.grouped()))
+                })
+                .collect();
+            // A credit that is used up stands in no later year.
+            let left = self.origin(self.year, line::ORIGIN_LEFT, origin).unwrap_or(Money::ZERO);
+            body(vec![
+                self.origin_name(origin),
+                begun.unwrap_or(Money::ZERO).grouped(),
+                used.join("; "),
+                left.grouped(),
+            ])
+        });
+        Table {
+            summary:
+                "For each year in which credit was earned: how much, the returns that used it, what is left"
                     .to_string(),
-                columns,
-                rows,
-            }),
-            Block::Small(crate::document::plain(
-                "The rows for all origin years are lines 610 (available), 611 (used) and 612 (left).",
-            )),
-        ]
+            rows: rows.collect(),
+            columns: vec![
+                column("Earned in", Width::Content, Align::Left),
+                column("Credit", Width::Parts(2), Align::Decimal),
+                column("Used on the return of", Width::Parts(7), Align::Left),
+                column(format!("Left for {}", self.year.after()), Width::Parts(2), Align::Decimal),
+            ],
+        }
+    }
+
+    /// Writes a row for each year with its totals and the official lines on which the balance came and went.
+    fn chain_by_year(&self, years: &[TaxYear]) -> Table {
+        let official = |year, line: Line| {
+            let map = super::official::map(year)?;
+            let place = map.references(line.0, &Of::Return, self.outcome.form(year)).into_iter().next()?;
+            let numbered = place.line.starts_with(|first: char| first.is_ascii_digit());
+            numbered.then(|| format!("{}{}", place.line, super::data::dagger(&place)))
+        };
+        let rows = years.iter().map(|year| {
+            let money = |line| self.outcome.figures.money(&Place::of_return(*year, line));
+            let amounts = [
+                money(line::CARRIED_IN),
+                Some(self.earned(*year)),
+                money(line::CLEAN_ALLOWED),
+                money(line::CARRIED_OUT),
+            ];
+            let mut cells = vec![year.to_string()];
+            cells.extend(amounts.map(|amount| amount.unwrap_or(Money::ZERO).grouped()));
+            let lines =
+                [line::CARRIED_IN, line::CARRIED_OUT].map(|line| official(*year, line).unwrap_or_default());
+            cells.push(match lines {
+                [came, went] if came.is_empty() && went.is_empty() => String::new(),
+                [came, went] if came.is_empty() => format!("none, {went}"),
+                [came, went] => format!("{came}, {went}"),
+            });
+            body(cells)
+        });
+        Table {
+            summary:
+                "The carryforward by tax year: carried in, earned, used, left, and the lines of Form 5695"
+                    .to_string(),
+            rows: rows.collect(),
+            columns: vec![
+                column("Tax year", Width::Content, Align::Left),
+                column("Carried in", Width::Parts(2), Align::Decimal),
+                column("Earned", Width::Parts(2), Align::Decimal),
+                column("Used", Width::Parts(2), Align::Decimal),
+                column("Left", Width::Parts(2), Align::Decimal),
+                column("Lines: in, out", Width::Parts(2), Align::Left),
+            ],
+        }
+    }
+
+    /// Returns what a year earned of its own.
+    fn earned(&self, year: TaxYear) -> Money {
+        self.origin(year, line::ORIGIN_EARNED, year).unwrap_or(Money::ZERO)
+    }
+
+    /// Returns the amount of a year on a line, about the credit earned in another.
+    fn origin(&self, year: TaxYear, line: Line, origin: TaxYear) -> Option<Money> {
+        self.outcome.figures.money(&Place { year, line, of: Of::Origin(origin) })
+    }
+
+    /// Names a year in which credit was earned; a balance brought in may come from years before it too.
+    fn origin_name(&self, origin: TaxYear) -> String {
+        match self.origin(origin, line::ORIGIN_EARNED, origin) {
+            Some(_) => origin.to_string(),
+            None => format!("{origin} or before"),
+        }
     }
 
     /// Writes what was computed beside what was filed.
     pub(super) fn as_filed(&self) -> Vec<Block> {
-        const ROWS: [(&str, Line, Line, Line); 3] = [
+        let called = |credit: Credit| {
+            super::layout::capital(self.year_law.map_or(credit.called(), |law| law.called(credit)))
+        };
+        let rows: [(String, Line, Line, Line); 3] = [
             (
-                "Home improvement credit",
+                called(Credit::Improvement),
                 line::TO_RETURN_IMPROVEMENT,
                 line::FILED_IMPROVEMENT,
                 line::CHANGE_IMPROVEMENT,
             ),
-            ("Clean energy credit", line::TO_RETURN_CLEAN, line::FILED_CLEAN, line::CHANGE_CLEAN),
-            ("Credit carried forward", line::TO_NEXT_YEAR, line::FILED_CARRIED_OUT, line::CHANGE_CARRIED_OUT),
+            (called(Credit::Clean), line::TO_RETURN_CLEAN, line::FILED_CLEAN, line::CHANGE_CLEAN),
+            (
+                "Credit carried forward".to_string(),
+                line::TO_NEXT_YEAR,
+                line::FILED_CARRIED_OUT,
+                line::CHANGE_CARRIED_OUT,
+            ),
         ];
-        let rows: Vec<Row> = ROWS
-            .iter()
+        let rows: Vec<Row> = rows
+            .into_iter()
             .filter_map(|(words, computed, filed, change)| {
-                let (computed_figure, filed_figure) = (self.of_return(*computed)?, self.of_return(*filed)?);
-                let change_figure = self.of_return(*change)?;
+                let (computed_figure, filed_figure) = (self.of_return(computed)?, self.of_return(filed)?);
+                let change_figure = self.of_return(change)?;
                 Some(body(vec![
                     format!("{computed}, {filed}, {change}"),
-                    (*words).to_string(),
+                    words,
                     computed_figure.value.shown(),
                     filed_figure.value.shown(),
                     change_figure.value.shown(),
@@ -144,9 +252,11 @@ impl Writer<'_> {
     }
 
     fn origins(&self, year: TaxYear) -> Vec<TaxYear> {
-        let of_year = self.outcome.figures.all().iter().map(|figure| &figure.place);
+        let of_year = self.outcome.figures.of_year(year);
         of_year
-            .filter(|place| place.year == year && place.line == line::ORIGIN_AVAILABLE)
+            .into_iter()
+            .map(|figure| &figure.place)
+            .filter(|place| place.line == line::ORIGIN_AVAILABLE)
             .filter_map(|place| match place.of {
                 Of::Origin(origin) => Some(origin),
                 _ => None,

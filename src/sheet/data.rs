@@ -3,9 +3,9 @@
 //! Comes in: the figures of a year. Goes out: JSON whose expressions another program can compute again, CSV, and
 //! plain text columns. Every figure is in, one entry each; nothing here decides what a page shows.
 
-use super::official::OfficialRef;
+use super::official::{Entry, OfficialRef};
 use super::references;
-use crate::case::TaxYear;
+use crate::case::{Case, TaxYear};
 use crate::credit::expression::{Pick, Rounding, law_value};
 use crate::credit::line::Of;
 use crate::credit::{CaseRef, Expr, Figure, LineKind, Outcome, Ruling, Used, Value};
@@ -17,24 +17,19 @@ use serde_json::{Map, Value as Json, json};
 ///
 /// Money is a string with two decimals; in expressions, exact numbers are strings too, shares as factors. A place
 /// is written `2024:230@roof-array`.
-pub fn figures_json(
-    case_reference: &str,
-    year: TaxYear,
-    law: &Law,
-    outcome: &Outcome,
-    sources: &Sources,
-) -> Json {
-    let writer = Writer { law, sources };
+pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, sources: &Sources) -> Json {
+    let writer = Writer { outcome, law, sources };
     let figures = outcome.figures.of_year(year);
     let lines: Vec<Json> = figures.into_iter().map(|figure| writer.figure(figure)).collect();
     let findings: Vec<Json> = outcome.findings.iter().map(|finding| finding.to_json(sources)).collect();
     json!({
         "format": 1,
-        "case": case_reference,
+        "case": case.client.reference.value,
         "year": year,
         "law": law.year(year).map(|law| law.edition.clone()),
         "lines": lines,
         "findings": findings,
+        "papers": super::proof::papers_json(case, law, outcome, year),
     })
 }
 
@@ -54,7 +49,7 @@ pub fn figures_csv(year: TaxYear, outcome: &Outcome) -> String {
             words_cell(&label(figure)),
             quoted(kind(figure.place.line.kind())),
             value,
-            words_cell(&official_words(&references(figure))),
+            words_cell(&official_words(&references(outcome, figure))),
             words_cell(&figure.how),
         ];
         csv.push_str(&cells.join(","));
@@ -74,7 +69,7 @@ pub fn figures_table(year: TaxYear, outcome: &Outcome) -> String {
                 figure.place.of.to_string(),
                 figure.label.clone(),
                 figure.value.shown(),
-                official_words(&references(figure)),
+                official_words(&references(outcome, figure)),
                 figure.how.clone(),
             ]
         }))
@@ -100,6 +95,7 @@ pub fn figures_table(year: TaxYear, outcome: &Outcome) -> String {
 
 /// Writes figures with what they point into.
 struct Writer<'a> {
+    outcome: &'a Outcome,
     law: &'a Law,
     sources: &'a Sources,
 }
@@ -110,7 +106,7 @@ impl Writer<'_> {
             Of::Return => Json::Null,
             of => Json::String(of.to_string()),
         };
-        let references = references(figure);
+        let references = references(self.outcome, figure);
         json!({
             "line": figure.place.line.to_string(),
             "of": of,
@@ -120,7 +116,7 @@ impl Writer<'_> {
             "how": figure.how,
             "expr": self.expr(&figure.expr),
             "used": figure.used.iter().map(|used| self.used(used)).collect::<Vec<Json>>(),
-            "official": references.iter().filter(|one| !one.within).map(reference).collect::<Vec<Json>>(),
+            "official": references.iter().filter(|one| !one.within && one.entry != Entry::Cost).map(reference).collect::<Vec<Json>>(),
             "authority": figure.authority,
             "rulings": figure.rulings().into_iter().map(|ruling| self.ruling(ruling)).collect::<Vec<Json>>(),
         })

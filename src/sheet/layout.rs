@@ -64,6 +64,7 @@ words! {
         Findings = "findings", "errors, warnings, questions and notes";
         Answers = "answers", "answers given";
         Papers = "papers", "papers the case lists";
+        Proof = "proof", "papers that prove each item, what is missing, and until when they are kept";
         Property = "property", "facts about each item";
         Household = "household", "facts about client, homes and return";
         Authorities = "authorities", "documents cited";
@@ -95,6 +96,7 @@ words! {
     /// How the rows of a table are grouped.
     By {
         Line = "line", "line by line";
+        Form = "form", "line by line, in the order of the year's Form 5695";
         Item = "item", "item by item, line by line within";
     }
 }
@@ -110,7 +112,7 @@ pub struct Content {
     pub show: Option<FactRef>,
     /// The fact that keeps it away.
     pub unless: Option<FactRef>,
-    /// The lines it shows, in order.
+    /// The lines it shows, in order; in the order of the year's form where the rows are grouped by form.
     pub lines: Vec<Line>,
     /// What becomes of zeros.
     pub zero: Zero,

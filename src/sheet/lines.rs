@@ -1,12 +1,13 @@
 //! Tables of numbered lines: our line, what it is, how it was made, the amount, the official reference.
 
 use super::data::dagger;
-use super::layout::{Content, Zero};
-use super::official::{Direction, OfficialRef};
+use super::layout::{By, Content, Zero};
+use super::official::{self, Direction, Entry, OfficialRef};
 use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Of};
 use crate::credit::{Figure, Ruling, Used, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
+use std::collections::BTreeMap;
 
 /// The lines that end a way of figures: their rows are drawn as totals.
 const TOTALS: &[Line] = &[
@@ -43,11 +44,35 @@ pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
 impl Writer<'_> {
     /// Writes the rows of a table line by line.
     pub(super) fn rows_by_line(&self, content: &Content) -> Vec<Row> {
-        let figures = content.lines.iter().flat_map(|line| self.on_line(*line));
+        let lines = match content.by {
+            By::Form => self.in_order_of_the_form(&content.lines),
+            By::Line | By::Item => content.lines.clone(),
+        };
+        let figures = lines.into_iter().flat_map(|line| self.on_line(line));
         figures
             .filter(|figure| self.stands(figure, content.zero))
             .flat_map(|figure| self.line_rows(figure, false))
             .collect()
+    }
+
+    /// Sorts lines as the year's Form 5695 has them. A line that does not stand there keeps its place before the next
+    /// one that does; a line that the form repeats stands where it is named last, because that is where it is used.
+    fn in_order_of_the_form(&self, lines: &[Line]) -> Vec<Line> {
+        let Some(map) = official::map(self.year) else { return lines.to_vec() };
+        let form: Vec<_> = map.lines().filter(|one| one.place.form == "Form 5695").collect();
+        // A cost and its maker's code stand on one official line and have one place.
+        let on_one_line = form.chunk_by(|a, b| a.place.line == b.place.line).enumerate();
+        let places: BTreeMap<u16, usize> =
+            on_one_line.flat_map(|(at, entries)| entries.iter().map(move |one| (one.ours, at))).collect();
+        let mut ordered: Vec<(usize, Line)> = Vec::new();
+        let mut next = usize::MAX;
+        for line in lines.iter().rev() {
+            next = places.get(&line.0).copied().unwrap_or(next);
+            ordered.push((next, *line));
+        }
+        ordered.reverse();
+        ordered.sort_by_key(|(place, _)| *place);
+        ordered.into_iter().map(|(_, line)| line).collect()
     }
 
     /// Writes the rows of a table item by item, each under its name.
@@ -102,7 +127,7 @@ impl Writer<'_> {
             what_cell(figure, within_item),
             super::unmarked(&figure.how),
             amount_cell(figure),
-            reference_cell(&references(figure)),
+            reference_cell(&references(self.outcome, figure)),
         ];
         let mut row = body(cells);
         if TOTALS.contains(&figure.place.line) {
@@ -178,7 +203,11 @@ fn reference_cell(references: &[OfficialRef]) -> String {
                 Direction::LookUp => "from ",
                 Direction::Enter => "",
             };
-            let within = if one.within { "within " } else { "" };
+            let within = match (one.entry, one.within) {
+                (Entry::Cost, _) => "cost for ",
+                (_, true) => "within ",
+                (_, false) => "",
+            };
             let numbered = one.line.starts_with(|first: char| first.is_ascii_digit());
             let line = if numbered { format!("line {}", one.line) } else { one.line.clone() };
             format!("{from}{}, {within}{line}{}", short_form(&one.form), dagger(one))

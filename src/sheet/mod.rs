@@ -10,6 +10,7 @@ mod lines;
 mod notes;
 pub mod official;
 mod particulars;
+mod proof;
 mod purchases;
 pub mod schema;
 mod transcription;
@@ -27,7 +28,7 @@ use crate::finding::Sources;
 use crate::law::{Law, YearLaw};
 use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
-use official::OfficialRef;
+use official::{Direction, OfficialRef};
 
 /// What is stamped on every page and belongs to no figure.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -75,6 +76,7 @@ pub fn write_as(
     let writer = Writer {
         layout,
         case,
+        law,
         year_law: law.year(year),
         outcome,
         year,
@@ -103,6 +105,7 @@ pub fn write_as(
 struct Writer<'a> {
     layout: &'a Layout,
     case: &'a Case,
+    law: &'a Law,
     year_law: Option<&'a YearLaw>,
     outcome: &'a Outcome,
     year: TaxYear,
@@ -173,7 +176,7 @@ impl<'a> Writer<'a> {
         let mut blocks = Vec::new();
         let mut rows: Vec<Row> = Vec::new();
         for one in contents {
-            if one.part != Part::Lines || one.by != By::Line {
+            if one.part != Part::Lines || one.by == By::Item {
                 blocks.extend(lines::table(std::mem::take(&mut rows)));
                 blocks.extend(self.content(one));
                 continue;
@@ -211,6 +214,7 @@ impl<'a> Writer<'a> {
             Part::Findings => self.findings(),
             Part::Answers => self.answers(),
             Part::Papers => self.papers(),
+            Part::Proof => self.proof(),
             Part::Property => self.property(),
             Part::Household => self.household(),
             Part::Authorities => self.authorities(),
@@ -267,22 +271,24 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Returns the official references of a figure: of the line as a whole, or of one of its numbered rows. The child
-/// tax credit stands on the return's own line, or on Worksheet B where the case takes it from there.
-fn references(figure: &Figure) -> Vec<OfficialRef> {
+/// Returns the official references of a figure on the papers of the year's form of return: of the line as a whole, or
+/// of one of its rows. The child tax credit stands on the return's own line, or on the worksheet that the case takes
+/// it from.
+fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
     let place = &figure.place;
-    let rank = match place.of {
-        Of::Return => None,
-        Of::Rank(rank) => Some(rank),
-        _ => return Vec::new(),
-    };
-    let mut found = official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, rank));
+    if !matches!(place.of, Of::Return | Of::Rank(_) | Of::Origin(_)) {
+        return Vec::new();
+    }
+    let form = outcome.form(place.year);
+    let mut found =
+        official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, &place.of, form));
     if place.line == line::BEFORE_CHILD_TAX {
-        let from_worksheet_b = figure
+        let from_worksheet = figure
             .used
             .iter()
             .any(|used| matches!(used, Used::Fact(fact) if fact.path.ends_with(".worksheet_b")));
-        found.retain(|one| one.form.contains("Worksheet B") == from_worksheet_b);
+        let looked_up = |one: &OfficialRef| one.direction == Direction::LookUp;
+        found.retain(|one| !looked_up(one) || one.form.contains("Worksheet") == from_worksheet);
     }
     found
 }

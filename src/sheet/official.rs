@@ -3,7 +3,8 @@
 //! Comes in: one file per tax year under `layouts/official`. Goes out: for each of our lines its official form
 //! and line, and the whole in the order of the forms. Every block says how it was known. Knows no figures.
 
-use crate::case::{TaxYear, words};
+use crate::case::{ReturnForm, TaxYear, words};
+use crate::credit::line::Of;
 use crate::written::{Text, line_of_key, read, written_words};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,6 +28,7 @@ words! {
         Address = "address", "address";
         Box = "box", "check box";
         Code = "code", "maker's code";
+        Cost = "cost", "cost behind the amount";
     }
 }
 
@@ -64,6 +66,8 @@ pub struct OfficialLine {
     pub ours: u16,
     /// The row of our line, counted from one; none for the line itself.
     pub rank: Option<u8>,
+    /// The earlier year whose amount our line repeats; none for the line itself.
+    pub earlier: Option<TaxYear>,
     /// Its place on the form.
     pub place: OfficialRef,
 }
@@ -77,7 +81,9 @@ pub struct OfficialBlock {
     pub part: String,
     /// Whether our figures go there or come from there.
     pub direction: Direction,
-    /// How it was known.
+    /// The forms of return with which it is used.
+    pub filed_with: Vec<ReturnForm>,
+    /// How it was known, but for lines that say otherwise.
     pub read: LineRead,
     /// The document it was known from.
     pub source: String,
@@ -95,6 +101,23 @@ pub struct OfficialMap {
 }
 
 const FILES: &[(&str, &str)] = &[
+    ("official/2006.yaml", include_str!("../../layouts/official/2006.yaml")),
+    ("official/2007.yaml", include_str!("../../layouts/official/2007.yaml")),
+    ("official/2008.yaml", include_str!("../../layouts/official/2008.yaml")),
+    ("official/2009.yaml", include_str!("../../layouts/official/2009.yaml")),
+    ("official/2010.yaml", include_str!("../../layouts/official/2010.yaml")),
+    ("official/2011.yaml", include_str!("../../layouts/official/2011.yaml")),
+    ("official/2012.yaml", include_str!("../../layouts/official/2012.yaml")),
+    ("official/2013.yaml", include_str!("../../layouts/official/2013.yaml")),
+    ("official/2014.yaml", include_str!("../../layouts/official/2014.yaml")),
+    ("official/2015.yaml", include_str!("../../layouts/official/2015.yaml")),
+    ("official/2016.yaml", include_str!("../../layouts/official/2016.yaml")),
+    ("official/2017.yaml", include_str!("../../layouts/official/2017.yaml")),
+    ("official/2018.yaml", include_str!("../../layouts/official/2018.yaml")),
+    ("official/2019.yaml", include_str!("../../layouts/official/2019.yaml")),
+    ("official/2020.yaml", include_str!("../../layouts/official/2020.yaml")),
+    ("official/2021.yaml", include_str!("../../layouts/official/2021.yaml")),
+    ("official/2022.yaml", include_str!("../../layouts/official/2022.yaml")),
     ("official/2023.yaml", include_str!("../../layouts/official/2023.yaml")),
     ("official/2024.yaml", include_str!("../../layouts/official/2024.yaml")),
     ("official/2025.yaml", include_str!("../../layouts/official/2025.yaml")),
@@ -155,6 +178,10 @@ pub fn read_map(name: &str, text: &str) -> Result<OfficialMap, Vec<String>> {
             form: block.form.0,
             part: block.part.0,
             direction: block.direction.0,
+            filed_with: block.filed_with.map_or_else(
+                || ReturnForm::ALL.to_vec(),
+                |forms| forms.into_iter().map(|form| form.0).collect(),
+            ),
             read: block.read.0,
             source: block.source.0,
             lines,
@@ -164,15 +191,27 @@ pub fn read_map(name: &str, text: &str) -> Result<OfficialMap, Vec<String>> {
 }
 
 impl OfficialMap {
-    /// Returns where one of our lines stands: the line itself, or one of its rows counted from one.
-    pub fn references(&self, line: u16, rank: Option<u8>) -> Vec<OfficialRef> {
-        let found = self.lines().filter(|one| one.ours == line && one.rank == rank);
+    /// Returns where one of our lines stands on the papers of a form of return: the line itself, or one of its rows.
+    pub fn references(&self, line: u16, of: &Of, form: ReturnForm) -> Vec<OfficialRef> {
+        let blocks = self.blocks.iter().filter(|block| block.filed_with.contains(&form));
+        let found = blocks.flat_map(|block| &block.lines).filter(|one| one.ours == line && one.of() == *of);
         found.map(|one| one.place.clone()).collect()
     }
 
     /// Returns every official line in the order of the forms.
     pub fn lines(&self) -> impl Iterator<Item = &OfficialLine> {
         self.blocks.iter().flat_map(|block| &block.lines)
+    }
+}
+
+impl OfficialLine {
+    /// Returns what our figure for it is about.
+    pub fn of(&self) -> Of {
+        match (self.rank, self.earlier) {
+            (Some(rank), _) => Of::Rank(rank),
+            (None, Some(year)) => Of::Origin(year),
+            (None, None) => Of::Return,
+        }
     }
 }
 
@@ -188,6 +227,7 @@ impl std::fmt::Display for OfficialRef {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let numbered = self.line.starts_with(|first: char| first.is_ascii_digit());
         match (numbered, self.within) {
+            (true, _) if self.entry == Entry::Cost => write!(f, "{}, cost for line {}", self.form, self.line),
             (true, false) => write!(f, "{} line {}", self.form, self.line),
             (true, true) => write!(f, "{}, within line {}", self.form, self.line),
             (false, _) => write!(f, "{}, {}", self.form, self.line),
@@ -208,6 +248,8 @@ struct BlockFile {
     form: Text<String>,
     part: Text<String>,
     direction: Text<Direction>,
+    #[serde(default)]
+    filed_with: Option<Vec<Text<ReturnForm>>>,
     read: Text<LineRead>,
     source: Text<String>,
     lines: Vec<LineFile>,
@@ -220,24 +262,29 @@ struct LineFile {
     ours: Text<u16>,
     #[serde(default)]
     rank: Option<Text<u8>>,
+    #[serde(default)]
+    earlier: Option<Text<TaxYear>>,
     entry: Text<Entry>,
+    #[serde(default)]
+    read: Option<Text<LineRead>>,
     #[serde(default)]
     within: Option<Text<bool>>,
     #[serde(default)]
     note: Option<Text<String>>,
 }
 
-written_words!(LineRead, Entry, Direction);
+written_words!(LineRead, Entry, Direction, ReturnForm);
 
 impl LineFile {
     fn placed(&self, block: &BlockFile) -> OfficialLine {
         OfficialLine {
             ours: self.ours.0,
             rank: self.rank.as_ref().map(|rank| rank.0),
+            earlier: self.earlier.as_ref().map(|year| year.0),
             place: OfficialRef {
                 form: block.form.0.clone(),
                 line: self.line.0.clone(),
-                read: block.read.0,
+                read: self.read.as_ref().map_or(block.read.0, |read| read.0),
                 entry: self.entry.0,
                 direction: block.direction.0,
                 within: self.within.as_ref().is_some_and(|within| within.0),
@@ -258,8 +305,9 @@ mod tests {
     use super::*;
 
     fn shown(year: i16, line: u16, rank: Option<u8>) -> Vec<String> {
+        let of = rank.map_or(Of::Return, Of::Rank);
         let map = map(TaxYear(year)).unwrap();
-        map.references(line, rank).iter().map(OfficialRef::to_string).collect()
+        map.references(line, &of, ReturnForm::Form1040).iter().map(OfficialRef::to_string).collect()
     }
 
     #[test]
@@ -273,7 +321,7 @@ mod tests {
         assert_eq!(shown(2024, 318, None), Vec::<String>::new());
         assert_eq!(shown(2025, 365, None), Vec::<String>::new());
         assert_eq!(shown(2026, 430, None), ["2026 Form 5695, carryforward (line not yet confirmed)"]);
-        assert!(map(TaxYear(2022)).is_none());
+        assert!(map(TaxYear(2005)).is_none());
     }
 
     #[test]
@@ -286,7 +334,7 @@ mod tests {
                 "Form 1040 line 18",
             ]
         );
-        let places = map(TaxYear(2024)).unwrap().references(501, None);
+        let places = map(TaxYear(2024)).unwrap().references(501, &Of::Return, ReturnForm::Form1040);
         assert_eq!(places[2].direction, Direction::LookUp);
         assert_eq!(
             shown(2025, 521, None),
@@ -298,7 +346,9 @@ mod tests {
     /// in a display stylesheet of July 2025; the limit worksheets of no year were seen.
     #[test]
     fn what_was_not_read_in_print_bears_a_dagger() {
-        let dagger = |year: i16, line| map(TaxYear(year)).unwrap().references(line, None)[0].needs_dagger();
+        let dagger = |year: i16, line| {
+            map(TaxYear(year)).unwrap().references(line, &Of::Return, ReturnForm::Form1040)[0].needs_dagger()
+        };
         for (year, line, expected) in [
             (2023, 390, false),
             (2024, 441, false),

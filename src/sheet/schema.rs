@@ -30,8 +30,9 @@ pub fn figures() -> Value {
             "law": {"type": ["string", "null"], "description": "The edition of the year's law."},
             "lines": {"type": "array", "items": {"$ref": "#/$defs/line"}},
             "findings": {"type": "array", "items": {"$ref": "#/$defs/finding"}},
+            "papers": {"type": "array", "items": {"$ref": "#/$defs/papers"}},
         },
-        "required": ["format", "case", "year", "law", "lines", "findings"],
+        "required": ["format", "case", "year", "law", "lines", "findings", "papers"],
         "additionalProperties": false,
         "$defs": {
             "line": line(),
@@ -71,6 +72,7 @@ pub fn figures() -> Value {
                 },
             }))),
             "finding": finding(),
+            "papers": papers(),
             "at": described("A place in a file, counted from 1.", closed(json!({
                 "file": {"type": "string"},
                 "line": {"type": "integer", "minimum": 1},
@@ -172,6 +174,27 @@ fn finding() -> Value {
     finding["properties"]["about"] =
         json!({"type": "string", "description": "What it is about, as an answer to a question names it."});
     described("What is wrong, asked or worth knowing.", finding)
+}
+
+/// Writes the schema of the papers of one item.
+fn papers() -> Value {
+    let paper = closed(json!({
+        "paper": {"type": "string"},
+        "on_file": {"type": "array", "items": {"type": "string"}, "description": "The keys of the papers that show it; empty where it is missing."},
+        "with_home": {"type": "boolean", "description": "It is kept as long as the home is owned, and longer."},
+        "source": {"type": "array", "items": {"type": "string"}},
+        "standing": {"type": "string"},
+    }));
+    described(
+        "The papers that prove an item of the year or an earlier one.",
+        closed(json!({
+            "item": {"type": "string"},
+            "year": {"type": "integer"},
+            "keep_until": {"type": ["string", "null"], "format": "date", "description": "At least until this day; null where there is no end yet, or where they stay with the home."},
+            "because": {"type": "string"},
+            "papers": {"type": "array", "items": paper},
+        })),
+    )
 }
 
 fn kinds() -> Value {

@@ -6,7 +6,7 @@ use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
 use super::{Writer, body, column, spanning};
 use crate::case::RoundingChoice;
-use crate::credit::line::{Line, Of, Place};
+use crate::credit::line::{Line, Place};
 use crate::credit::{Figure, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
 
@@ -28,11 +28,13 @@ impl Writer<'_> {
         let mut rows: Vec<Row> = Vec::new();
         let mut form = String::new();
         let mut guided: Vec<Guided> = Vec::new();
-        let entered = map.blocks.iter().filter(|block| block.direction == Direction::Enter);
+        let filed_with = self.outcome.form(self.year);
+        let used = map.blocks.iter().filter(|block| block.filed_with.contains(&filed_with));
+        let entered = used.filter(|block| block.direction == Direction::Enter);
         // What is filed comes first; the limit worksheets stay with the preparer's papers.
         let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
         for block in filed.into_iter().chain(kept) {
-            for line in &block.lines {
+            for line in block.lines.iter().filter(|line| line.place.entry != Entry::Cost) {
                 let Some(figure) = self.figure_of(line) else { continue };
                 if block.form != form {
                     rows.extend(guided.drain(..).map(guided_row));
@@ -66,8 +68,7 @@ impl Writer<'_> {
 
     /// Returns the figure that belongs on an official line, where it holds anything.
     fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
-        let place =
-            Place { year: self.year, line: Line(line.ours), of: line.rank.map_or(Of::Return, Of::Rank) };
+        let place = Place { year: self.year, line: Line(line.ours), of: line.of() };
         let figure = self.outcome.figures.get(&place)?;
         self.stands(figure, Zero::Hide).then_some(figure)
     }

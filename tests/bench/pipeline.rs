@@ -49,7 +49,7 @@ fn pipeline(criterion: &mut Criterion) {
         bench.iter(|| credit::compute(black_box(&case), law).expect("the plan holds"))
     });
     let computed = assemble::compute(NAME, &bytes, law, sources.clone()).expect("the plan holds");
-    let facts = facts(&case, &computed.outcome, wanted.year, false);
+    let facts = facts(&case, law, &computed.outcome, wanted.year, false);
     let stamps = sheet::Stamps {
         case_fingerprint: "c".repeat(64),
         figures_fingerprint: "f".repeat(64),
@@ -79,7 +79,8 @@ fn pipeline(criterion: &mut Criterion) {
         bench.iter(|| page::to_pdf(black_box(&pages), &stamp))
     });
     criterion.bench_function("figures to JSON", |bench| {
-        bench.iter(|| sheet::data::figures_json(NAME, wanted.year, law, &computed.outcome, &computed.sources))
+        bench
+            .iter(|| sheet::data::figures_json(&case, wanted.year, law, &computed.outcome, &computed.sources))
     });
     criterion.bench_function("case to packet bytes", |bench| {
         bench.iter(|| {

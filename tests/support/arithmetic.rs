@@ -1,7 +1,8 @@
 //! The arithmetic of the official forms, written as on them.
 //!
 //! Comes in: a text such as `min(18a x 30%, $1,200)`. Goes out: an [`Expression`] over the lines of the same
-//! form, and its value. Knows no form: a bare number is a line, dollars bear `$`, rows are `(i)`, `(ii)`.
+//! form, and its value. Knows no form: a bare number is a line, dollars bear `$`, a number that is no line
+//! has a decimal point, rows are `(i)`, `(ii)`.
 
 use gablework::money::{Money, Rate};
 use rust_decimal::Decimal;
@@ -19,6 +20,10 @@ pub enum Expression {
     Row(String),
     /// The kilowatts of the line itself.
     Kilowatts,
+    /// The cost behind the line itself.
+    Cost,
+    /// A plain number: how many times something counts.
+    Number(Decimal),
     /// A sum.
     Plus(Box<Expression>, Box<Expression>),
     /// A difference.
@@ -40,6 +45,8 @@ pub enum Asked<'a> {
     Row(&'a str),
     /// The kilowatts of the line itself.
     Kilowatts,
+    /// The cost behind the line itself.
+    Cost,
 }
 
 impl Expression {
@@ -62,6 +69,8 @@ impl Expression {
             Expression::Line(line) => figure(Asked::Line(line)),
             Expression::Row(row) => figure(Asked::Row(row)),
             Expression::Kilowatts => figure(Asked::Kilowatts),
+            Expression::Cost => figure(Asked::Cost),
+            Expression::Number(number) => *number,
             Expression::Plus(a, b) => a.value(figure) + b.value(figure),
             Expression::Minus(a, b) => a.value(figure) - b.value(figure),
             Expression::Times(a, b) => a.value(figure) * b.value(figure),
@@ -149,6 +158,9 @@ impl<'a> Reading<'a> {
         if self.takes("kW") {
             return Ok(Expression::Kilowatts);
         }
+        if self.takes("cost") {
+            return Ok(Expression::Cost);
+        }
         let row = self.peek().strip_prefix('(').and_then(|rest| rest.split_once(')'));
         if let Some((row, rest)) = row
             && !row.is_empty()
@@ -178,6 +190,8 @@ impl<'a> Reading<'a> {
             Rate::read(word).map(Expression::Share).map_err(|reason| format!("`{word}`: {reason}"))
         } else if is_line(word) {
             Ok(Expression::Line(word.to_string()))
+        } else if let Some(number) = word.contains('.').then(|| word.parse().ok()).flatten() {
+            Ok(Expression::Number(number))
         } else {
             Err(format!("`{word}` is neither a line, nor dollars, nor a percentage"))
         }

@@ -4,13 +4,14 @@
 //! was found. What a test leaves out is filled plainly: a client without history, one owned main home
 //! `alder-lane` in an invented place, new property bought for that home as it stands, and returns with ample tax.
 
-use gablework::case::{self, Case, TaxYear};
+use gablework::case::{self, Case, Kind, OtherCredit, TaxYear};
 use gablework::credit::{self, Figure, Outcome, Place};
 use gablework::finding::{Finding, Severity, Sources};
-use gablework::law::Law;
+use gablework::law::{Credit, Law};
 use gablework::money::Money;
 use rust_decimal::Decimal;
 use serde_yaml::{Mapping, Value};
+use std::fmt::Write;
 
 /// A case that was read and computed.
 pub struct Household {
@@ -96,6 +97,84 @@ fn for_each(case: &mut Mapping, section: &str, mut fill: impl FnMut(&mut Mapping
                 fill(entry);
             }
         }
+    }
+}
+
+/// Writes the case of a household that fills every official line of a year that can be filled: property of every kind
+/// of the year, every other credit of the year's order, earlier credits and window costs, a balance brought in, and a
+/// tax that leaves some of the clean energy credit over. Amounts stay below the limits, so that no line is zero.
+pub fn with_everything(year: i16, form: &str) -> String {
+    let law = Law::built_in().year(TaxYear(year)).unwrap_or_else(|| panic!("no law of {year}"));
+    let mut case = format!(
+        "format: 1\nclient: {{reference: HH-{year}, people: [{{name: Ana Alder}}]}}\nhomes:\n  {HOME}\nproperty:\n"
+    );
+    for kind in law.kinds.keys() {
+        let (units, cost, facts) = needs(*kind);
+        let day = match kind {
+            Kind::HomeEnergyAudit => format!("performed: {year}-05-20\n    paid: {year}-05-21"),
+            _ => format!("installed: {year}-05-20"),
+        };
+        let name = kind.word().replace('_', "-");
+        let _ = writeln!(
+            case,
+            "  {name}:\n    kind: {kind}\n    home: alder-lane\n    part_of: existing_home\n    acquired: bought\n    \
+             condition: new\n    {day}\n    units: {units}{facts}\n    costs: [{{item: {name}, as: equipment, amount: {cost}}}]"
+        );
+    }
+    let _ = writeln!(
+        case,
+        "returns:\n  {year}:\n    form: {form}\n    filing_status: single\n    tax_before_credits: 4100\n    other_credits:"
+    );
+    let order = law.before.get(&Credit::Clean).map(|order| order.credits.as_slice()).unwrap_or_default();
+    for (credit, amount) in order.iter().zip(31..) {
+        // A nonresident's return has no line for these two.
+        let absent = [OtherCredit::Education, OtherCredit::ElderlyOrDisabled].contains(credit);
+        let _ = match (credit, form) {
+            (_, "1040-NR") if absent && year < 2020 => Ok(()),
+            (OtherCredit::ChildTax, _) => {
+                writeln!(case, "      child_tax: {{return_line: 500, worksheet_b: {amount}}}")
+            }
+            _ => writeln!(case, "      {credit}: {amount}"),
+        };
+    }
+    if year > 2006 {
+        let before = year - 1;
+        let _ = writeln!(case, "carried_in: {{{year}: {{amount: 310, shown_on: {before} Form 5695}}}}");
+    }
+    if let Some(method) = &law.improvement_method
+        && !method.earlier_credits.is_empty()
+    {
+        let _ = writeln!(case, "earlier_credits:");
+        for (earlier, n) in method.earlier_credits.iter().zip(1..) {
+            let _ =
+                writeln!(case, "  {earlier}: {{nonbusiness_energy_credit: {n}, window_cost: {}}}", 10 + n);
+        }
+    }
+    case
+}
+
+/// Returns the units, the cost and the further facts that property of a kind is given.
+fn needs(kind: Kind) -> (u16, u16, &'static str) {
+    match kind {
+        Kind::SolarElectric => (1, 5000, ""),
+        Kind::SolarWaterHeating => (1, 3000, "\n    solar_share: 60%\n    certified: {by: a body}"),
+        Kind::SmallWind => (1, 4000, "\n    capacity_kw: 3"),
+        Kind::GeothermalHeatPump => (1, 4500, ""),
+        Kind::BatteryStorage => (1, 2500, "\n    capacity_kwh: 13.5"),
+        Kind::FuelCell => (1, 6000, "\n    capacity_kw: 5\n    efficiency: 40%"),
+        Kind::BiomassStoveOrBoiler => (2, 200, "\n    efficiency: 80%\n    maker_code: B1C0"),
+        Kind::EnablingProperty => {
+            (2, 300, "\n    amperage: 200\n    enables: [heat-pump]\n    maker_code: E1C0")
+        }
+        Kind::HomeEnergyAudit => {
+            (1, 250, "\n    certified: {by: a program}\n    auditor: {name: Ash Auditor, number: 12-34}")
+        }
+        Kind::ExteriorDoor => (6, 420, "\n    maker_code: D1C0"),
+        Kind::WindowOrSkylight => (6, 360, "\n    maker_code: W1C0"),
+        Kind::InsulationOrAirSealing | Kind::Roof => (1, 240, ""),
+        Kind::FurnaceOrBoiler => (2, 90, "\n    maker_code: F1C0"),
+        Kind::AirCirculatingFan => (1, 30, ""),
+        _ => (4, 60, "\n    maker_code: X1C0"),
     }
 }
 

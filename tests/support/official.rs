@@ -1,10 +1,15 @@
 //! The official lines of a year as test data, and the check of a household's figures against them.
 //!
 //! Comes in: `tests/official-lines/YEAR.yaml`, and figures asked for by official place. Goes out: every line
-//! that departs from the official computation. Knows nothing of the program's own lines or law.
+//! that departs from the official computation. The comparison knows nothing of the program's own lines or law; only
+//! [`figure_of`] asks a household for a figure by its official place.
 
 use super::arithmetic::{Asked, Expression};
+use super::household::Household;
+use gablework::case::TaxYear;
+use gablework::credit::{Line, Place, line};
 use gablework::money::Money;
+use gablework::sheet::official::{Entry, OfficialLine as Mapped, map};
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
@@ -44,16 +49,22 @@ pub struct OfficialLine {
     pub concept: String,
     /// What stands on it.
     pub entries: Vec<String>,
+    /// How it was known, where otherwise than its form.
+    #[serde(default)]
+    pub read: Option<String>,
+    /// The document, where another than its form's.
+    #[serde(default)]
+    pub source: Option<String>,
     /// Its rows, where it has some.
     #[serde(default)]
     pub rows: Option<Rows>,
     /// Its computation from lines of the same form.
     #[serde(default)]
     pub computation: Option<String>,
-    /// The line it is copied from.
+    /// The line it is copied from; of `A or B` the last that is filled in.
     #[serde(default)]
     pub brought_from: Option<String>,
-    /// The lines it gathers; `A or B` takes B where B is filled in.
+    /// The lines it gathers; of `A or B` the last that is filled in.
     #[serde(default)]
     pub sum_of: Vec<String>,
     /// Why no line of ours stands there.
@@ -71,6 +82,9 @@ pub struct Rows {
     pub entries: Vec<String>,
 }
 
+/// The tax years whose official lines are known.
+pub const YEARS: std::ops::RangeInclusive<i16> = 2006..=2025;
+
 /// The names of rows.
 pub const ROWS: [&str; 4] = ["(i)", "(ii)", "(iii)", "(iv)"];
 
@@ -81,7 +95,8 @@ pub struct OfficialPlace {
     pub year: i16,
     /// The form's name, such as `Form 5695`.
     pub form: String,
-    /// The line, such as `6b` or `19d(ii)`; `10 kW` is the capacity written on line 10, as a number of dollars.
+    /// The line, such as `6b` or `19d(ii)`; `10 kW` is the capacity written on line 10, as a number of dollars,
+    /// `22a cost` the cost behind line 22a.
     pub line: String,
 }
 
@@ -115,6 +130,53 @@ pub fn official_year(year: i16) -> OfficialYear {
     let read: OfficialYear = serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{path}: {error}"));
     assert_eq!(read.year, year, "{path} is of another year");
     read
+}
+
+/// Returns what a household has on an official place, by the official line maps; none where the line is blank, or does
+/// not exist on the form of that year's return.
+///
+/// The lines of returns before the first year of the case are what the case says of them: earlier credits, and a
+/// balance brought in.
+pub fn figure_of(household: &Household, place: &OfficialPlace) -> Option<Money> {
+    let year = TaxYear(place.year);
+    let (line, entry) = match place.line.split_once(' ') {
+        Some((line, "kW")) => (line, Entry::Text),
+        Some((line, "cost")) => (line, Entry::Cost),
+        _ => (place.line.as_str(), Entry::Amount),
+    };
+    let form = household.outcome.form(year);
+    let blocks = map(year)?.blocks.iter().filter(|block| block.filed_with.contains(&form));
+    let stands =
+        |one: &&Mapped| one.place.form == place.form && one.place.line == line && one.place.entry == entry;
+    let ours: Vec<&Mapped> = blocks.flat_map(|block| &block.lines).filter(stands).collect();
+    let figure = |one: &&Mapped| {
+        let figures = &household.outcome.figures;
+        if !household.outcome.years.contains(&year) {
+            return said_of(household, year, one.ours);
+        }
+        let place = Place { year, line: Line(one.ours), of: one.of() };
+        figures.get(&place)?.value.number().map(Money::exact)
+    };
+    // The parts of a line are added where none of our lines is the whole of it.
+    match ours.iter().find(|one| !one.place.within || entry == Entry::Text) {
+        Some(whole) => figure(whole),
+        None => ours.iter().filter(|one| !BOTH.contains(&one.ours)).filter_map(figure).reduce(|a, b| a + b),
+    }
+}
+
+/// The sum of both credits on the return, which stands beside its two parts.
+const BOTH: [u16; 1] = [904];
+
+/// Returns what a case says of a return before its first year, on one of our lines.
+fn said_of(household: &Household, year: TaxYear, ours: u16) -> Option<Money> {
+    let case = &household.case;
+    let earlier = case.earlier_credits.iter().find(|one| one.year.value == year);
+    match Line(ours) {
+        line::IMPROVEMENT_ALLOWED => earlier?.nonbusiness_energy_credit.as_ref().map(|amount| amount.value),
+        line::WINDOW_COST | line::WINDOW_COUNTED => earlier?.window_cost.as_ref().map(|amount| amount.value),
+        line::CARRIED_OUT => case.carried_in(year.after()).map(|given| given.amount.value.to_whole_dollars()),
+        _ => None,
+    }
 }
 
 /// Compares every line that the forms compute, copy or gather with that computation over the other lines.
@@ -157,7 +219,8 @@ impl OfficialLine {
         figure: &dyn Fn(&OfficialPlace) -> Option<Money>,
     ) -> Option<(Money, String)> {
         let at = |text: &str| {
-            figure(&OfficialPlace::read(text, place.year).unwrap_or_else(|told| panic!("{told}")))
+            let one = |text| OfficialPlace::read(text, place.year).unwrap_or_else(|told| panic!("{told}"));
+            text.rsplit(" or ").find_map(|text| figure(&one(text))).unwrap_or_default()
         };
         if let Some(computation) = &self.computation {
             let expression = Expression::read(computation).unwrap_or_else(|told| panic!("{place}: {told}"));
@@ -166,19 +229,16 @@ impl OfficialLine {
                     Asked::Line(line) => line.to_string(),
                     Asked::Row(row) => format!("{}{row}", place.line),
                     Asked::Kilowatts => format!("{} kW", place.line),
+                    Asked::Cost => format!("{} cost", place.line),
                 };
                 let found = figure(&OfficialPlace { line, ..place.clone() });
                 found.map_or(Decimal::ZERO, Money::decimal)
             });
             Some((Money::exact(value).to_whole_dollars(), computation.clone()))
         } else if let Some(from) = &self.brought_from {
-            Some((at(from).unwrap_or_default(), from.clone()))
+            Some((at(from), from.clone()))
         } else if !self.sum_of.is_empty() {
-            let part = |text: &String| match text.split_once(" or ") {
-                Some((usual, instead)) => at(instead).or_else(|| at(usual)).unwrap_or_default(),
-                None => at(text).unwrap_or_default(),
-            };
-            Some((self.sum_of.iter().map(part).sum(), self.sum_of.join(" + ")))
+            Some((self.sum_of.iter().map(|text| at(text)).sum(), self.sum_of.join(" + ")))
         } else {
             None
         }
