@@ -141,7 +141,11 @@ fn known(plan: &mut Plan<'_>, made: &Figures, year: TaxYear, amount: Amount) -> 
         differs(plan, made, year, amount, &computed, stated);
     }
     // A year in cents may go before a year in whole dollars; the amount is rounded where it is entered.
-    let expr = plan.entry(Expr::Sum(computed.iter().cloned().map(Expr::At).collect()));
+    let brought = match &computed[..] {
+        [one] => Expr::At(one.clone()),
+        homes => Expr::Sum(homes.iter().cloned().map(Expr::At).collect()),
+    };
+    let expr = plan.entry(brought);
     Known { computed, expr, said: true }
 }
 

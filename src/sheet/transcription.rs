@@ -6,7 +6,7 @@ use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
 use super::{Writer, body, column, spanning};
 use crate::case::RoundingChoice;
-use crate::credit::line::{Line, Place};
+use crate::credit::line::{Line, Of, Place};
 use crate::credit::{Figure, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
 
@@ -35,16 +35,17 @@ impl Writer<'_> {
         let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
         for block in filed.into_iter().chain(kept) {
             for line in block.lines.iter().filter(|line| line.place.entry != Entry::Cost) {
-                let Some(figure) = self.figure_of(line) else { continue };
-                if block.form != form {
-                    rows.extend(guided.drain(..).map(guided_row));
-                    form.clone_from(&block.form);
-                    rows.push(spanning(Role::Group, self.form_title(&form)));
-                    if form.contains("Form 5695") {
-                        rows.extend(self.head_of_form());
+                for figure in self.figures_of(line) {
+                    if block.form != form {
+                        rows.extend(guided.drain(..).map(guided_row));
+                        form.clone_from(&block.form);
+                        rows.push(spanning(Role::Group, self.form_title(&form)));
+                        if form.contains("Form 5695") {
+                            rows.extend(self.head_of_form());
+                        }
                     }
+                    self.guide(&mut guided, line, figure);
                 }
-                self.guide(&mut guided, line, figure);
             }
         }
         rows.extend(guided.drain(..).map(guided_row));
@@ -66,11 +67,18 @@ impl Writer<'_> {
         })]
     }
 
-    /// Returns the figure that belongs on an official line, where it holds anything.
-    fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
-        let place = Place { year: self.year, line: Line(line.ours), of: line.of() };
-        let figure = self.outcome.figures.get(&place)?;
-        self.stands(figure, Zero::Hide).then_some(figure)
+    /// Returns the figures that belong on an official line, where it holds anything: one, or before it one for each
+    /// home where part of the form is filled in for each.
+    fn figures_of(&self, line: &OfficialLine) -> Vec<&Figure> {
+        let ours = Line(line.ours);
+        let mut found: Vec<&Figure> = match line.of() {
+            Of::Return => self.on_line(ours),
+            _ => Vec::new(),
+        };
+        found.retain(|figure| matches!(figure.place.of, Of::Home(_)));
+        found.extend(self.outcome.figures.get(&Place { year: self.year, line: ours, of: line.of() }));
+        found.retain(|figure| self.stands(figure, Zero::Hide));
+        found
     }
 
     /// Adds an official line's entry; a code and a cost of the same line stand in one row.
@@ -84,7 +92,7 @@ impl Writer<'_> {
         {
             if !amount.is_empty() {
                 last.amount = amount;
-                last.what = super::layout::capital(&figure.label);
+                last.what = what(figure);
             }
             if !words.is_empty() {
                 last.words = words;
@@ -94,7 +102,7 @@ impl Writer<'_> {
         }
         guided.push(Guided {
             official,
-            what: super::layout::capital(&figure.label),
+            what: what(figure),
             amount,
             words,
             ours: line_cell(figure),
@@ -159,6 +167,15 @@ impl Writer<'_> {
         } else {
             format!("{form} ({year})")
         }
+    }
+}
+
+/// Says what an entry is, and on which of two forms it stands.
+fn what(figure: &Figure) -> String {
+    let label = super::layout::capital(&figure.label);
+    match &figure.place.of {
+        Of::Home(home) => format!("{label} (form for {home})"),
+        _ => label,
     }
 }
 
