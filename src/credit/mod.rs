@@ -79,12 +79,8 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
-    let looks_back = |year| {
-        let how = law.year(year).and_then(|law| law.improvement_method.as_ref());
-        how.is_some_and(|how| !how.earlier_credits.is_empty())
-    };
     earlier::ask_once(&mut outcome.findings);
-    outcome.findings.extend(earlier::without_use(case, looks_back, &outcome.years));
+    outcome.findings.extend(earlier::without_use(case, law, &outcome.years));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {
