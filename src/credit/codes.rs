@@ -56,6 +56,7 @@ pub const CODES: &[(&str, &str)] = &[
     // What a careful reviewer would ask of an item that counts.
     ("standard-unsaid", "an item whose efficiency standard is not named"),
     ("standard-not-the-one", "an item said to meet another standard than the law asks for"),
+    ("roof-material-unsaid", "a roof of a year in which only metal roofs count"),
     ("second-home-use", "an item for a second home whose letting is not excluded"),
     ("let-in-same-year", "an item for a home that was let to others in the same year"),
     ("new-home-or-existing", "work on an existing home close to the home's first use"),

@@ -63,6 +63,7 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
     let mut found = Vec::new();
     for one in counting {
         found.extend(standard(one, case));
+        found.extend(metal_roof(one));
         found.extend(residence(one));
         found.extend(new_or_existing(one));
         found.extend(audit_report(one, case));
@@ -133,6 +134,27 @@ fn standard(one: &Counting<'_>, case: &Case) -> Option<Finding> {
     wrong.then(|| {
         asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
     })
+}
+
+/// Asks whether a roof is of metal, in years that know no other.
+fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
+    let item = one.item();
+    if item.kind.value != Kind::Roof || !one.law.rules.contains_key("roof.metal_only") {
+        return None;
+    }
+    let texts = item.costs.iter().map(|cost| &cost.item.value);
+    let mut texts = texts.chain(item.meets.as_ref().map(|meets| &meets.value)).map(|text| words::plain(text));
+    if texts.any(|text| words::says(&text, "metal") || words::says(&text, "steel")) {
+        return None;
+    }
+    let message = format!(
+        "is `{}` a metal roof with pigments that keep it cool? Asphalt roofs do not count for {}",
+        item.key.value,
+        one.year()
+    );
+    let question = one.asked(Finding::question("roof-material-unsaid", message));
+    let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
+    Some(question.help(help).under(one.rule("roof.metal_only")))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
