@@ -109,6 +109,10 @@ pub struct Finding {
     pub authority: Vec<String>,
     /// What it is about, as a path in the case such as `property.roof-collector`: what an answer names.
     pub about: Option<String>,
+    /// Of a question: the facts it was asked for, in few words that change when they change: what an answer is for.
+    pub given: Option<String>,
+    /// Of a question: its answer could change a figure on a return, so no packet is sealed while it is open.
+    pub blocking: bool,
 }
 
 impl Finding {
@@ -142,6 +146,8 @@ impl Finding {
             related: Vec::new(),
             authority: Vec::new(),
             about: None,
+            given: None,
+            blocking: false,
         }
     }
 
@@ -166,6 +172,13 @@ impl Finding {
     /// Adds what it is about, as a path in the case.
     pub fn about(mut self, path: impl Into<String>) -> Finding {
         self.about = Some(path.into());
+        self
+    }
+
+    /// Adds the facts that a question is asked for, each in few words.
+    pub fn given<T: fmt::Display>(mut self, facts: impl IntoIterator<Item = T>) -> Finding {
+        let facts: Vec<String> = facts.into_iter().map(|fact| fact.to_string()).collect();
+        self.given = Some(facts.join("; "));
         self
     }
 

@@ -51,6 +51,65 @@ fn an_answer_about_something_else_or_to_another_question_changes_nothing() {
     assert!(elsewhere.found("roof-words"));
 }
 
+const ROOF: &str = "answers:\n  - {question: roof-words, about: ABOUT, for: \"GIVEN\", answer: racking only, by: J. Birch}\n";
+
+fn answered_for(text: &str, about: &str, given: &str) -> Household {
+    asked(text, &ROOF.replace("ABOUT", about).replace("GIVEN", given))
+}
+
+/// An answer is asked again when what it was about has changed, and the question says from what to what.
+#[test]
+fn an_answer_holds_while_the_facts_it_was_given_for_do() {
+    let first = "property.roof-array.costs.1";
+    let same = answered_for("panels and decking", first, "panels and decking; equipment; $9,000.00");
+    assert_eq!(same.with_code("roof-words").len(), 1, "the second cost stays open");
+    assert_eq!(same.outcome.answered.len(), 1);
+    let changed = answered_for("panels and decking", first, "panels and decking; equipment; 8,000");
+    let open = changed.with_code("roof-words");
+    assert_eq!(open.len(), 2);
+    assert_eq!(
+        open[0].related[0].1,
+        "answered here for \u{201c}panels and decking; equipment; 8,000\u{201d}, and the case now says \u{201c}panels and decking; equipment; $9,000\u{201d}"
+    );
+    assert!(open[1].related.is_empty(), "the other question was never answered");
+    assert!(changed.outcome.answered.is_empty());
+}
+
+/// A row that moves in its list keeps its answer, because the facts are the same.
+#[test]
+fn an_answer_follows_its_row() {
+    let moved = answered_for(
+        "panels and decking",
+        "property.roof-array.costs.2",
+        "panels and decking; equipment; 9,000",
+    );
+    assert_eq!(moved.with_code("roof-words").len(), 1);
+    assert_eq!(moved.with_code("roof-words")[0].about.as_deref(), Some("property.roof-array.costs.2"));
+}
+
+#[test]
+fn an_answer_without_facts_holds_and_says_that_it_cannot_notice_changes() {
+    let found = asked("panels", &answer(""));
+    assert_eq!(found.codes(Severity::Note), ["answer-without-for"]);
+    let help = found.with_code("answer-without-for")[0].help.clone().unwrap();
+    assert!(help.contains("for: \"new roof below; lump_sum; $6,000\""), "{help}");
+}
+
+/// What `check` prints with a question can be pasted; until the dots are filled in, it answers nothing.
+#[test]
+fn the_printed_entry_can_be_pasted() {
+    let entry = asked("panels", "").with_code("roof-words")[0].answer_entry().unwrap();
+    let filled = entry
+        .replace("answer: ..", "answer: racking")
+        .replace("by: ..", "by: J. Birch")
+        .replace("on: ..", "on: 2025-03-01");
+    let found = asked("panels", &format!("answers:\n  - {filled}\n"));
+    assert!(found.findings.is_empty(), "{}", said(&found.findings));
+    let dots = entry.replace(", on: ..", "");
+    let found = compute(&[2024], &format!("{}answers:\n  - {dots}\n", ARRAY.replace("TEXT", "panels")));
+    assert!(found.found("nothing-here"), "{}", said(&found.findings));
+}
+
 /// Warnings and errors stay, whatever is answered: they say what the law does.
 #[test]
 fn only_questions_can_be_answered() {
@@ -60,7 +119,12 @@ answers:
   - {question: used-equipment, about: property.roof-array, answer: never mind}
 ";
     let found = compute(&[2024], text);
-    assert_eq!(found.codes(Severity::Warning), ["used-equipment"], "{}", said(&found.findings));
+    assert_eq!(
+        found.codes(Severity::Warning),
+        ["used-equipment", "unknown-question"],
+        "{}",
+        said(&found.findings)
+    );
 }
 
 /// Neither a question nor its answer changes an amount.
@@ -88,7 +152,7 @@ fn ordinary_words_raise_no_question() {
         "inverter with included warranty",
         "ground mount",
     ] {
-        let found = asked(text, &answer("about: property.roof-array.costs.2, "));
+        let found = answered_for(text, "property.roof-array.costs.2", "new roof below; lump_sum; 6,000");
         assert!(found.findings.is_empty(), "{text}:\n{}", said(&found.findings));
     }
 }

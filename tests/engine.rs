@@ -705,7 +705,7 @@ carried_in:
 
 /// Our rule: a year whose law the program does not hold is an error with the way out.
 #[test]
-fn a_year_without_law_is_an_error_unless_a_balance_covers_it() {
+fn older_property_needs_every_year_in_between_unless_a_balance_starts_the_chain() {
     let old = "
 property:
   roof-array: {kind: solar_electric, installed: 2021-05-01, costs: [{item: array, as: lump_sum, amount: 30000}]}
@@ -714,9 +714,25 @@ returns:
   2024: {tax_before_credits: 1000}
 ";
     let found = compute(&[], old);
-    assert!(found.codes(Severity::Error).contains(&"year-without-law"), "{}", said(&found.findings));
-    let covered = compute(&[], &format!("{old}carried_in: {{2024: {{amount: 600}}}}\n")).without_errors();
+    assert_eq!(found.codes(Severity::Error), ["missing-return"; 2], "{}", said(&found.findings));
+    let covered = compute(&[], &format!("{old}carried_in: {{2024: {{amount: 600}}}}\n"));
     covered.expect(2024, &[("430", "600.00"), ("440", "600.00"), ("441", "0.00")]);
+}
+
+/// 26 U.S.C. 25C and 25D as enacted in 2005: property placed in service after December 31, 2005. Of the years after
+/// those the program has law for nothing can be said.
+#[test]
+fn before_the_credits_nothing_is_earned_and_after_the_known_law_nothing_is_said() {
+    let on = |day: &str| {
+        compute(&[], &format!("
+property:
+  roof-array: {{kind: solar_electric, installed: {day}, costs: [{{item: array, as: lump_sum, amount: 30000}}]}}
+"))
+    };
+    let before = on("2005-12-31");
+    assert_eq!(before.codes(Severity::Error), Vec::<&str>::new(), "{}", said(&before.findings));
+    assert_eq!(before.with_code("before-the-credits").len(), 1, "{}", said(&before.findings));
+    assert_eq!(on("2027-01-02").codes(Severity::Error), ["year-without-law"]);
 }
 
 /// A fact the law needs and the case lacks is an error, and the figures go on without the item: 26 U.S.C. 25D(b)(1),
@@ -789,7 +805,7 @@ property:
 }
 
 /// No authority says whether an installation is complete before permission to operate; the day of completion is taken
-/// and a straddled year end is asked about, at the end of 2025 with a warning: 26 U.S.C. 25D(e)(8); US Department of
+/// and a straddled year end is asked about before a packet is sealed, at the end of 2025 with its stakes: 26 U.S.C. 25D(e)(8); US Department of
 /// Energy homeowner guide (2021); inference.
 #[test]
 fn days_on_both_sides_of_a_year_end_are_asked_about() {
@@ -811,12 +827,15 @@ property:
     let asked = solar("installed: 2023-12-20, permission_to_operate: 2024-01-15");
     assert_eq!(severities(&asked), [Severity::Question]);
     asked.expect(2023, &[("411", "3000.00")]);
-    let warned = solar("installed: 2025-12-20, permission_to_operate: 2026-01-15");
-    assert_eq!(severities(&warned), [Severity::Warning]);
-    warned.expect(2025, &[("411", "3000.00")]);
+    let ended = solar("installed: 2025-12-20, permission_to_operate: 2026-01-15");
+    assert_eq!(severities(&ended), [Severity::Question]);
+    let message = &ended.with_code("days-straddle-year-end")[0].message;
+    assert!(message.contains("the whole credit hangs on it"), "{message}");
+    assert!(asked.with_code("days-straddle-year-end")[0].blocking);
+    ended.expect(2025, &[("411", "3000.00")]);
     assert_eq!(
         severities(&solar("installed: 2025-12-20, placed_in_service: 2026-01-15")),
-        [Severity::Warning]
+        [Severity::Question]
     );
     assert_eq!(severities(&solar("installed: 2024-05-20, permission_to_operate: 2024-07-15")), []);
 }

@@ -151,6 +151,37 @@ fn every_code_of_the_program_is_in_the_table() {
     }
 }
 
+/// Every question says whether it blocks a packet and why, what it is about, and the facts it is asked for; only so
+/// can an answer to it be pasted, and grow old.
+#[test]
+fn every_question_can_be_answered_and_says_whether_it_blocks() {
+    let listed: BTreeSet<&str> = credit::codes::QUESTIONS.iter().map(|one| one.code).collect();
+    assert_eq!(listed.len(), credit::codes::QUESTIONS.len(), "a question stands twice");
+    let mut asked = BTreeSet::new();
+    for bad in catalogue() {
+        for finding in found(&bad).0 {
+            if finding.severity != gablework::finding::Severity::Question {
+                assert!(!finding.blocking && !listed.contains(finding.code), "{}", finding.code);
+                continue;
+            }
+            let question = credit::codes::QUESTIONS.iter().find(|one| one.code == finding.code);
+            let question =
+                question.unwrap_or_else(|| panic!("{} is not in the table of questions", finding.code));
+            assert_eq!(finding.blocking, question.blocking, "{}", finding.code);
+            assert!(!question.why.is_empty() && !question.why.ends_with('.'), "{}", finding.code);
+            assert!(finding.about.is_some(), "{} names no path", finding.code);
+            assert!(
+                finding.given.as_ref().is_some_and(|given| !given.is_empty()),
+                "{} has no facts",
+                finding.code
+            );
+            asked.insert(finding.code);
+        }
+    }
+    let never: Vec<&&str> = listed.difference(&asked).collect();
+    assert!(never.is_empty(), "questions that no bad case yields: {never:?}");
+}
+
 fn files_under(folder: &Path) -> Vec<PathBuf> {
     let entries = fs::read_dir(folder).unwrap().map(|one| one.unwrap().path());
     entries.flat_map(|path| if path.is_dir() { files_under(&path) } else { vec![path] }).collect()

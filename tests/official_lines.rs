@@ -5,7 +5,7 @@ use crate::support::household::{computed, with_everything};
 use crate::support::official::{
     OfficialPlace, OfficialYear, ROWS, YEARS, check_official, figure_of, official_year,
 };
-use gablework::case::TaxYear;
+use gablework::case::{ReturnForm, TaxYear};
 use gablework::credit::LineKind;
 use gablework::credit::line::LINES;
 use gablework::money::Money;
@@ -18,6 +18,8 @@ struct Stands {
     form: String,
     line: String,
     entry: String,
+    /// The forms of return it is for; empty for all.
+    filed_with: Vec<String>,
     /// How it was known.
     read: String,
     /// Why it is not ours, where it is not.
@@ -34,6 +36,7 @@ fn official_entries(year: &OfficialYear) -> Vec<Stands> {
                     form: form.form.clone(),
                     line: name.clone(),
                     entry: entry.clone(),
+                    filed_with: form.filed_with.clone(),
                     read: line.read.clone().unwrap_or_else(|| form.read.clone()),
                     not_ours: line.not_ours.clone(),
                 }));
@@ -77,8 +80,12 @@ fn every_official_entry_is_ours_or_has_a_reason() {
         };
         for one in official_entries(&official_year(year)) {
             let here = format!("{year} {} line {}", one.form, one.line);
-            let ours: Vec<_> = our_map(year)
-                .lines()
+            let blocks = our_map(year).blocks.iter().filter(|block| {
+                let forms: Vec<&str> = block.filed_with.iter().map(|form| form.word()).collect();
+                forms == one.filed_with || one.filed_with.is_empty() && forms.len() == ReturnForm::ALL.len()
+            });
+            let ours: Vec<_> = blocks
+                .flat_map(|block| &block.lines)
                 .filter(|ours| {
                     (&ours.place.form, &ours.place.line, ours.place.entry.word())
                         == (&one.form, &one.line, one.entry.as_str())
@@ -155,19 +162,17 @@ fn a_household_of_each_year_fills_every_line_and_the_forms_compute_the_same() {
         for form in forms {
             let text = with_everything(year, form);
             let household = computed(&text).unwrap_or_else(|why| panic!("{why}\n{text}")).without_errors();
-            let of_form = |one: &Stands| {
-                let other = if *form == "1040" { "NR" } else { "1040" };
-                let schedules = ["Schedule 3", "Schedule R"].contains(&one.form.as_str()) && year < 2020;
-                !(one.form.ends_with(other) || schedules && *form == "1040-NR")
-            };
-            for one in official_entries(&official_year(year)).iter().filter(|one| of_form(one)) {
+            for one in official_entries(&official_year(year)) {
+                if !one.filed_with.is_empty() && !one.filed_with.contains(&form.to_string()) {
+                    continue;
+                }
                 let place = OfficialPlace::new(year, &one.form, &one.line);
                 let filled = figure_of(&household, &place).is_some_and(|amount| !amount.is_zero());
                 if one.entry == "amount" && one.not_ours.is_none() && !filled {
                     wrong.push(format!("{place} is blank ({form})"));
                 }
             }
-            match check_official(year, |place| figure_of(&household, place)) {
+            match check_official(year, form, |place| figure_of(&household, place)) {
                 Ok(compared) if compared > 25 => {}
                 Ok(compared) => wrong.push(format!("{year}: only {compared} lines were compared ({form})")),
                 Err(departures) => wrong.extend(departures.into_iter().map(|one| format!("{one} ({form})"))),
@@ -528,7 +533,7 @@ fn a_return_of_2025() -> BTreeMap<OfficialPlace, Money> {
 #[test]
 fn figures_worked_by_hand_agree_with_the_official_computation() {
     let filled = a_return_of_2025();
-    assert_eq!(check_official(2025, |place| filled.get(place).copied()), Ok(30));
+    assert_eq!(check_official(2025, "1040", |place| filled.get(place).copied()), Ok(30));
 }
 
 /// Worked by hand. 2024: a fuel cell of 5.5 kW at $20,000: 6,000 against 5,500. A heat pump at $8,001 and a biomass
@@ -567,7 +572,7 @@ fn fuel_cells_heat_pumps_and_rounding_agree_too() {
     all.extend(filled(2024, "Form 1040", &[("18", 9000), ("19", 400)]));
     all.extend(filled(2024, "Schedule 8812 Credit Limit Worksheet B", &[("14", 700)]));
     all.extend(filled(2024, "Schedule 3", &[("5a", 5500), ("5b", 2300)]));
-    assert_eq!(check_official(2024, |place| all.get(place).copied()), Ok(22));
+    assert_eq!(check_official(2024, "1040", |place| all.get(place).copied()), Ok(22));
 }
 
 #[test]
@@ -577,14 +582,14 @@ fn a_departure_is_found_on_every_line_that_is_computed() {
     for place in places {
         let mut wrong = right.clone();
         wrong.insert(place.clone(), right[&place] + Money::dollars(1));
-        let told = check_official(2025, |place| wrong.get(place).copied());
+        let told = check_official(2025, "1040", |place| wrong.get(place).copied());
         // A dollar more under a limit that binds anyway changes nothing that follows, which is no departure.
         let hidden = place == OfficialPlace::new(2025, "Form 5695", "19a");
         assert!(told.is_err() || hidden, "{place} may be changed unnoticed");
     }
     let mut blank = right.clone();
     blank.remove(&OfficialPlace::new(2025, "Form 5695", "32"));
-    let told = check_official(2025, |place| blank.get(place).copied()).unwrap_err();
+    let told = check_official(2025, "1040", |place| blank.get(place).copied()).unwrap_err();
     assert!(
         told.iter().any(|one| one == "2025 Form 5695 line 32: blank, but min(30, 31) gives 1200.00"),
         "{told:?}"

@@ -60,6 +60,57 @@ fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
 
 const CASE: &str = "demo/solar-water-heater.case.yaml";
 
+/// A question whose answer could change a figure stands in the way of a packet, until it is answered; not of a draft.
+#[test]
+fn an_open_question_that_could_change_a_figure_stops_a_packet_and_says_how_to_answer() {
+    let scratch = Scratch::new("waits");
+    let bad = fs::read_to_string("tests/findings/roof-words/roof-words.case.yaml").expect("a case");
+    let case = scratch.join("roof.case.yaml");
+    fs::write(&case, &bad).expect("written");
+    let out = scratch.join("out");
+    let make = |more: &[&str]| {
+        let mut arguments = vec!["packet", text(&case), "--out", text(&out), "--dated", "2026-11-25"];
+        arguments.extend(more);
+        run(&arguments)
+    };
+    let refused = make(&[]);
+    let told = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert_eq!(refused.status.code(), Some(1), "{told}");
+    assert!(!out.exists(), "nothing is written");
+    assert!(told.contains("a question is open, and its answer could change a figure"), "{told}");
+    assert_eq!(make(&["--draft"]).status.code(), Some(0));
+    // The entry as printed, with its dots filled in.
+    let entry = told.split("answers:\n").last().expect("an entry");
+    let filled = entry
+        .replace("answer: ..", "answer: racking only")
+        .replace("by: ..", "by: T. Rowan")
+        .replace("on: ..", "on: 2026-03-01");
+    fs::write(&case, format!("{bad}answers:\n{filled}")).expect("written");
+    let made = make(&[]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    // The cost it was about has changed since.
+    fs::write(&case, format!("{}answers:\n{filled}", bad.replace("9000", "9500"))).expect("written");
+    let again = make(&["--replaces", "HH-0412-2024", "--because", "the price was corrected"]);
+    let told = String::from_utf8_lossy(&again.stderr).into_owned();
+    assert_eq!(again.status.code(), Some(1), "{told}");
+    assert!(told.contains("; $9,000\u{201d}, and the case now says"), "{told}");
+    // A question about proof alone stops nothing.
+    fs::write(
+        &case,
+        bad.split("evidence:\n")
+            .next()
+            .unwrap()
+            .replace(" and new roof on the south side", "")
+            .replace(", evidence: invoice", "")
+            .replace("HH-0412", "HH-0413"),
+    )
+    .expect("written");
+    let made = make(&[]);
+    let told = String::from_utf8_lossy(&made.stderr).into_owned();
+    assert!(told.contains("question[no-papers]"), "{told}");
+    assert_eq!(made.status.code(), Some(0), "{told}");
+}
+
 #[test]
 fn a_packet_holds_worksheet_letters_data_case_law_and_papers() {
     let out = Scratch::new("holds");

@@ -670,6 +670,12 @@ pub static ANSWER: Block = Block {
             "property.roof-array",
             "what it is about: keys joined by points; entries of lists by number from 1",
         ),
+        may(
+            "for",
+            Line,
+            "child_tax; 4,400",
+            "the facts it answers, as `check` prints them with the question; when they change, the question comes back",
+        ),
         must("answer", Text, "yes", "the answer"),
         may("by", Line, "J. Alder", "who answered"),
         may("on", Date, "2025-03-02", "when"),

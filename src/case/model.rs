@@ -521,6 +521,8 @@ pub struct Answer {
     pub question: At<String>,
     /// What it is about, such as `property.roof-collector`.
     pub about: Option<At<String>>,
+    /// The facts it was given for; when they change it answers no longer.
+    pub given: Option<At<String>>,
     /// The answer.
     pub answer: At<String>,
     /// Who answered.

@@ -6,7 +6,7 @@ use crate::case::firm::{self, Firm};
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
-use crate::law::Law;
+use crate::law::{Credit, Law};
 use crate::letter;
 use crate::packet::write::{self, Trouble};
 use jiff::civil::Date;
@@ -24,7 +24,7 @@ pub(super) struct Packet {
     /// The folder the packet is put into
     #[arg(long, default_value = "packets")]
     out: PathBuf,
-    /// Make a draft: replaceable, with the word on every page; also while errors or questions stand
+    /// Make a draft: replaceable, with the word on every page; also while errors or questions stand open
     #[arg(long)]
     draft: bool,
     /// The packet this one replaces
@@ -95,6 +95,12 @@ impl Packet {
             let or_draft = if secret { "" } else { ", or make a --draft" };
             eprintln!("No packet for {}: mend what is marked above{or_draft}.", path.display());
             return end;
+        }
+        let open: Vec<&Finding> =
+            loaded.computed.findings.iter().filter(|finding| finding.blocking).collect();
+        if !self.draft && !open.is_empty() {
+            eprint!("{}", unanswered(path, &open));
+            return End::CaseErrors;
         }
         let reference = case.client.reference.value.to_lowercase();
         if let Some(first) = desk.references.insert(reference, path.to_path_buf()) {
@@ -221,6 +227,23 @@ impl Packet {
     }
 }
 
+/// Says which answers a packet waits for, as entries to be filled in.
+fn unanswered(path: &Path, open: &[&Finding]) -> String {
+    let (asked, they) = match open.len() {
+        1 => ("a question is".to_string(), "its answer"),
+        n => (format!("{n} questions are"), "their answers"),
+    };
+    let mut out = format!(
+        "No packet for {}: {asked} open, and {they} could change a figure. Mend the case where each points, or answer \
+         under `answers:` (fill in the dots; `because:` may follow), or make a --draft:\n\nanswers:\n",
+        path.display()
+    );
+    for entry in open.iter().filter_map(|question| question.answer_entry()) {
+        out.push_str(&format!("  - {entry}\n"));
+    }
+    out
+}
+
 /// Says why a packet could not be put in its place.
 fn report(trouble: &Trouble) -> End {
     eprintln!("error: {trouble}");
@@ -277,17 +300,19 @@ fn summary(
     place: &Path,
     packet: &crate::packet::Packet,
 ) -> String {
+    let called =
+        |credit: Credit| Law::built_in().year(year).map_or(credit.called(), |law| law.called(credit));
     let mut out = format!("{}, tax year {year}\n", case.client.reference.value);
     let mut row = |label: &str, name: &str| {
         out.push_str(&format!("  {label:<42} {:>14}\n", facts.amount(name).spoken()))
     };
     if facts.yes["improvement_in_force"] {
-        row("home improvement credit allowed", "improvement_allowed");
+        row(&format!("{} allowed", called(Credit::Improvement)), "improvement_allowed");
         if facts.yes["loses_improvement"] {
             row("  lost to the tax limit", "improvement_lost");
         }
     }
-    row("clean energy credit allowed", "clean_allowed");
+    row(&format!("{} allowed", called(Credit::Clean)), "clean_allowed");
     row(&format!("  carried forward to {}", year.after()), "carried_out");
     out.push_str(&format!("  worksheet  {}\n", place.join("data/worksheet.pdf").display()));
     for (path, _) in &packet.files {

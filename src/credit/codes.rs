@@ -50,6 +50,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("no-return-yet", "a year with property that counts and without a return"),
     ("missing-return", "a year without a return through which a balance passes"),
     ("year-without-law", "a year whose law is not in the program"),
+    ("before-the-credits", "an item from before there was either credit"),
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
     ("before-checkpoint", "an item from before the balance that starts the chain"),
@@ -101,6 +102,84 @@ pub const CODES: &[(&str, &str)] = &[
     ("dual-status", "a nonresident's return"),
     // Answers.
     ("unknown-question", "an answer to a question that does not exist"),
+    ("answer-without-for", "an answer that does not say for which facts it was given"),
+];
+
+/// A question, and whether it must be answered before a packet is sealed.
+pub struct Question {
+    /// Its code.
+    pub code: &'static str,
+    /// Its answer could change a figure on a return.
+    pub blocking: bool,
+    /// Why it is so.
+    pub why: &'static str,
+}
+
+const fn blocking(code: &'static str, why: &'static str) -> Question {
+    Question { code, blocking: true, why }
+}
+
+const fn open(code: &'static str, why: &'static str) -> Question {
+    Question { code, blocking: false, why }
+}
+
+/// Says whether a question must be answered before a packet is sealed.
+pub fn blocks(code: &str) -> bool {
+    QUESTIONS.iter().any(|one| one.code == code && one.blocking)
+}
+
+/// Every question. One blocks a packet where its answer could change a figure on a return by law; one about proof, or
+/// about what to do with a return that was filed, does not.
+pub const QUESTIONS: &[Question] = &[
+    blocking("days-straddle-year-end", "another day puts the credit into another year, or ends it"),
+    blocking("fuel-cell-efficiency-unsaid", "at or below the law's figure the fuel cell earns nothing"),
+    blocking("worksheet-b-unsaid", "the tax limit subtracts another amount where Worksheet B was used"),
+    blocking("two-main-homes", "two sets of limits would allow more"),
+    blocking("standard-unsaid", "an item below its standard earns nothing"),
+    blocking("standard-not-the-one", "an item below its standard earns nothing"),
+    blocking("second-home-use", "below 80% of nonbusiness use only that share counts"),
+    blocking(
+        "let-in-same-year",
+        "below 80% of nonbusiness use only that share counts; a home that is no residence earns nothing",
+    ),
+    blocking(
+        "new-home-or-existing",
+        "what belongs to building earns no 25C, and 25D counts at the first use",
+    ),
+    blocking("audit-report-unseen", "without the written report the audit earns nothing"),
+    blocking("auditor-incomplete", "from 2024 on the report must show the auditor's number and program"),
+    blocking("fuel-cell-begun-late", "whether it counts hangs on the day construction began"),
+    blocking("loan-above-price", "a fee or interest in the price is no cost of the property"),
+    blocking("loan-subsidized", "cost paid from subsidized financing does not count for 25C"),
+    blocking("spouse-among-others", "what a spouse paid on a joint return is the client's own cost"),
+    blocking("spouse-claims-too", "each of two claims only what that one paid"),
+    open("tenant-paid", "about the proof of payment; the amount is given"),
+    open("association-statement-unseen", "about the paper; cost and share are given"),
+    open("no-papers", "about proof only"),
+    blocking("roof-words", "a roof does not count"),
+    blocking("pool-words", "what serves a pool does not count"),
+    blocking("financing-words", "interest and fees do not count"),
+    blocking("service-words", "a warranty or service does not count"),
+    blocking("panel-words", "a panel for clean energy property does not count by default"),
+    blocking("removal-words", "taking away what was there does not count by default"),
+    blocking("labor-words", "labor does not count for parts of the envelope"),
+    blocking("used-words", "used equipment earns nothing"),
+    blocking("lease-words", "equipment that the client does not own earns nothing"),
+    blocking("business-words", "below 80% of nonbusiness use only that share counts"),
+    blocking("generator-words", "equipment that makes no power from the sun earns nothing"),
+    blocking("incentive-unclear", "its character decides whether it comes off the cost"),
+    blocking("grant-price-or-income", "income does not come off the cost, a price reduction does"),
+    blocking("rebate-payer", "its character decides whether it comes off the cost"),
+    blocking("subsidy-payer", "its character decides whether it comes off the cost"),
+    blocking("certificates-paid-at-once", "its character decides whether it comes off the cost"),
+    open("incentive-without-paper", "about proof; how it is treated follows from its kind"),
+    open("claimed-unsaid", "no computation reads what was filed"),
+    open("claimed-too-little", "whether to amend changes no computed figure"),
+    open("claimed-too-much", "whether to amend changes no computed figure"),
+    blocking("carryforward-after-joint-return", "only this client's part is carried on"),
+    blocking("carryforward-after-death", "only the survivor's part is carried on"),
+    open("final-return", "who signs changes no figure"),
+    blocking("dual-status", "a year with two statuses is figured otherwise"),
 ];
 
 /// The mistakes that the trade makes most, official warnings first, and what answers each: codes of findings, of

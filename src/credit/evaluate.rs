@@ -148,6 +148,32 @@ pub fn evaluate(steps: Vec<Step>, law: &Law, figures: &mut Figures) -> Result<()
     Ok(())
 }
 
+/// A limit that was smaller than the amount before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bound {
+    /// The amount before the limit.
+    pub before: Money,
+    /// The limit, or this return's share of it.
+    pub limit: Money,
+}
+
+/// Returns the limit that made a figure smaller than it would have been, where one did: the figure is the smaller of
+/// an amount and limits, or another amount where one passes a limit.
+pub fn bound(figure: &Figure, law: &Law, figures: &Figures) -> Option<Bound> {
+    let mut work = Work { law, figures, place: &figure.place, used: Vec::new(), authority: Vec::new() };
+    let mut money = |expr: &Expr| work.number(expr).ok().map(Money::exact);
+    let (before, limit) = match figure.expr.bare() {
+        Expr::Smaller(parts) => {
+            let (first, limits) = parts.split_first()?;
+            let limit = limits.iter().filter_map(&mut money).min()?;
+            (money(first)?, limit)
+        }
+        Expr::Passing { amount, .. } => (money(amount)?, figure.value.money()?),
+        _ => return None,
+    };
+    (limit < before).then_some(Bound { before, limit })
+}
+
 /// Fills the years and the year's names of the credits into a line's label.
 fn label(place: &Place, law: &Law) -> String {
     let template = place.line.label();

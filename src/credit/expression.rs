@@ -206,6 +206,14 @@ pub enum Expr {
 }
 
 impl Expr {
+    /// Returns what stands inside roundings and decisions.
+    pub fn bare(&self) -> &Expr {
+        match self {
+            Expr::Round(_, inner) | Expr::Ruled(_, inner) => inner.bare(),
+            other => other,
+        }
+    }
+
     /// A figure about the return as a whole.
     pub fn at(year: TaxYear, line: super::line::Line) -> Expr {
         Expr::At(Place::of_return(year, line))

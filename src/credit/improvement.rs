@@ -140,6 +140,8 @@ fn two_main_homes(plan: &mut Plan<'_>) {
                 format!("how are the limits of {} to be applied to the two main homes of this couple?", plan.year),
             )
             .at(separate.span)
+            .about(format!("returns.{}.separate_main_homes", plan.year))
+            .given([plan.year])
             .help(
                 "one set of limits is applied to the return, which is the cautious reading; see the instructions of Form 5695 for married \
                  taxpayers with more than one home",

@@ -114,23 +114,23 @@ pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
         .max_by_key(|(_, later)| later.value)?;
     let later_year = TaxYear::of(later.value);
     let ended = law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
-    let message = format!(
-        "`{}` was complete on {day} and its {what} came on {}; no authority says which of the two decides the year, and \
-         the credit is figured for {year}{}",
-        item.key.value,
-        later.value,
-        if ended { format!(", while work of {later_year} earns nothing") } else { String::new() }
-    );
-    let finding = match ended {
-        true => Finding::warning("days-straddle-year-end", message),
-        false => Finding::question("days-straddle-year-end", message),
+    let stakes = match ended {
+        true => format!("; the whole credit hangs on it, for work of {later_year} earns nothing"),
+        false => String::new(),
     };
+    let message = format!(
+        "was `{}` really complete on {day}, when its {what} came on {}? No authority says which of the two decides the \
+         year, and the credit is figured for {year}{stakes}",
+        item.key.value, later.value,
+    );
+    let finding = Finding::question("days-straddle-year-end", message);
     let rule = law.year(year).and_then(|law| law.rules.get("installed_or_placed_in_service"));
     let authority = rule.map_or_else(String::new, |rule| rule.authority.source.join("; "));
     Some(
         finding
             .at(later.span)
             .about(format!("property.{}", item.key.value))
+            .given([day, later.value])
             .help("keep the installer's record of completion with the return, or correct `installed:` if the work was not done then")
             .under(authority),
     )
@@ -422,6 +422,7 @@ impl Objections<'_> {
                 )
                 .at(self.item.key.span)
                 .about(format!("property.{}", self.item.key.value))
+                .given(self.item.capacity_kw.iter().map(|one| one.value))
                 .help("add `efficiency:` with the figure from the data sheet; at or below it the fuel cell does not count")
                 .under(value.authority.source.join("; ")),
             ),

@@ -53,18 +53,28 @@ impl Finding {
             lines.push(format!("   help: {}", visible(parts.next().unwrap_or(""))));
             lines.extend(parts.map(|line| format!("         {}", visible(line))));
         }
-        if let Some(about) = self.about.as_ref().filter(|_| self.severity == Severity::Question) {
-            let (code, about) = (self.code, visible(about));
-            lines.push(format!(
-                "   or under `answers`: {{question: {code}, about: {about}, answer: .., by: .., on: ..}}"
-            ));
+        if let Some(entry) = self.answer_entry() {
+            let when = if self.blocking { "before a packet is sealed, or" } else { "or" };
+            lines.push(format!("   {when} under `answers`: {}", visible(&entry)));
         }
         lines.join("\n") + "\n"
     }
 
+    /// Writes the entry that answers a question, ready for the case's `answers` but for the answer itself.
+    pub fn answer_entry(&self) -> Option<String> {
+        if self.severity != Severity::Question {
+            return None;
+        }
+        let about = self.about.as_ref().map_or_else(String::new, |about| format!(", about: {about}"));
+        let given = self.given.as_ref().map_or_else(String::new, |given| {
+            format!(", for: \"{}\"", given.replace('\\', "\\\\").replace('"', "\\\""))
+        });
+        Some(format!("{{question: {}{about}{given}, answer: .., by: .., on: ..}}", self.code))
+    }
+
     /// Writes the finding as the figures contract has it: `severity`, `code`, `message`, `help`, `at` with
     /// `file`, `line` and `column`; `help` and `at` are null where there is none. A question has also `about`, the
-    /// path in the case that its answer names.
+    /// path in the case that its answer names, `for`, the facts it was asked for, and `blocking`.
     pub fn to_json(&self, sources: &Sources) -> Value {
         let at = self.at.map(|span| {
             let place = sources.line_column(span);
@@ -79,6 +89,10 @@ impl Finding {
         });
         if let Some(about) = &self.about {
             data["about"] = json!(about);
+        }
+        if self.severity == Severity::Question {
+            data["blocking"] = json!(self.blocking);
+            data["for"] = json!(self.given);
         }
         data
     }

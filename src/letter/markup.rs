@@ -1,11 +1,11 @@
-//! Light Markdown: headings, paragraphs, strong, emphasis and lists, nothing else.
+//! Light Markdown: headings, paragraphs, strong, emphasis, lists and small tables, nothing else.
 //!
 //! Comes in: a letter's words after its names are filled in. Goes out: blocks of a document, or what stands there
 //! that a letter does not have, with its place. Values are escaped before they come here ([`escape`]), so only the
 //! letter's author can write markup. Knows nothing of tax or of names.
 
-use crate::document::{Block, Run, Words};
-use pulldown_cmark::{Event, HeadingLevel, Options, Parser, Tag};
+use crate::document::{Align, Block, Column, Role, Row, Run, Table, Width, Words};
+use pulldown_cmark::{Alignment, Event, HeadingLevel, Options, Parser, Tag};
 use std::ops::Range;
 
 /// Something that a letter cannot hold.
@@ -23,8 +23,10 @@ pub struct Refused {
 ///
 /// Fails with everything that a letter cannot hold.
 pub fn blocks(text: &str) -> Result<Vec<Block>, Vec<Refused>> {
-    let mut reading =
-        Reading { events: Parser::new_ext(text, Options::empty()).into_offset_iter(), refused: Vec::new() };
+    let mut reading = Reading {
+        events: Parser::new_ext(text, Options::ENABLE_TABLES).into_offset_iter(),
+        refused: Vec::new(),
+    };
     let blocks = reading.blocks();
     if reading.refused.is_empty() { Ok(blocks) } else { Err(reading.refused) }
 }
@@ -105,6 +107,7 @@ impl Reading<'_> {
                             }
                             blocks.push(Block::List { ordered: first.is_some(), items });
                         }
+                        Tag::Table(alignments) => blocks.push(Block::Table(self.table(&alignments))),
                         Tag::Strong | Tag::Emphasis => {
                             let style = Style { strong: tag == Tag::Strong, emphasis: tag == Tag::Emphasis };
                             loose.extend(self.words(style));
@@ -122,6 +125,41 @@ impl Reading<'_> {
             blocks.push(Block::Paragraph(joined(loose)));
         }
         blocks
+    }
+
+    /// Reads a table up to its end. Its heading says what it shows, also to those who cannot see it.
+    fn table(&mut self, alignments: &[Alignment]) -> Table {
+        let mut heads: Vec<String> = Vec::new();
+        let mut rows = Vec::new();
+        while let Some((event, _)) = self.events.next() {
+            match event {
+                Event::Start(Tag::TableHead) => {
+                    let cells = self.cells();
+                    heads =
+                        cells.iter().map(|cell| cell.iter().map(|run| run.text.as_str()).collect()).collect();
+                }
+                Event::Start(Tag::TableRow) => rows.push(Row { cells: self.cells(), role: Role::Body }),
+                _ => break,
+            }
+        }
+        let columns = heads.iter().enumerate().map(|(n, head)| {
+            let right = alignments.get(n) == Some(&Alignment::Right);
+            Column {
+                head: head.clone(),
+                width: if n == 0 { Width::Parts(1) } else { Width::Content },
+                align: if right { Align::Right } else { Align::Left },
+            }
+        });
+        Table { columns: columns.collect(), summary: heads.join("; "), rows }
+    }
+
+    /// Reads the cells of one row up to its end.
+    fn cells(&mut self) -> Vec<Words> {
+        let mut cells = Vec::new();
+        while let Some((Event::Start(Tag::TableCell), _)) = self.events.next() {
+            cells.push(joined(self.words(PLAIN)));
+        }
+        cells
     }
 
     /// Reads words up to the end of what encloses them.
@@ -227,7 +265,7 @@ impl Reading<'_> {
             Tag::HtmlBlock => {
                 ("an HTML tag", "write it in plain words; a `<` of its own needs a backslash before it")
             }
-            _ => ("markup that letters do not have", "use headings, paragraphs and lists"),
+            _ => ("markup that letters do not have", "use headings, paragraphs, lists and tables"),
         };
         self.refuse_as(range, what, help);
     }
@@ -271,6 +309,21 @@ mod tests {
         let Block::Paragraph(second) = &items[1][0] else { panic!("{items:?}") };
         assert_eq!(text(second), "two bold end");
         assert!(matches!(&found[3], Block::List { ordered: true, .. }));
+    }
+
+    #[test]
+    fn a_table_has_a_heading_and_rows() {
+        let found = blocks(
+            "| Credit | Change |\n|:---|---:|\n| *Clean* \\| energy | $5 |\n| Other | $1,200 |\n\nAfter.",
+        )
+        .unwrap();
+        let Block::Table(table) = &found[0] else { panic!("{found:?}") };
+        assert_eq!(table.columns[1].head, "Change");
+        assert_eq!(table.columns[1].align, Align::Right);
+        assert_eq!(table.rows.len(), 2);
+        assert_eq!(text(&table.rows[0].cells[0]), "Clean | energy");
+        assert_eq!(table.summary, "Credit; Change");
+        assert!(matches!(&found[1], Block::Paragraph(_)), "{found:?}");
     }
 
     #[test]

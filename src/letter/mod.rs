@@ -10,6 +10,8 @@
 mod front;
 pub mod markup;
 pub mod post;
+mod speech;
+mod translation;
 mod values;
 pub mod words;
 
@@ -21,10 +23,12 @@ use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use front::Front;
 use handlebars::{
-    Context, Handlebars, Helper, HelperResult, JsonRender, Output, RenderContext, RenderErrorReason,
+    Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, RenderContext,
+    RenderErrorReason,
 };
 use jiff::civil::Date;
 use serde_json::{Map, Value};
+use speech::{Speech, Table};
 
 /// What letters are written about.
 #[derive(Clone, Copy, Debug)]
@@ -45,10 +49,18 @@ pub struct Request<'a> {
     pub dated: Date,
 }
 
-/// The letters' own texts, read and checked.
+/// The letters' own texts, read and checked: a folder for each language.
 pub struct Kit {
+    folders: Vec<Folder>,
+}
+
+/// The letters of one language.
+struct Folder {
+    language: Language,
     letters: Vec<Letter>,
     engine: Handlebars<'static>,
+    /// The words that values bring in; English needs none.
+    table: Option<Table>,
 }
 
 /// One letter's text.
@@ -61,31 +73,91 @@ struct Letter {
 }
 
 /// The texts built into the program: path and text. Letters stand in their language's folder, what several letters
-/// share in `parts`.
+/// share in `parts`; the table of a language's words beside its letters.
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/en/results.md", include_str!("../../letters/en/results.md")),
+    ("letters/en/amended-results.md", include_str!("../../letters/en/amended-results.md")),
+    ("letters/en/open-window.md", include_str!("../../letters/en/open-window.md")),
     ("letters/en/carryforward.md", include_str!("../../letters/en/carryforward.md")),
+    ("letters/en/yearly-reminder.md", include_str!("../../letters/en/yearly-reminder.md")),
     ("letters/en/used-up.md", include_str!("../../letters/en/used-up.md")),
+    ("letters/en/papers-missing.md", include_str!("../../letters/en/papers-missing.md")),
     ("letters/en/papers-to-keep.md", include_str!("../../letters/en/papers-to-keep.md")),
     ("letters/en/parts/call.md", include_str!("../../letters/en/parts/call.md")),
     ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),
     ("letters/en/parts/changes.md", include_str!("../../letters/en/parts/changes.md")),
+    ("letters/es/results.md", include_str!("../../letters/es/results.md")),
+    ("letters/es/amended-results.md", include_str!("../../letters/es/amended-results.md")),
+    ("letters/es/open-window.md", include_str!("../../letters/es/open-window.md")),
+    ("letters/es/carryforward.md", include_str!("../../letters/es/carryforward.md")),
+    ("letters/es/yearly-reminder.md", include_str!("../../letters/es/yearly-reminder.md")),
+    ("letters/es/used-up.md", include_str!("../../letters/es/used-up.md")),
+    ("letters/es/papers-missing.md", include_str!("../../letters/es/papers-missing.md")),
+    ("letters/es/papers-to-keep.md", include_str!("../../letters/es/papers-to-keep.md")),
+    ("letters/es/parts/call.md", include_str!("../../letters/es/parts/call.md")),
+    ("letters/es/parts/cautions.md", include_str!("../../letters/es/parts/cautions.md")),
+    ("letters/es/parts/changes.md", include_str!("../../letters/es/parts/changes.md")),
+    ("letters/es/words.yaml", include_str!("../../letters/es/words.yaml")),
 ];
+
+/// The letter that a season needs of every household with credit left.
+pub const REMINDER: &str = "yearly-reminder";
 
 /// Writes every letter that applies, in the order of the kit, each with its name.
 ///
 /// A letter that cannot be written is left out, and a finding says why.
 pub fn write(request: &Request<'_>, kit: &Kit) -> (Vec<(String, Document)>, Vec<Finding>) {
-    let values = values::values(request);
-    let mut findings = about_the_client(request);
+    let (folder, mut findings) = folder(request, kit);
+    let Some(folder) = folder else { return (Vec::new(), findings) };
+    let values = values::values(request, folder.speech());
     let mut documents = Vec::new();
-    for letter in kit.letters.iter().filter(|letter| applies(&letter.front, request.facts)) {
-        match kit.document(letter, request, &values) {
+    for letter in folder.letters.iter().filter(|letter| applies(&letter.front, request.facts)) {
+        match folder.document(letter, request, &values) {
             Ok(document) => documents.push((letter.name.clone(), document)),
             Err(told) => findings.extend(told),
         }
     }
     (documents, findings)
+}
+
+/// Writes one letter by its name, whether or not its facts hold: the reminder of a season, for instance, whose year
+/// needs neither a return in the case nor law of its own (see [`crate::credit::season`]).
+///
+/// The letter is `None` where the kit has none of that name, or where it cannot be written; findings say why.
+pub fn write_one(request: &Request<'_>, kit: &Kit, name: &str) -> (Option<Document>, Vec<Finding>) {
+    let (folder, mut findings) = folder(request, kit);
+    let Some(folder) = folder else { return (None, findings) };
+    let Some(letter) = folder.letters.iter().find(|letter| letter.name == name) else {
+        findings.push(Finding::error("letter-not-written", format!("the kit has no letter `{name}`")));
+        return (None, findings);
+    };
+    match folder.document(letter, request, &values::values(request, folder.speech())) {
+        Ok(document) => (Some(document), findings),
+        Err(told) => {
+            findings.extend(told);
+            (None, findings)
+        }
+    }
+}
+
+/// Chooses the folder of the client's language, or English where the kit has none for it, and says what stands in
+/// the way of mailing the letters.
+fn folder<'k>(request: &Request<'_>, kit: &'k Kit) -> (Option<&'k Folder>, Vec<Finding>) {
+    let wanted = request.case.client.language;
+    let of = |language| kit.folders.iter().find(|folder| folder.language == language);
+    let mut findings = Vec::new();
+    if of(wanted).is_none() {
+        findings.push(
+            Finding::warning(
+                "letter-language",
+                format!("there are no letters in {}, so they are in English", wanted.label()),
+            )
+            .at(request.case.client.reference.span)
+            .help("write `language: en`, or add letters in that language to your own kit"),
+        );
+    }
+    findings.extend(about_the_client(request));
+    (of(wanted).or_else(|| of(Language::En)), findings)
 }
 
 /// How many lines the head of printed paper takes.
@@ -103,16 +175,6 @@ fn applies(front: &Front, facts: &Facts) -> bool {
 fn about_the_client(request: &Request<'_>) -> Vec<Finding> {
     let client = &request.case.client;
     let mut findings = Vec::new();
-    if client.language != Language::En {
-        findings.push(
-            Finding::warning(
-                "letter-language",
-                format!("there are no letters in {} yet, so they are in English", client.language.label()),
-            )
-            .at(client.reference.span)
-            .help("write `language: en`, or add letters in that language to your own kit"),
-        );
-    }
     let Some(to) = &client.mail_to else {
         if client.delivery == Delivery::Mail {
             findings.push(
@@ -154,45 +216,61 @@ fn about_the_client(request: &Request<'_>) -> Vec<Finding> {
     findings
 }
 
+/// The folder of letters and the name of a file within a path such as `letters/en/parts/call.md`.
+struct Place<'p> {
+    language: Option<Language>,
+    folder: &'p str,
+    stem: &'p str,
+    part: bool,
+    table: bool,
+}
+
+impl Place<'_> {
+    fn of(path: &str) -> Place<'_> {
+        let mut pieces = path.rsplit('/');
+        let file = pieces.next().unwrap_or(path);
+        let above = pieces.next().unwrap_or("");
+        let part = above == "parts";
+        let folder = if part { pieces.next().unwrap_or("") } else { above };
+        let stem = file.strip_suffix(".md").unwrap_or(file);
+        Place { language: Language::from_word(folder), folder, stem, part, table: file == WORDS_FILE }
+    }
+}
+
+/// The file that holds a language's words.
+const WORDS_FILE: &str = "words.yaml";
+
 impl Kit {
-    /// Reads and checks letters and parts, given as path and text; a path with `/parts/` is a part.
+    /// Reads and checks letters, parts and tables of words, given as path and text: `LANGUAGE/NAME.md`,
+    /// `LANGUAGE/parts/NAME.md`, `LANGUAGE/words.yaml`, under whatever folder.
     ///
     /// Letters in which something is wrong are left out, and findings say what.
     pub fn read(files: &[(&str, &str)], sources: &mut Sources) -> (Kit, Vec<Finding>) {
-        let stem = |path: &str| path.rsplit('/').next().unwrap_or(path).trim_end_matches(".md").to_string();
-        let is_part = |path: &str| path.contains("/parts/");
-        let part_names: Vec<String> =
-            files.iter().filter(|(path, _)| is_part(path)).map(|(path, _)| stem(path)).collect();
-        let part_names: Vec<&str> = part_names.iter().map(String::as_str).collect();
-        let mut kit = Kit { letters: Vec::new(), engine: engine() };
         let mut findings = Vec::new();
-        for (path, text) in files {
-            let source = sources.add(*path, *text);
-            let before = findings.len();
-            let read = if is_part(path) { None } else { front::read(text, source, &mut findings) };
-            let body = read.as_ref().map_or(0, |(_, body)| *body);
-            let name = stem(path);
-            let registered = if is_part(path) { name.clone() } else { format!("{name}.md") };
-            // The front matter is checked with the body, since names may stand in the subject line.
-            words::check(text, 0, source, &part_names, &mut findings);
-            if findings.len() == before {
-                findings.extend(markup_of_source(text, body, source));
-                findings.extend(kit.register(&registered, text, body, source));
-                if let Some((front, _)) = &read {
-                    let lines = std::iter::once(("subject", &front.subject.0))
-                        .chain(front.enclosures.0.iter().map(|one| ("enclosures", one)));
-                    for (key, line) in lines {
-                        if let Some(wrong) = wrong_line(text, body, source, key, line) {
-                            findings.push(wrong);
-                        }
-                    }
-                }
-            }
-            if let (Some((front, body)), true) = (read, findings.len() == before) {
-                kit.letters.push(Letter { name, source, body, front });
+        let mut folders = Vec::new();
+        for language in Language::ALL {
+            let of_language: Vec<_> = files
+                .iter()
+                .filter(|(path, _)| Place::of(path).language == Some(*language))
+                .copied()
+                .collect();
+            if !of_language.is_empty() {
+                folders.push(Folder::read(*language, &of_language, sources, &mut findings));
             }
         }
-        (kit, findings)
+        for (path, text) in files.iter().filter(|(path, _)| Place::of(path).language.is_none()) {
+            let source = sources.add(*path, *text);
+            let known: Vec<&str> = Language::ALL.iter().map(|one| one.word()).collect();
+            findings.push(
+                Finding::error(
+                    "template-language",
+                    format!("`{}` is no language of letters", Place::of(path).folder),
+                )
+                .at(Span { source, start: 0, end: 0 })
+                .help(format!("letters stand in a folder named {}", known.join(" or "))),
+            );
+        }
+        (Kit { folders }, findings)
     }
 
     /// Reads the letters built into the program.
@@ -200,9 +278,69 @@ impl Kit {
         Kit::read(BUILT_IN, sources)
     }
 
-    /// Returns the names of the letters, in order.
-    pub fn names(&self) -> Vec<&str> {
-        self.letters.iter().map(|letter| letter.name.as_str()).collect()
+    /// Returns the names of the letters of a language, in order.
+    pub fn names(&self, language: Language) -> Vec<&str> {
+        let of_language = self.folders.iter().filter(|folder| folder.language == language);
+        of_language.flat_map(|folder| &folder.letters).map(|letter| letter.name.as_str()).collect()
+    }
+}
+
+/// Returns the built-in words of a language, where it needs any.
+fn built_in_words(language: Language) -> Option<Table> {
+    let wanted = format!("/{language}/{WORDS_FILE}");
+    let (path, text) = BUILT_IN.iter().find(|(path, _)| path.ends_with(&wanted))?;
+    let mut sources = Sources::default();
+    let source = sources.add(*path, *text);
+    translation::read(text, source, None, &mut Vec::new())
+}
+
+impl Folder {
+    fn read(
+        language: Language,
+        files: &[(&str, &str)],
+        sources: &mut Sources,
+        findings: &mut Vec<Finding>,
+    ) -> Folder {
+        let parts: Vec<&str> = files
+            .iter()
+            .map(|(path, _)| Place::of(path))
+            .filter(|one| one.part)
+            .map(|one| one.stem)
+            .collect();
+        let mut folder = Folder { language, letters: Vec::new(), engine: engine(language), table: None };
+        for (path, text) in files {
+            let source = sources.add(*path, *text);
+            let place = Place::of(path);
+            if place.table {
+                folder.table = translation::read(text, source, built_in_words(language).as_ref(), findings);
+                continue;
+            }
+            let before = findings.len();
+            let read = if place.part { None } else { front::read(text, source, findings) };
+            let body = read.as_ref().map_or(0, |(_, body)| *body);
+            let name = place.stem.to_string();
+            let registered = if place.part { name.clone() } else { format!("{name}.md") };
+            // The front matter is checked with the body, since names may stand in the subject line.
+            words::check(text, 0, source, &parts, findings);
+            if findings.len() == before {
+                findings.extend(markup_of_source(text, body, source));
+                findings.extend(folder.register(&registered, text, body, source));
+                if let Some((front, _)) = &read {
+                    let lines = std::iter::once(("subject", &front.subject.0))
+                        .chain(front.enclosures.0.iter().map(|one| ("enclosures", one)));
+                    findings
+                        .extend(lines.filter_map(|(key, line)| wrong_line(text, body, source, key, line)));
+                }
+            }
+            if let (Some((front, body)), true) = (read, findings.len() == before) {
+                folder.letters.push(Letter { name, source, body, front });
+            }
+        }
+        folder
+    }
+
+    fn speech(&self) -> Speech<'_> {
+        Speech { language: self.language, table: self.table.as_ref() }
     }
 
     /// Takes a text into the engine; its body keeps the lines of the file, so that places are the file's.
@@ -256,7 +394,7 @@ impl Kit {
         };
         let subject = line(&letter.front.subject.0)?;
         let enclosures = letter.front.enclosures.0.iter().map(line).collect::<Result<Vec<_>, _>>()?;
-        Ok(assemble(request, values, subject, body, enclosures))
+        Ok(assemble(request, values, self.speech(), subject, body, enclosures))
     }
 }
 
@@ -267,17 +405,22 @@ const ENDING_BLOCKS: usize = 2;
 fn assemble(
     request: &Request<'_>,
     values: &Map<String, Value>,
+    speech: Speech<'_>,
     subject: String,
     body: Vec<Block>,
     enclosures: Vec<String>,
 ) -> Document {
     let text = |of: &str, name: &str| values[of][name].as_str().unwrap_or("").to_string();
-    let dated = values::written(request.dated);
+    let dated = speech.date(request.dated);
+    let year = request.year.to_string();
     let reference = text("client", "reference");
     // Without a firm the letter goes on printed paper, whose own head takes these lines.
     let sender = request.firm.map_or_else(|| vec![String::new(); PRINTED_HEAD_LINES], sender);
-    let dates =
-        vec![dated.clone(), format!("Our reference: {reference}"), format!("Tax year {}", request.year)];
+    let dates = vec![
+        dated.clone(),
+        speech.say("Our reference: {}", &[&reference]),
+        speech.say("Tax year {}", &[&year]),
+    ];
     let mut blocks = vec![Block::Sender(sender), Block::DateLines(dates)];
     if let Some(to) = &request.case.client.mail_to {
         blocks.push(Block::Address(post::address(to)));
@@ -292,26 +435,26 @@ fn assemble(
     let signed = [text("firm", "signatory"), text("firm", "title"), text("firm", "name")];
     let signed: Vec<String> = signed.into_iter().filter(|line| !line.is_empty()).collect();
     close.extend([
-        Block::Paragraph(plain("Sincerely,")),
+        Block::Paragraph(plain(speech.say("Sincerely,", &[]))),
         Block::Space(2),
         Block::Paragraph(plain(signed.join("\n"))),
     ]);
     if !enclosures.is_empty() {
-        close.push(Block::Small(plain(format!("Enclosed: {}", enclosures.join("; ")))));
+        close.push(Block::Small(plain(speech.say("Enclosed: {}", &[&enclosures.join("; ")]))));
     }
     blocks.push(Block::Together(close));
     let names = text("client", "names_joined");
     let addressee = if names.is_empty() { text("client", "reference") } else { names };
     Document {
         title: subject,
-        language: "en".to_string(),
-        subject: format!("{reference}, tax year {}", request.year),
+        language: speech.language.word().to_string(),
+        subject: speech.say("{}, tax year {}", &[&reference, &year]),
         author: text("firm", "name"),
         setting: Setting::Letter,
         furniture: Furniture {
-            head: (format!("{addressee}, {dated}"), "Page {page} of {pages}".to_string()),
+            head: (format!("{addressee}, {dated}"), speech.say("Page {page} of {pages}", &[])),
             foot: (String::new(), String::new()),
-            mark: (request.facts.holds("draft") == Some(true)).then(|| "DRAFT".to_string()),
+            mark: (request.facts.holds("draft") == Some(true)).then(|| speech.say("DRAFT", &[])),
         },
         blocks,
     }
@@ -344,13 +487,13 @@ fn sender(firm: &Firm) -> Vec<String> {
 }
 
 /// Makes the engine that fills in names: strict, with values escaped for Markdown and nothing but our helpers.
-fn engine() -> Handlebars<'static> {
+fn engine(language: Language) -> Handlebars<'static> {
     let mut engine = Handlebars::new();
     engine.set_strict_mode(true);
     engine.register_escape_fn(markup::escape);
     engine.register_helper("plural", Box::new(plural));
-    engine.register_helper("count", Box::new(count));
-    engine.register_helper("and", Box::new(and));
+    engine.register_helper("count", Box::new(Count(language)));
+    engine.register_helper("and", Box::new(And(language)));
     engine
 }
 
@@ -373,40 +516,46 @@ fn plural(
     Ok(())
 }
 
-fn count(
-    helper: &Helper<'_>,
-    _: &Handlebars<'_>,
-    _: &Context,
-    _: &mut RenderContext<'_, '_>,
-    out: &mut dyn Output,
-) -> HelperResult {
-    const WORDS: [&str; 13] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-        "twelve",
-    ];
-    let number = entries(helper)?;
-    match WORDS.get(number) {
-        Some(word) => out.write(word)?,
-        None => out.write(&number.to_string())?,
+/// `count`: the number of entries of a list, in words of the language.
+struct Count(Language);
+
+impl HelperDef for Count {
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        helper: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let speech = Speech { language: self.0, table: None };
+        out.write(&speech.count(entries(helper)?))?;
+        Ok(())
     }
-    Ok(())
 }
 
-fn and(
-    helper: &Helper<'_>,
-    _: &Handlebars<'_>,
-    _: &Context,
-    _: &mut RenderContext<'_, '_>,
-    out: &mut dyn Output,
-) -> HelperResult {
-    let list = helper.param(0).and_then(|list| list.value().as_array());
-    let words: Vec<String> = list
-        .ok_or(RenderErrorReason::InvalidParamType("a list"))?
-        .iter()
-        .map(|one| markup::escape(&one.render()))
-        .collect();
-    out.write(&values::joined(&words))?;
-    Ok(())
+/// `and`: the entries of a list, joined as people of the language say them.
+struct And(Language);
+
+impl HelperDef for And {
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        helper: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let list = helper.param(0).and_then(|list| list.value().as_array());
+        let words: Vec<String> = list
+            .ok_or(RenderErrorReason::InvalidParamType("a list"))?
+            .iter()
+            .map(|one| markup::escape(&one.render()))
+            .collect();
+        let speech = Speech { language: self.0, table: None };
+        out.write(&speech.joined(&words))?;
+        Ok(())
+    }
 }
 
 /// Finds markup that letters do not have in a text whose names are not filled in yet, so that it is told at its

@@ -13,6 +13,9 @@ const CASES: &[(&str, &[i16], bool)] = &[
     ("both-credits", &[2025], true),
     ("after-the-end", &[2026], true),
     ("used-up", &[2024, 2025], false),
+    ("amend", &[2023], true),
+    ("left-out", &[2025], true),
+    ("season", &[2026], true),
 ];
 
 struct Written {
@@ -25,7 +28,13 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/letters")
 }
 
-fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
+fn with_case<T>(
+    text: &str,
+    year: i16,
+    with_firm: bool,
+    sources: &mut Sources,
+    told: impl FnOnce(Request<'_>) -> T,
+) -> T {
     let (case, found) = case::read("test.case.yaml", text.as_bytes(), sources);
     let said: Vec<String> = found.iter().map(|one| one.render(sources)).collect();
     let case = case.unwrap_or_else(|| panic!("the case cannot be read:\n{}", said.join("\n")));
@@ -34,9 +43,9 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
     let errors: Vec<_> = outcome.findings.iter().filter(|one| one.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     let year = TaxYear(year);
-    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false);
-    let (firm, told) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
-    assert!(told.is_empty(), "{told:?}");
+    let facts = facts::facts(&case, Law::built_in(), &outcome, year, false, date(2026, 11, 25));
+    let (firm, said) = case::firm::read("firm.yaml", include_bytes!("../../demo/firm.yaml"), sources);
+    assert!(said.is_empty(), "{said:?}");
     let firm = firm.filter(|_| with_firm);
     let request = Request {
         case: &case,
@@ -47,8 +56,22 @@ fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut S
         firm: firm.as_ref(),
         dated: date(2026, 11, 25),
     };
-    let (letters, findings) = write(&request, kit);
-    Written { letters, findings, values: values::values(&request) }
+    told(request)
+}
+
+fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
+    with_case(text, year, with_firm, sources, |request| {
+        let (letters, findings) = write(&request, kit);
+        let speech =
+            kit.folders.iter().find(|one| one.language == request.case.client.language).unwrap().speech();
+        Written { letters, findings, values: values::values(&request, speech) }
+    })
+}
+
+/// Hands a case of `tests/golden/letters` to a test as a request for letters.
+pub(super) fn with_request<T>(name: &str, year: i16, told: impl FnOnce(Request<'_>) -> T) -> T {
+    let text = std::fs::read_to_string(folder().join(format!("{name}.case.yaml"))).unwrap();
+    with_case(&text, year, true, &mut Sources::default(), told)
 }
 
 fn kit() -> (Kit, Sources) {
@@ -60,10 +83,16 @@ fn kit() -> (Kit, Sources) {
 }
 
 fn all() -> Vec<(String, Written)> {
+    all_in(Language::En)
+}
+
+/// Writes the letters of all cases, as if the clients read a language.
+fn all_in(language: Language) -> Vec<(String, Written)> {
     let (kit, mut sources) = kit();
     let mut all = Vec::new();
     for (name, years, with_firm) in CASES {
         let text = std::fs::read_to_string(folder().join(format!("{name}.case.yaml"))).unwrap();
+        let text = text.replacen("client:\n", &format!("client:\n  language: {language}\n"), 1);
         for year in *years {
             all.push((format!("{name}-{year}"), write_case(&text, *year, *with_firm, &kit, &mut sources)));
         }
@@ -112,9 +141,15 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),
         Block::Space(lines) => put(format!("[{lines} lines]")),
-        Block::Table(_) | Block::Chart(_) | Block::Panel(_) | Block::PageBreak => {
-            panic!("letters have no such block")
+        Block::Table(table) => {
+            let heads: Vec<&str> = table.columns.iter().map(|column| column.head.as_str()).collect();
+            put(format!("| {} |", heads.join(" | ")));
+            for row in &table.rows {
+                let cells: Vec<String> = row.cells.iter().map(words_text).collect();
+                put(format!("| {} |", cells.join(" | ")));
+            }
         }
+        Block::Chart(_) | Block::Panel(_) | Block::PageBreak => panic!("letters have no such block"),
     }
 }
 
@@ -123,10 +158,11 @@ fn letters_read_as_accepted() {
     let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
     let mut seen = Vec::new();
     let mut differing = Vec::new();
-    for (name, written) in all() {
-        assert!(written.findings.iter().all(|one| one.severity < Severity::Error), "{:?}", written.findings);
+    let spanish = all_in(Language::Es).into_iter().map(|(name, written)| (name, ".es", written));
+    for (name, end, written) in all().into_iter().map(|(name, written)| (name, "", written)).chain(spanish) {
+        assert!(written.findings.is_empty(), "{:?}", written.findings);
         for (letter, document) in &written.letters {
-            let file = format!("{name}-{letter}.txt");
+            let file = format!("{name}-{letter}{end}.txt");
             let path = folder().join(&file);
             let made = text(document);
             if accept {
@@ -146,6 +182,171 @@ fn letters_read_as_accepted() {
     assert!(differing.is_empty(), "accept with GABLEWORK_ACCEPT=1 after reading:\n{}", differing.join("\n"));
 }
 
+/// The names, helpers and questions of a text, each once.
+fn used_names(text: &str) -> Vec<String> {
+    let mut names: Vec<String> = words::tags(text, 0)
+        .0
+        .into_iter()
+        .map(|tag| text[tag.span].trim_matches(['{', '}', '~']).to_string())
+        .filter(|tag| !tag.starts_with('!'))
+        // Quoted words are the language's own.
+        .map(|tag| tag.split('"').step_by(2).collect::<String>())
+        .collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+#[test]
+fn every_language_has_the_same_letters_and_uses_the_same_names_in_them() {
+    let of = |language: &str| -> Vec<(&str, &str)> {
+        let folder = format!("letters/{language}/");
+        let own = BUILT_IN.iter().filter(|(path, _)| path.ends_with(".md"));
+        own.filter_map(|(path, text)| Some((path.strip_prefix(folder.as_str())?, *text))).collect()
+    };
+    let english = of("en");
+    assert_eq!(english.len(), 11);
+    for language in Language::ALL.iter().filter(|language| **language != Language::En) {
+        let other = of(language.word());
+        assert_eq!(
+            english.iter().map(|(path, _)| path).collect::<Vec<_>>(),
+            other.iter().map(|(path, _)| path).collect::<Vec<_>>(),
+            "{language}"
+        );
+        for ((path, text), (_, said)) in english.iter().zip(&other) {
+            assert_eq!(used_names(text), used_names(said), "{language}/{path}");
+            let when = |text: &str| -> Vec<String> {
+                let front = text.starts_with("---").then(|| text.lines());
+                let front = front.into_iter().flatten().take_while(|line| !line.starts_with("subject"));
+                front.map(str::to_string).collect()
+            };
+            assert_eq!(when(text), when(said), "{language}/{path} applies elsewhere");
+        }
+    }
+}
+
+#[test]
+fn spanish_has_words_for_all_that_values_bring_in() {
+    let table = built_in_words(Language::Es).expect("the Spanish words are built in");
+    let spanish = Speech { language: Language::Es, table: Some(&table) };
+    for phrase in speech::PHRASES {
+        assert!(table.contains_key(*phrase), "letters/es/words.yaml has no words for `{phrase}`");
+    }
+    let mut texts: Vec<String> = values::phrases().into_iter().map(str::to_string).collect();
+    texts.extend(case::Kind::ALL.iter().map(|one| one.label().to_string()));
+    texts.extend(case::IncentiveKind::ALL.iter().map(|one| one.label().to_string()));
+    for year in Law::built_in().years.values() {
+        texts.extend([year.improvement_name.clone(), year.clean_name.clone()]);
+        texts.extend(year.costs.values().map(|one| one.because.clone()));
+        texts.extend(year.incentives.values().map(|one| one.because.clone()));
+        texts.extend(year.kinds.values().flat_map(|one| &one.requires).map(|one| one.because.clone()));
+    }
+    papers_named(&serde_yaml::from_str(include_str!("../../layouts/papers.yaml")).unwrap(), &mut texts);
+    texts.sort();
+    texts.dedup();
+    let missing: Vec<&String> = texts.iter().filter(|text| !spanish.knows(text)).collect();
+    assert!(missing.is_empty(), "letters/es/words.yaml has no words for: {missing:#?}");
+}
+
+/// Gathers what stands behind the key `paper` anywhere in a file.
+fn papers_named(file: &serde_yaml::Value, found: &mut Vec<String>) {
+    match file {
+        serde_yaml::Value::Mapping(map) => map.iter().for_each(|(key, value)| match value.as_str() {
+            Some(words) if key.as_str() == Some("paper") => found.push(words.to_string()),
+            _ => papers_named(value, found),
+        }),
+        serde_yaml::Value::Sequence(list) => list.iter().for_each(|one| papers_named(one, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn spanish_has_words_for_the_reasons_of_every_case() {
+    let table = built_in_words(Language::Es).expect("the Spanish words are built in");
+    let spanish = Speech { language: Language::Es, table: Some(&table) };
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Vec::new();
+    for folder in ["demo", "tests/golden/letters", "tests/cases", "tests/findings"] {
+        cases_below(&root.join(folder), &mut files);
+    }
+    let (mut told, mut missing) = (0, Vec::new());
+    for file in files {
+        let bytes = std::fs::read(&file).unwrap();
+        let (Some(case), _) = case::read("x.case.yaml", &bytes, &mut Sources::default()) else { continue };
+        let Ok(outcome) = credit::compute(&case, Law::built_in()) else { continue };
+        let shown =
+            [credit::line::ITEM_QUALIFIED, credit::line::COST_COUNTED, credit::line::INCENTIVE_REDUCES];
+        for figure in outcome.figures.all().iter().filter(|figure| shown.contains(&figure.place.line)) {
+            for ruling in figure.rulings().into_iter().filter(|ruling| ruling.chosen.is_none()) {
+                told += 1;
+                if !spanish.knows(&ruling.because) {
+                    missing.push(ruling.because.clone());
+                }
+            }
+        }
+    }
+    missing.sort();
+    missing.dedup();
+    assert!(told > 200, "only {told} reasons were read");
+    assert!(missing.is_empty(), "letters/es/words.yaml has no words for: {missing:#?}");
+}
+
+/// Finds the case files below a folder.
+fn cases_below(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            cases_below(&path, found);
+        } else if path.to_string_lossy().ends_with(".case.yaml") {
+            found.push(path);
+        }
+    }
+}
+
+#[test]
+fn every_phrase_of_the_program_is_one_it_says() {
+    let sources = [
+        include_str!("mod.rs"),
+        include_str!("values.rs"),
+        include_str!("values/items.rs"),
+        include_str!("values/papers.rs"),
+        include_str!("values/years.rs"),
+    ];
+    let listed = values::phrases();
+    assert!(listed.len() > 20);
+    for phrase in speech::PHRASES {
+        assert!(
+            sources.iter().any(|text| text.contains(&format!("\"{phrase}\""))),
+            "nothing says `{phrase}`"
+        );
+    }
+}
+
+#[test]
+fn a_reminder_needs_no_return_of_its_year() {
+    let text = std::fs::read_to_string(folder().join("season.case.yaml")).unwrap();
+    let (kit, mut sources) = kit();
+    let without: String =
+        text.lines().filter(|line| !line.starts_with("  2026:")).flat_map(|line| [line, "\n"]).collect();
+    let reminder = |text: &str, year: i16, sources: &mut Sources| {
+        with_case(text, year, true, sources, |request| {
+            assert_eq!(request.facts.holds("is_season"), Some(true));
+            let (letter, findings) = write_one(&request, &kit, REMINDER);
+            assert!(findings.is_empty(), "{findings:?}");
+            self::text(&letter.expect("the reminder is written"))
+        })
+    };
+    let with_return = reminder(&text, 2026, &mut sources);
+    assert_eq!(reminder(&without, 2026, &mut sources), with_return);
+    // A year that has no law in the program yet.
+    let later = reminder(&text, 2027, &mut sources);
+    assert!(
+        later.contains("your residential clean energy credit when your 2027 return is prepared"),
+        "{later}"
+    );
+    assert!(later.contains("We expect that you still have **$2,900**"), "{later}");
+}
+
 #[test]
 fn each_letter_applies_where_its_facts_hold() {
     let names: Vec<(String, Vec<String>)> = all()
@@ -154,9 +355,11 @@ fn each_letter_applies_where_its_facts_hold() {
         .collect();
     let of =
         |case: &str| names.iter().find(|(name, _)| name == case).map(|(_, letters)| letters.clone()).unwrap();
-    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-missing", "papers-to-keep"]);
     assert_eq!(of("both-credits-2025"), ["results", "papers-to-keep"]);
     assert_eq!(of("used-up-2025"), ["results", "used-up", "papers-to-keep"]);
+    assert_eq!(of("amend-2023"), ["amended-results", "open-window", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("season-2026"), ["results", "carryforward", "yearly-reminder", "papers-to-keep"]);
 }
 
 #[test]
@@ -250,6 +453,18 @@ fn letters_read_easily() {
     }
 }
 
+#[test]
+fn spanish_letters_have_short_sentences() {
+    for (name, written) in all_in(Language::Es) {
+        for (letter, document) in &written.letters {
+            let reading = Reading::of(&prose(&document.blocks));
+            assert!(reading.longest <= 40, "{name} {letter}: a sentence of {} words", reading.longest);
+            let average = reading.words / reading.sentences.max(1);
+            assert!(average <= 20, "{name} {letter}: {average} words a sentence");
+        }
+    }
+}
+
 /// The sentences of a letter's body, without addresses and signature.
 fn prose(blocks: &[Block]) -> String {
     let mut out = String::new();
@@ -333,7 +548,7 @@ fn the_reading_grade_is_counted_as_the_formula_says() {
 
 #[test]
 fn helpers_count_and_join() {
-    let engine = engine();
+    let engine = engine(Language::En);
     let render = |template: &str, list: &[&str]| {
         engine.render_template(template, &serde_json::json!({"x": list})).unwrap()
     };
@@ -362,7 +577,7 @@ fn read_kit(files: &[(&str, &str)]) -> (Vec<String>, Vec<String>) {
             one.help.as_deref().unwrap_or("")
         )
     });
-    (kit.names().iter().map(|name| name.to_string()).collect(), told.collect())
+    (kit.names(Language::En).iter().map(|name| name.to_string()).collect(), told.collect())
 }
 
 #[test]

@@ -57,10 +57,22 @@ pub const NAMES: &[Name] = &[
     ),
     name("items", List(ITEM), "the property whose credit falls in the year, also where it does not qualify"),
     name("some_count", Yes, "at least one of `items` qualifies"),
+    name(
+        "limits",
+        List(LIMIT),
+        "where a yearly or lifetime limit of the law made a credit of the year smaller",
+    ),
     name("chain", List(CHAIN), "the clean energy credit by the year in which it was earned"),
     name("several_origins", Yes, "`chain` has two entries or more"),
     name("history", List(HISTORY), "the clean energy credit year by year, up to the year of the letter"),
     name("several_years", Yes, "`history` has two entries or more"),
+    name("entering", Group(ENTERING), "the clean energy credit that enters the year"),
+    name("as_filed", List(AS_FILED), "the amounts that the filed return shows, beside what is computed"),
+    name(
+        "open_years",
+        List(OPEN_YEAR),
+        "years up to the letter's whose filed return leaves out a credit and that can still be amended",
+    ),
     name("papers", List(PAPERS), "what to keep, by item, for property of the year and before"),
     name("common_papers", Texts, "papers that are asked for every item"),
     name("some_on_file", Yes, "the firm has at least one of the papers on file"),
@@ -84,6 +96,8 @@ const CLIENT: &[Name] = &[
 const CREDIT: &[Name] = &[
     name("improvement", Text, "the name of the section 25C credit in the year"),
     name("clean", Text, "the name of the section 25D credit in the year"),
+    name("improvement_called", Text, "the section 25C credit as papers of the year call it for short"),
+    name("clean_called", Text, "the section 25D credit as papers of the year call it for short"),
 ];
 
 const OFFICIAL: &[Name] = &[
@@ -111,6 +125,7 @@ const ITEM: &[Name] = &[
     name("timing", Text, "that day in words with what happened on it: finished, in use from, or paid"),
     name("paid", Text, "paid for it in all"),
     name("qualified", Text, "the cost that qualifies"),
+    name("whole", Yes, "all that was paid for it qualifies"),
     name("counts", Yes, "it qualifies"),
     name("ended", Yes, "it does not, because the work was completed after the credit ended"),
     name("because", Text, "why it does not qualify, as a sentence"),
@@ -134,6 +149,12 @@ const INCENTIVE: &[Name] = &[
     name("because", Text, "why it does or does not, as a sentence"),
 ];
 
+const LIMIT: &[Name] = &[
+    name("what", Text, "what the limit is for"),
+    name("figured", Text, "the credit before the limit"),
+    name("limit", Text, "the limit, or this return's share of it"),
+];
+
 const CHAIN: &[Name] = &[
     name("origin", Text, "the year in which it was earned"),
     name("brought_in", Yes, "it is a balance brought in, whose own years are not in the case"),
@@ -150,6 +171,46 @@ const HISTORY: &[Name] = &[
     name("carried_in", Text, "carried in; empty where nothing was"),
     name("used", Text, "used in that year; empty where nothing was"),
     name("left", Text, "carried forward out of it; empty where nothing was"),
+];
+
+const ENTERING: &[Name] = &[
+    name("amount", Text, "how much enters the year; empty where nothing does"),
+    name("origins", List(ORIGIN), "the years that earned it, oldest first"),
+    name("several", Yes, "`origins` has two entries or more"),
+    name("expected", Yes, "the return of the year before is projected or a draft"),
+    name("shown_on", Text, "where it stands on the form of the year before; empty where that is not known"),
+];
+
+const ORIGIN: &[Name] = &[
+    name("origin", Text, "the year in which it was earned"),
+    name("brought_in", Yes, "it is a balance brought in, whose own years are not in the case"),
+    name("left", Text, "how much of it is left"),
+];
+
+const AS_FILED: &[Name] = &[
+    name("what", Text, "what the amount is"),
+    name("official", Text, "where it stands on the official form; empty where it stands nowhere"),
+    name("filed", Text, "as filed"),
+    name("correct", Text, "as computed"),
+    name("change", Text, "computed less filed"),
+];
+
+const OPEN_YEAR: &[Name] = &[
+    name("year", Text, "the tax year"),
+    name("improvement", Text, "home improvement credit left out; empty where none is"),
+    name("improvement_name", Text, "the name of that credit in the year"),
+    name("clean", Text, "clean energy credit left out; empty where none is"),
+    name("clean_name", Text, "the name of that credit in the year"),
+    name("carried_out", Text, "credit to be carried forward left out; empty where none is"),
+    name("items", Texts, "the property that qualifies in the year, in plain words"),
+    name("closes", Text, "the last day for an amended return"),
+    name("by_payment", Yes, "that day counts from the last payment of tax, not from filing"),
+    name(
+        "withheld_until",
+        Text,
+        "the last day on which a claim reaches tax that was withheld; empty where that is the same day",
+    ),
+    name("withheld_is_past", Yes, "that day has passed"),
 ];
 
 const PAPERS: &[Name] = &[

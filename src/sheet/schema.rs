@@ -173,6 +173,12 @@ fn finding() -> Value {
     }));
     finding["properties"]["about"] =
         json!({"type": "string", "description": "What it is about, as an answer to a question names it."});
+    finding["properties"]["for"] = json!({
+        "type": ["string", "null"], "description": "Questions only: the facts it is asked for, as an answer repeats them.",
+    });
+    finding["properties"]["blocking"] = json!({
+        "type": "boolean", "description": "Questions only: no packet is sealed while it is open, for its answer could change a figure.",
+    });
     described("What is wrong, asked or worth knowing.", finding)
 }
 

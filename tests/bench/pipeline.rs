@@ -49,7 +49,7 @@ fn pipeline(criterion: &mut Criterion) {
         bench.iter(|| credit::compute(black_box(&case), law).expect("the plan holds"))
     });
     let computed = assemble::compute(NAME, &bytes, law, sources.clone()).expect("the plan holds");
-    let facts = facts(&case, law, &computed.outcome, wanted.year, false);
+    let facts = facts(&case, law, &computed.outcome, wanted.year, false, wanted.dated);
     let stamps = sheet::Stamps {
         case_fingerprint: "c".repeat(64),
         figures_fingerprint: "f".repeat(64),

@@ -29,6 +29,9 @@ pub struct OfficialYear {
 pub struct OfficialForm {
     /// The form's name.
     pub form: String,
+    /// The forms of return it is for; empty for all.
+    #[serde(default)]
+    pub filed_with: Vec<String>,
     /// How it was known: printed, draft or memory.
     pub read: String,
     /// The document.
@@ -123,6 +126,13 @@ impl std::fmt::Display for OfficialPlace {
     }
 }
 
+impl OfficialForm {
+    /// Says whether the form belongs to a form of return, such as `1040`.
+    pub fn is_for(&self, filed_with: &str) -> bool {
+        self.filed_with.is_empty() || self.filed_with.iter().any(|one| one == filed_with)
+    }
+}
+
 /// Returns the official lines of a year.
 pub fn official_year(year: i16) -> OfficialYear {
     let path = format!("{}/tests/official-lines/{year}.yaml", env!("CARGO_MANIFEST_DIR"));
@@ -179,18 +189,20 @@ fn said_of(household: &Household, year: TaxYear, ours: u16) -> Option<Money> {
     }
 }
 
-/// Compares every line that the forms compute, copy or gather with that computation over the other lines.
+/// Compares every line that the papers of a form of return compute, copy or gather with that computation over the other
+/// lines.
 ///
 /// `figure` gives what stands on an official place, in whole dollars; a blank line is nothing. Returns how many
 /// lines with an amount were compared, or every departure. Lines of joint occupants depart from the form's own
 /// arithmetic by law (26 U.S.C. 25D(e)(4)), so such a household is not for this check; nor is one that keeps cents.
 pub fn check_official(
     year: i16,
+    filed_with: &str,
     figure: impl Fn(&OfficialPlace) -> Option<Money>,
 ) -> Result<usize, Vec<String>> {
     let mut compared = 0;
     let mut departures = Vec::new();
-    for form in &official_year(year).forms {
+    for form in official_year(year).forms.iter().filter(|form| form.is_for(filed_with)) {
         for line in &form.lines {
             let place = OfficialPlace::new(year, &form.form, &line.line);
             let Some((expected, how)) = line.expected(&place, &figure) else {

@@ -36,7 +36,8 @@ fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive
             ),
         );
         let help = "list the award letter or notice under `evidence:` and name it here, `evidence: award-1`";
-        let asked = question.at(incentive.from.span).about(about).help(help);
+        let given = [incentive.from.value.clone(), incentive.amount.value.spoken()];
+        let asked = question.at(incentive.from.span).about(about).given(given).help(help);
         found.push(asked.under("INFO_108135_10; FAQ25C_GENERAL Q4"));
     }
     found
@@ -93,7 +94,8 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         IncentiveKind::EnergyCertificate => one.rule("incentives.upfront_certificates"),
         _ => authority,
     };
-    Some(asked.under(authority))
+    let given = [from.clone(), incentive.kind.value.to_string(), incentive.amount.value.spoken()];
+    Some(asked.given(given).under(authority))
 }
 
 /// Payers that are public bodies, by words in their names.

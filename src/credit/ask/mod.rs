@@ -13,7 +13,7 @@ use super::papers;
 use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
-use crate::finding::Finding;
+use crate::finding::{At, Finding};
 use crate::law::{Class, Credit, KindLaw, Law, Method, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
@@ -60,9 +60,8 @@ impl Counting<'_> {
 
 /// Asks about everything that counts, and about the returns.
 pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
-    let mut found = Vec::new();
+    let mut found = standards(counting, case);
     for one in counting {
-        found.extend(standard(one, case));
         found.extend(metal_roof(one));
         found.extend(residence(one));
         found.extend(new_or_existing(one));
@@ -82,31 +81,67 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
 /// How a kind is said to meet its standard, for words in `meets`.
 const TOP_TIER: [Kind; 3] = [Kind::CentralAirConditioner, Kind::HeatPump, Kind::HeatPumpWaterHeater];
 
-/// Asks which standard an item meets, and whether the standard named is the one the law asks for.
-fn standard(one: &Counting<'_>, case: &Case) -> Option<Finding> {
+/// Asks which standard the items of a kind meet, once for a kind and year, and whether a standard that is named is
+/// the one the law asks for.
+fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
+    let asks = |one: &&Counting<'_>| {
+        matches!(one.kind_law.class, Class::Envelope | Class::EnergyProperty)
+            || one.item().kind.value == Kind::GeothermalHeatPump
+    };
+    let mut found = Vec::new();
+    let mut unsaid: Vec<Vec<&Counting<'_>>> = Vec::new();
+    for one in counting.iter().filter(asks) {
+        let item = one.item();
+        if let Some(meets) = &item.meets {
+            found.extend(other_standard(one, meets));
+            continue;
+        }
+        if item.certified.is_some() || papers::proves(case, item, &[EvidenceKind::Certification]) {
+            continue;
+        }
+        let same = |others: &&mut Vec<&Counting<'_>>| {
+            others[0].item().kind.value == item.kind.value && others[0].year() == one.year()
+        };
+        match unsaid.iter_mut().find(same) {
+            Some(others) => others.push(one),
+            None => unsaid.push(vec![one]),
+        }
+    }
+    found.extend(unsaid.iter().map(|of_kind| standard_unsaid(of_kind)));
+    found
+}
+
+fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
+    let first = items[0];
+    let keys: Vec<String> = items.iter().map(|one| one.item().key.value.to_string()).collect();
+    let (verb, marked) = match keys.as_slice() {
+        [one] => ("does", format!("`{one}`")),
+        [most @ .., last] => ("do", format!("`{}` and `{last}`", most.join("`, `"))),
+        [] => ("does", String::new()),
+    };
+    let kind = first.item().kind.value;
+    let question = Finding::question(
+        "standard-unsaid",
+        format!(
+            "which efficiency standard {verb} {marked} meet? That it is sold as energy saving is not enough; the law has one for \
+             this kind ({}) and year ({})",
+            kind.label(),
+            first.year()
+        ),
+    );
+    let help = "add `meets:` with the standard as the maker's statement names it, and keep the statement";
+    let given = [kind.to_string(), first.year().to_string(), keys.join(", ")];
+    let asked = first.asked(question).given(given).help(help);
+    let asked =
+        items[1..].iter().fold(asked, |asked, other| asked.with(other.item().key.span, "and this one"));
+    asked.under(first.kind_law.authority.source.join("; "))
+}
+
+/// Asks about an item said to meet a standard that is not the one the law asks for.
+fn other_standard(one: &Counting<'_>, meets: &At<String>) -> Option<Finding> {
     let item = one.item();
     let kind = item.kind.value;
-    let asks = matches!(one.kind_law.class, Class::Envelope | Class::EnergyProperty)
-        || kind == Kind::GeothermalHeatPump;
-    if !asks {
-        return None;
-    }
     let authority = one.kind_law.authority.source.join("; ");
-    let Some(meets) = &item.meets else {
-        let shown = item.certified.is_some() || papers::proves(case, item, &[EvidenceKind::Certification]);
-        let question = Finding::question(
-            "standard-unsaid",
-            format!(
-                "which efficiency standard does `{}` meet? That it is sold as energy saving is not enough; the law has one for \
-                 this kind ({}) and year ({})",
-                item.key.value,
-                kind.label(),
-                one.year()
-            ),
-        );
-        let help = "add `meets:` with the standard as the maker's statement names it, and keep the statement";
-        return (!shown).then(|| one.asked(question).help(help).under(authority));
-    };
     let words = words::plain(&meets.value);
     let named = |phrase: &str| words::says(&words, phrase);
     // The standards compared here are those of 2023 to 2025; earlier years had others, for windows Energy Star itself.
@@ -130,7 +165,8 @@ fn standard(one: &Counting<'_>, case: &Case) -> Option<Finding> {
         ),
     );
     let help = "write the standard that the maker's statement for this model names; what meets Energy Star only does not count";
-    let asked = question.at(meets.span).about(format!("{}.meets", one.path())).help(help);
+    let asked =
+        question.at(meets.span).about(format!("{}.meets", one.path())).given([&meets.value]).help(help);
     wrong.then(|| {
         asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
     })
@@ -176,7 +212,8 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
                 item.key.value
             ),
         );
-        found.push(one.asked(question).help(help).under(one.rule("nonbusiness")));
+        let given = [home.key.value.to_string(), "other_residence".to_string(), one.day.to_string()];
+        found.push(one.asked(question).given(given).help(help).under(one.rule("nonbusiness")));
     }
     let let_in_year = home.uses.iter().find(|part| {
         let begins = part.from.as_ref().is_some_and(|from| TaxYear::of(from.value) == one.year());
@@ -193,7 +230,7 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
             ),
         );
         found.push(
-            one.asked(question).with(part.is.span, "let to others").help("add `nonbusiness_use:` with the share of the client's own use; letting that began after installation takes nothing back").under(one.rule("nonbusiness")),
+            one.asked(question).given([home.key.value.to_string(), part.from.as_ref().map_or_else(String::new, |from| from.value.to_string())]).with(part.is.span, "let to others").help("add `nonbusiness_use:` with the share of the client's own use; letting that began after installation takes nothing back").under(one.rule("nonbusiness")),
         );
     }
     found
@@ -219,7 +256,7 @@ fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
         ),
     );
     let asked = question.at(item.part_of.span).about(format!("{}.part_of", one.path()));
-    let asked = asked.with(first.span, "the first use");
+    let asked = asked.with(first.span, "the first use").given([installed.value, first.value]);
     let help = "write `part_of: new_home` if it was: 25C then earns nothing, and 25D counts at the first use";
     Some(asked.help(help).under(one.rule("new_home.improvement")))
 }
@@ -240,7 +277,9 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             ),
         );
         let help = "list the report under `evidence:` with `type: audit_report` and name it in the cost's `evidence:`";
-        found.push(one.asked(question).help(help).under(one.rule("audit.report")));
+        let by = item.auditor.as_ref().map_or_else(String::new, |auditor| auditor.name.value.clone());
+        let given = [one.day.to_string(), by];
+        found.push(one.asked(question).given(given).help(help).under(one.rule("audit.report")));
     }
     let auditor =
         item.auditor.as_ref().filter(|auditor| auditor.number.is_none() || auditor.program.is_none());
@@ -254,7 +293,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         );
         let asked = question.at(auditor.name.span).about(format!("{}.auditor", one.path()));
         let help = "write `auditor: {name: .., number: .., program: ..}` as the report has it";
-        found.push(asked.help(help).under(one.rule("audit.report")));
+        found.push(asked.given([&auditor.name.value]).help(help).under(one.rule("audit.report")));
     }
     found
 }
@@ -279,7 +318,8 @@ fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
             item.key.value
         ),
     };
-    let asked = one.asked(Finding::question("fuel-cell-begun-late", message));
+    let given = began.map_or_else(|| "no day of construction".to_string(), |day| day.value.to_string());
+    let asked = one.asked(Finding::question("fuel-cell-begun-late", message)).given([given]);
     let help = "add `construction_began:` with the day from the contract or the permit; tell the client that the point is open";
     Some(asked.help(help).under(one.rule("fuel_cell.construction_begun")))
 }
@@ -311,7 +351,9 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         );
         let help =
             "ask for the cash price; write what the lender or dealer added as `dealer_fee` or `financing`";
-        let asked = question.at(financed.amount.span).about(format!("{about}.amount")).help(help);
+        let given = [financed.amount.value.spoken(), all.spoken()];
+        let asked =
+            question.at(financed.amount.span).about(format!("{about}.amount")).given(given).help(help);
         found.push(asked.under("CFPB, Issue Spotlight: Solar Financing (Aug. 7, 2024), executive summary"));
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
@@ -333,7 +375,12 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                 "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for {section}"
             );
             found.push(
-                question.at(financed.how.span).about(about).help(help).under(authority.source.join("; ")),
+                question
+                    .at(financed.how.span)
+                    .about(about)
+                    .given(["loan".to_string(), financed.amount.value.spoken()])
+                    .help(help)
+                    .under(authority.source.join("; ")),
             );
         }
         (Some((true, authority)), true) => {
@@ -375,6 +422,7 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             );
             let help = "spouses on one return are one: what both paid stands under `costs`, what a third person paid under `paid_by_others`";
             let asked = question.at(paid.span).about(format!("{}.paid_by_others", one.path()));
+            let asked = asked.given(["married_filing_jointly".to_string(), paid.value.spoken()]);
             found.push(asked.help(help).under(one.rule("joint.married")));
         }
         (None, Some(FilingStatus::MarriedFilingSeparately)) => {
@@ -386,7 +434,8 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
                 ),
             );
             let help = "give only what this client paid under `costs`, and what the spouse paid under `paid_by_others` (`0` if nothing)";
-            found.push(one.asked(question).help(help).under(one.rule("joint.separate_spouses")));
+            let given = [FilingStatus::MarriedFilingSeparately.to_string(), costs(item)];
+            found.push(one.asked(question).given(given).help(help).under(one.rule("joint.separate_spouses")));
         }
         _ => {}
     }
@@ -399,7 +448,8 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             ),
         );
         let help = "list the proof under `evidence:` with `type: proof_of_payment` and name it in the cost's `evidence:`";
-        found.push(one.asked(question).help(help).under(one.rule("tenants")));
+        let given = [home.key.value.to_string(), costs(item)];
+        found.push(one.asked(question).given(given).help(help).under(one.rule("tenants")));
     }
     if item.association.is_some() && !papers::proves(case, item, &[EvidenceKind::AssociationStatement]) {
         let question = Finding::question(
@@ -410,7 +460,8 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             ),
         );
         let help = "list it under `evidence:` with `type: association_statement` and name it in the cost's `evidence:`";
-        found.push(one.asked(question).help(help).under(one.rule("association")));
+        let given = item.association.iter().map(|one| one.name.value.clone()).chain([costs(item)]);
+        found.push(one.asked(question).given(given).help(help).under(one.rule("association")));
     }
     found
 }
@@ -451,7 +502,13 @@ fn no_papers(counting: &[Counting<'_>], case: &Case) -> Option<Finding> {
     let message = "the case lists no papers; which show what was bought, when it was complete, and that the home is the client's?";
     let question = Finding::question("no-papers", message).at(first.item().key.span).about("property");
     let help = "add `evidence:` with a key for each paper, such as `invoice-1: {type: invoice, on_file: true, where: binder 3}`";
-    Some(question.help(help).under(PROOF))
+    let items = counting.iter().map(|one| one.item().key.value.to_string());
+    Some(question.given(items).help(help).under(PROOF))
+}
+
+/// Returns what an item's own costs come to, as the facts of a question.
+fn costs(item: &Item) -> String {
+    item.costs.iter().map(|cost| cost.amount.value).sum::<Money>().spoken()
 }
 
 /// Returns the shared costs that an item bears a part of, each with its number from one.

@@ -72,11 +72,8 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
             ),
         );
         let help = "add `claimed: {improvement: .., clean: .., carried_out: ..}` from the filed Form 5695, 0 where nothing stands";
-        found.push(question.at(span).about(about(".claimed")).help(help).under(rule(
-            law,
-            year,
-            "open_years",
-        )));
+        let authority = rule(law, year, "open_years");
+        found.push(question.at(span).about(about(".claimed")).given([unsaid]).help(help).under(authority));
     }
     let less = list(&|computed, claimed| claimed.is_some_and(|claimed| claimed < computed));
     if !less.is_empty() {
@@ -88,11 +85,8 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         );
         let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with that year's Form 5695";
         let help = format!("{help}. The credit cannot be claimed in another year instead");
-        found.push(question.at(span).about(about(".claimed")).help(help).under(rule(
-            law,
-            year,
-            "open_years",
-        )));
+        let authority = rule(law, year, "open_years");
+        found.push(question.at(span).about(about(".claimed")).given([less]).help(help).under(authority));
     }
     let more = list(&|computed, claimed| claimed.is_some_and(|claimed| claimed > computed));
     if !more.is_empty() {
@@ -103,7 +97,14 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
             ),
         );
         let help = "set the case against the filed form; if the computation holds, tell the client of the error and of Form 1040-X";
-        found.push(question.at(span).about(about(".claimed")).help(help).under("31 CFR 10.21 (from memory)"));
+        found.push(
+            question
+                .at(span)
+                .about(about(".claimed"))
+                .given([more])
+                .help(help)
+                .under("31 CFR 10.21 (from memory)"),
+        );
     }
     found
 }
@@ -155,6 +156,7 @@ fn joint_return_ended(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn
         "trace it to who paid; give this client's part as `carried_in: {year}:` with `belongs_to:` and `instead_of_computed:`. No rule says how it is split"
     );
     let asked = question.at(one.filing_status.span).about(format!("returns.{year}.filing_status"));
+    let asked = asked.given([balance.spoken(), one.filing_status.value.to_string()]);
     Some(asked.help(help).under(rule(law, year, "carryforward.life_events")))
 }
 
@@ -179,6 +181,7 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
                 "credit that this return cannot use is lost with it; say here who answers for the estate";
             let asked =
                 question.at(last.filing_status.span).about(about.clone()).with(died.span, "the day of death");
+            let asked = asked.given([died.value]);
             found.push(asked.help(help).under(rule(law, year, "carryforward.life_events")));
         }
         let later = case.returns.iter().filter(|one| one.year.value > year).min_by_key(|one| one.year.value);
@@ -205,7 +208,8 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
         let help = format!(
             "give the survivor's part as `carried_in: {into}:` with `belongs_to:` and `instead_of_computed:`. No rule of 25D decides it; courts split other carryovers so"
         );
-        let asked = question.at(died.span).about(about).help(help);
+        let given = [died.value.to_string(), balance.spoken()];
+        let asked = question.at(died.span).about(about).given(given).help(help);
         let authority = rule(law, into, "carryforward.life_events");
         found.push(asked.under(authority));
     }
@@ -225,6 +229,7 @@ fn dual_status(one: &TaxReturn) -> Option<Finding> {
         ),
     );
     let asked = question.at(one.form.span).about(format!("returns.{year}.form"));
+    let asked = asked.given([one.form.value.to_string(), year.to_string()]);
     Some(
         asked
             .help("leave this year to hand work if the status changed in it")

@@ -62,7 +62,8 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
                 cost.item.value, matter.question
             );
             let question = Finding::question(matter.code, message).at(cost.item.span).about(about.clone());
-            let question = question.help(matter.help);
+            let given = [cost.item.value.clone(), nature.to_string(), cost.amount.value.spoken()];
+            let question = question.given(given).help(matter.help);
             found.push(if authority.is_empty() { question } else { question.under(authority) });
         }
     }

@@ -1,0 +1,126 @@
+//! What letters say of papers: which to keep, which the firm has, and until when.
+
+use super::Telling;
+use crate::credit::papers::{self, Keep};
+use serde_json::{Value, json};
+
+impl Telling<'_> {
+    fn all_papers(&self) -> Vec<papers::ItemPapers> {
+        let request = &self.request;
+        papers::papers(request.case, request.law, request.outcome, request.year)
+    }
+
+    /// Returns what to keep, by item.
+    pub(super) fn papers(&self) -> Vec<Value> {
+        self.all_papers()
+            .into_iter()
+            .filter_map(|one| {
+                let item = self.request.case.item(&one.item)?;
+                let (keep_until, reason) = self.keep_words(one.keep);
+                let names = |on_file: bool| -> Vec<String> {
+                    one.papers
+                        .iter()
+                        .filter(|paper| paper.on_file.is_empty() != on_file && (on_file || !paper.common))
+                        .map(|paper| self.speech.tell(&paper.what))
+                        .collect()
+                };
+                let list: Vec<Value> = one
+                    .papers
+                    .iter()
+                    .map(|paper| {
+                        json!({
+                            "what": self.speech.tell(&paper.what),
+                            "on_file": !paper.on_file.is_empty(),
+                            "with_home": paper.with_home,
+                        })
+                    })
+                    .collect();
+                Some(json!({
+                    "item": self.item_name(item),
+                    "year": one.year.to_string(),
+                    "on_file": names(true),
+                    "to_keep": names(false),
+                    "missing": one.missing().map(|paper| self.speech.tell(&paper.what)).collect::<Vec<_>>(),
+                    "list": list,
+                    "keep_until": keep_until,
+                    "reason": reason,
+                }))
+            })
+            .collect()
+    }
+
+    /// Returns the papers that are asked for every item, each once.
+    pub(super) fn common_papers(&self) -> Vec<String> {
+        let mut common: Vec<String> = Vec::new();
+        for paper in self.all_papers().into_iter().flat_map(|one| one.papers).filter(|paper| paper.common) {
+            let words = self.speech.tell(&paper.what);
+            if !common.contains(&words) {
+                common.push(words);
+            }
+        }
+        common
+    }
+
+    /// Says until when papers are kept, and why.
+    fn keep_words(&self, keep: Keep) -> (String, String) {
+        let speech = self.speech;
+        let until = |day| speech.say("at least until {}", &[&speech.date(day)]);
+        match keep {
+            Keep::CreditLeft(year) => (
+                speech.say("no end date yet", &[]),
+                speech.say(
+                    "After the {} return, part of the credit is still unused. The IRS can look at the work again while a return that uses the credit is open.",
+                    &[&year.to_string()],
+                ),
+            ),
+            Keep::NotFiled { last_used, not_before } => (
+                until(not_before),
+                speech.say(
+                    "That is three years after the {} return is due. If you file it later, count three years from that day.",
+                    &[&last_used.to_string()],
+                ),
+            ),
+            Keep::Until { day, last_used, after_payment: false } => (
+                until(day),
+                speech.say(
+                    "That is three years after the {} return, the last one to use this credit, was filed or due.",
+                    &[&last_used.to_string()],
+                ),
+            ),
+            Keep::Until { day, last_used, after_payment: true } => (
+                until(day),
+                speech.say(
+                    "That is two years after the last payment for {}, the last year to use this credit.",
+                    &[&last_used.to_string()],
+                ),
+            ),
+            Keep::BasisOnly => (
+                speech.say("as long as you own the home", &[]),
+                speech.say("No credit came of this work, but its papers show what the home cost you.", &[]),
+            ),
+        }
+    }
+
+    /// Says until when the returns with Form 5695 are kept: as long as the longest of their papers.
+    pub(super) fn keep_returns(&self) -> String {
+        if self.request.facts.holds("carries_out") == Some(true) {
+            return self.speech.say(
+                "as long as any of the credit is left, and for three years after the return that uses the last of it",
+                &[],
+            );
+        }
+        let day = self
+            .all_papers()
+            .into_iter()
+            .filter_map(|one| match one.keep {
+                Keep::Until { day, .. } => Some(day),
+                Keep::NotFiled { not_before, .. } => Some(not_before),
+                Keep::CreditLeft(_) | Keep::BasisOnly => None,
+            })
+            .max();
+        match day {
+            Some(day) => self.speech.say("at least until {}", &[&self.speech.date(day)]),
+            None => self.speech.say("at least three years after you filed them", &[]),
+        }
+    }
+}

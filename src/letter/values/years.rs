@@ -1,0 +1,182 @@
+//! What letters say of a credit's way through the years: earned, used and left, what enters a year, what was filed
+//! against what is computed, and which years can still be amended.
+
+use super::{Telling, capital};
+use crate::case::TaxYear;
+use crate::credit::Value as Worth;
+use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::season;
+use crate::credit::window;
+use crate::money::Money;
+use serde_json::{Value, json};
+
+/// The rows of the comparison with the filed return: the name of its credit among the values, and its lines.
+const AS_FILED: [(&str, [Line; 4]); 3] = [
+    (
+        "improvement_called",
+        [
+            line::FILED_IMPROVEMENT,
+            line::TO_RETURN_IMPROVEMENT,
+            line::CHANGE_IMPROVEMENT,
+            line::IMPROVEMENT_ALLOWED,
+        ],
+    ),
+    ("clean_called", [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN, line::CLEAN_ALLOWED]),
+    (
+        "clean_called",
+        [line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT, line::CARRIED_OUT],
+    ),
+];
+
+/// Writes an amount out; nothing for zero.
+fn some(amount: Money) -> String {
+    if amount.is_zero() { String::new() } else { amount.spoken() }
+}
+
+impl Telling<'_> {
+    /// Returns the chain of the year: a row per origin year, oldest first.
+    pub(super) fn chain(&self) -> Vec<Value> {
+        let (outcome, year) = (self.request.outcome, self.request.year);
+        let figures = &outcome.figures;
+        let at = |year: TaxYear, line: Line, origin: TaxYear| {
+            figures.money(&Place { year, line, of: Of::Origin(origin) })
+        };
+        let of_year = figures.of_year(year);
+        let origins = of_year.iter().filter_map(|figure| match figure.place.of {
+            Of::Origin(origin) if figure.place.line == line::ORIGIN_AVAILABLE => Some(origin),
+            _ => None,
+        });
+        origins
+            .map(|origin| {
+                let earned = at(origin, line::ORIGIN_EARNED, origin);
+                let first = outcome.years.iter().find_map(|year| at(*year, line::ORIGIN_AVAILABLE, origin));
+                let used_so_far: Money = outcome
+                    .years
+                    .iter()
+                    .filter(|one| **one <= year)
+                    .filter_map(|one| at(*one, line::ORIGIN_USED, origin))
+                    .sum();
+                let here = |line: Line| at(year, line, origin).unwrap_or(Money::ZERO).spoken();
+                json!({
+                    "origin": origin.to_string(),
+                    "brought_in": earned.is_none(),
+                    "earned": earned.or(first).unwrap_or(Money::ZERO).spoken(),
+                    "available": here(line::ORIGIN_AVAILABLE),
+                    "used": here(line::ORIGIN_USED),
+                    "used_so_far": used_so_far.spoken(),
+                    "left": here(line::ORIGIN_LEFT),
+                })
+            })
+            .collect()
+    }
+
+    /// Returns the clean energy credit year by year, up to the year of the letter.
+    pub(super) fn history(&self) -> Vec<Value> {
+        let (outcome, year) = (self.request.outcome, self.request.year);
+        let row = |one: &TaxYear| {
+            let money = |line: Line| match outcome
+                .figures
+                .get(&Place::of_return(*one, line))
+                .map(|figure| &figure.value)
+            {
+                Some(Worth::Money(amount)) => *amount,
+                _ => Money::ZERO,
+            };
+            let earned = money(line::CLEAN_RATE_TIMES_COST) + money(line::FUEL_CELL_CREDIT);
+            let (carried_in, used, left) =
+                (money(line::CARRIED_IN), money(line::CLEAN_ALLOWED), money(line::CARRIED_OUT));
+            let any = [earned, carried_in, used, left].iter().any(|amount| !amount.is_zero());
+            any.then(|| {
+                json!({
+                    "year": one.to_string(),
+                    "earned": some(earned),
+                    "carried_in": some(carried_in),
+                    "used": some(used),
+                    "left": some(left),
+                })
+            })
+        };
+        outcome.years.iter().filter(|one| **one <= year).filter_map(row).collect()
+    }
+
+    /// Returns the balance that enters the year; empty words where none does.
+    pub(super) fn entering(&self) -> Value {
+        let request = &self.request;
+        let entering = season::entering(request.case, request.outcome, request.year);
+        let origins: Vec<Value> = entering
+            .iter()
+            .flat_map(|one| &one.origins)
+            .map(|one| {
+                json!({
+                    "origin": one.year.to_string(),
+                    "brought_in": one.brought_in,
+                    "left": one.left.spoken(),
+                })
+            })
+            .collect();
+        let before = request.year.before();
+        json!({
+            "amount": entering.as_ref().map_or_else(String::new, |one| one.amount.spoken()),
+            "several": origins.len() > 1,
+            "origins": origins,
+            "expected": entering.as_ref().is_some_and(|one| one.expected),
+            "shown_on": self.official_place(before, line::CARRIED_OUT),
+        })
+    }
+
+    /// Returns what was filed beside what is computed, a row for each amount that the case gives.
+    pub(super) fn as_filed(&self) -> Vec<Value> {
+        let (figures, year) = (&self.request.outcome.figures, self.request.year);
+        let at = |line: Line| figures.money(&Place::of_return(year, line));
+        let names = self.credit_names(year);
+        AS_FILED
+            .iter()
+            .filter_map(|(name, [filed, correct, change, official])| {
+                let credit = names[*name].as_str().unwrap_or("");
+                let what = match *official {
+                    line::CARRIED_OUT => self.speech.say("{} carried forward", &[credit]),
+                    _ => credit.to_string(),
+                };
+                let (filed, correct, change) = (at(*filed)?, at(*correct)?, at(*change)?);
+                if filed.is_zero() && correct.is_zero() {
+                    return None;
+                }
+                Some(json!({
+                    "what": capital(&what),
+                    "official": self.official_place(year, *official),
+                    "filed": filed.spoken(),
+                    "correct": correct.spoken(),
+                    "change": change.spoken(),
+                }))
+            })
+            .collect()
+    }
+
+    /// Returns the years up to the letter's whose filed return leaves out a credit, and that can still be amended on
+    /// the date of the letter.
+    pub(super) fn open_years(&self) -> Vec<Value> {
+        let request = &self.request;
+        window::unclaimed(request.case, request.outcome)
+            .into_iter()
+            .filter(|one| one.year <= request.year && one.is_known() && one.is_open(request.dated))
+            .map(|one| {
+                let items = one.items.iter().filter_map(|key| request.case.item(key));
+                let items: Vec<String> = items.map(|item| self.item_name(item)).collect();
+                let early = one.window.reaches_withholding < one.window.closes;
+                json!({
+                    "year": one.year.to_string(),
+                    "improvement": some(one.improvement),
+                    "improvement_name": self.credit_names(one.year)["improvement"],
+                    "clean": some(one.clean),
+                    "clean_name": self.credit_names(one.year)["clean"],
+                    "carried_out": some(one.carried_out),
+                    "items": items,
+                    "closes": self.speech.date(one.window.closes),
+                    "by_payment": matches!(one.window.from, window::From::Paid(_)),
+                    "withheld_until": if early { self.speech.date(one.window.reaches_withholding) } else { String::new() },
+                    "withheld_is_past": early && one.window.reaches_withholding < request.dated,
+                })
+            })
+            .collect()
+    }
+}
