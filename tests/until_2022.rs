@@ -443,7 +443,7 @@ fn two_main_homes_have_a_form_each() {
             ("328", "absent"),
         ],
     );
-    assert!(found.found("two-main-homes"));
+    assert!(found.found("form-for-each-home"));
     assert!(!found.found("two-homes-earlier-windows"));
 }
 

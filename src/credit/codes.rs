@@ -38,6 +38,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("credit-not-in-year", "another credit that does not exist in its year"),
     ("form-or-statute", "several items on one line of the form that has one limit"),
     ("two-main-homes", "limits of a joint return with two main homes"),
+    ("form-for-each-home", "two main homes on one return, each with a form of its own"),
     ("three-main-homes", "a couple with work of one year at more than two main homes"),
     ("two-homes-and-joint-owners", "two main homes on one return, and other owners besides"),
     ("two-homes-earlier-windows", "two main homes on one return, and window costs of earlier years"),
