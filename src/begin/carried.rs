@@ -7,6 +7,7 @@ use crate::case::single::{Form, Refusal};
 use crate::case::{ReturnForm, TaxYear};
 use crate::credit::line::{CARRIED_OUT, Of};
 use crate::law::{Credit, YearLaw};
+use crate::money::Money;
 use crate::sheet::official;
 
 /// Asks whether the client comes with credit left over.
@@ -17,7 +18,7 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     if !i.yes_no(brings)? {
         return Ok(());
     }
-    let years: Vec<TaxYear> = i.law.known().collect();
+    let years = super::years(i.law);
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
     let question =
@@ -80,22 +81,26 @@ fn whose(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<String>, Stop> {
     Ok(draft.people.iter().find(|one| one.name.to_lowercase() == word).map(|one| one.name.clone()))
 }
 
-/// Says whether the law of a year limits the home improvement credit over the whole life.
-fn lifetime(year: &YearLaw) -> bool {
-    year.in_force(Credit::Improvement) && year.values.keys().any(|key| key.word().contains("lifetime"))
+/// Returns the earlier years whose home improvement credits count against the limit of a year.
+fn looks_back(year: &YearLaw) -> &[TaxYear] {
+    year.improvement_method.as_ref().map_or(&[], |how| &how.earlier_credits)
 }
 
 /// Asks what earlier returns took of a lifetime limit, where an item falls under one.
 pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let limited = |one: &&super::draft::Item| {
-        one.credit == Some(Credit::Improvement) && i.law.year(one.year).is_some_and(lifetime)
+        one.credit == Some(Credit::Improvement)
+            && i.law.year(one.year).is_some_and(|law| !looks_back(law).is_empty())
     };
     let Some(last) = draft.items.iter().filter(limited).map(|one| one.year).max() else {
         return Ok(());
     };
+    // A year with work of its own is computed from its return.
+    let of_case = |year: &TaxYear| draft.items.iter().any(|one| one.year == *year);
+    let years = i.law.year(last).map(looks_back).unwrap_or_default();
+    let years: Vec<TaxYear> = years.iter().copied().filter(|year| !of_case(year)).collect();
+    let Some(latest) = years.last().copied() else { return Ok(()) };
     i.heading("Earlier home improvement credits");
-    let years: Vec<TaxYear> =
-        i.law.all().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
     for n in 1.. {
         let words = match n {
             1 => "In which earlier year did the client take the home improvement credit?",
@@ -114,12 +119,16 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
         let credit = money(i, question.explain("As Form 5695 of that year shows it."))?;
         let question = Question::value(
             format!("earlier.{n}.windows"),
-            "Cost of windows that counted in it",
+            "What the windows and skylights of that year cost",
             Form::Amount,
         );
         let windows = i.maybe(question.or("0").explain(terms::EARLIER))?;
         let windows = windows.map(|text| super::amount(&text)).transpose()?;
         draft.earlier.push(Earlier { year, credit, windows });
+    }
+    if draft.earlier.is_empty() {
+        // That nothing was taken is a statement too: without one the case would be asked.
+        draft.earlier.push(Earlier { year: latest, credit: Money::ZERO, windows: None });
     }
     draft.earlier.sort_by_key(|one| one.year);
     Ok(())
