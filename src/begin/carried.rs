@@ -95,10 +95,12 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     let Some(last) = draft.items.iter().filter(limited).map(|one| one.year).max() else {
         return Ok(());
     };
-    // A year with work of its own is computed from its return.
-    let of_case = |year: &TaxYear| draft.items.iter().any(|one| one.year == *year);
+    // What the case computes itself need not be said.
+    let begins =
+        draft.items.iter().map(|one| one.year).chain(draft.carried_in.iter().map(|one| one.year)).min();
+    let before = |year: &TaxYear| begins.is_none_or(|begins| *year < begins);
     let years = i.law.year(last).map(looks_back).unwrap_or_default();
-    let years: Vec<TaxYear> = years.iter().copied().filter(|year| !of_case(year)).collect();
+    let years: Vec<TaxYear> = years.iter().copied().filter(before).collect();
     let Some(latest) = years.last().copied() else { return Ok(()) };
     i.heading("Earlier home improvement credits");
     for n in 1.. {
