@@ -11,6 +11,7 @@ use crate::document::Document;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
 use crate::packet::{self, Packet, Request};
+use crate::picture::Picture;
 use crate::{letter, page, sheet};
 use jiff::civil::Date;
 
@@ -84,6 +85,8 @@ pub struct Material<'a> {
     pub case_bytes: &'a [u8],
     /// The firm, and its file as read.
     pub firm: Option<(&'a Firm, &'a [u8])>,
+    /// The firm's logo.
+    pub logo: Option<&'a Picture>,
     /// Evidence files: their path in the case, and their bytes.
     pub papers: &'a [(String, Vec<u8>)],
 }
@@ -116,8 +119,16 @@ pub fn packet(
 
     let worksheet = sheet::write(case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
     let firm = material.firm.map(|(firm, _)| firm);
-    let about =
-        letter::Request { case, law, outcome, year: wanted.year, facts: &facts, firm, dated: wanted.dated };
+    let about = letter::Request {
+        case,
+        law,
+        outcome,
+        year: wanted.year,
+        facts: &facts,
+        firm,
+        logo: material.logo,
+        dated: wanted.dated,
+    };
     let (letters, found) = letter::write(&about, material.letters);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         return Err(NoPacket::Findings(found));
@@ -137,6 +148,10 @@ pub fn packet(
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
     if let Some((_, bytes)) = material.firm {
         packet.add("data/firm.yaml", bytes);
+    }
+    if let (Some((Firm { logo: Some(named), .. }, _)), Some(logo)) = (material.firm, material.logo) {
+        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
+        packet.add(format!("data/{}", named.value.replace('\\', "/")), logo.file.to_vec());
     }
     for (path, bytes) in material.papers {
         // A case that keeps its papers in `papers` finds them there again when it is read from the packet.

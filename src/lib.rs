@@ -14,5 +14,6 @@ pub mod letter;
 pub mod money;
 pub mod packet;
 pub mod page;
+pub mod picture;
 pub mod sheet;
 mod written;

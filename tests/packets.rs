@@ -255,3 +255,66 @@ fn pages_read_back_as_they_were_written() {
     assert!(fonts.lines().skip(2).count() >= 2, "{fonts}");
     assert!(fonts.lines().skip(2).all(|line| line.contains(" yes ")), "every font is embedded: {fonts}");
 }
+
+/// A firm file in a folder of its own, with more keys and a logo of some bytes.
+fn firm_folder(name: &str, more: &str, logo: Option<&[u8]>) -> (Scratch, PathBuf) {
+    let desk = Scratch::new(name);
+    let demo = include_str!("../demo/firm.yaml")
+        .lines()
+        .filter(|line| !line.starts_with("logo:"))
+        .collect::<Vec<_>>()
+        .join("\n")
+        + "\n";
+    let file = desk.join("firm.yaml");
+    fs::write(&file, format!("{demo}{more}")).expect("written");
+    if let Some(bytes) = logo {
+        fs::write(desk.join("mark.png"), bytes).expect("written");
+    }
+    (desk, file)
+}
+
+const LOGO: &[u8] = include_bytes!("../demo/logo.png");
+
+#[test]
+fn a_logo_is_drawn_and_kept_with_the_packet() {
+    let (desk, firm) = firm_folder("logo", "logo: mark.png\n", Some(LOGO));
+    let out = desk.join("out");
+    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let files = files(&out);
+    let kept = files.iter().find(|(name, _)| name.ends_with("data/mark.png")).expect("the logo is kept");
+    assert_eq!(kept.1, LOGO);
+    let (_, letter) = files.iter().find(|(name, _)| name.ends_with("letters/results.pdf")).expect("a letter");
+    assert!(letter.windows(14).any(|part| part == b"/Subtype/Image"), "the logo stands in the letter");
+}
+
+#[test]
+fn a_logo_that_cannot_be_used_is_told_with_its_place() {
+    for (name, more, logo, wanted) in [
+        ("logo-gone", "logo: other.png\n", None, "error[logo-unreadable]"),
+        ("logo-out", "logo: ../mark.png\n", None, "error[logo-outside]"),
+        ("logo-kind", "logo: mark.png\n", Some(&b"GIF89a"[..]), "error[logo-unusable]"),
+        ("logo-none", "letterhead: logo\n", None, "error[missing-key]"),
+    ] {
+        let (desk, firm) = firm_folder(name, more, logo);
+        let out = desk.join("out");
+        let made =
+            run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+        let told = String::from_utf8_lossy(&made.stderr).into_owned();
+        assert_eq!(made.status.code(), Some(1), "{told}");
+        assert!(told.contains(wanted) && told.contains("firm.yaml:14:"), "{told}");
+        assert!(!out.exists(), "nothing is written");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_logo_is_not_followed_out_of_its_folder() {
+    let (desk, firm) = firm_folder("logo-link", "logo: mark.png\n", None);
+    let elsewhere = Scratch::new("logo-elsewhere");
+    fs::write(elsewhere.join("real.png"), LOGO).expect("written");
+    std::os::unix::fs::symlink(elsewhere.join("real.png"), desk.join("mark.png")).expect("a link");
+    let out = desk.join("out");
+    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    assert!(String::from_utf8_lossy(&made.stderr).contains("error[logo-outside]"));
+}

@@ -54,6 +54,7 @@ fn with_case<T>(
         year,
         facts: &facts,
         firm: firm.as_ref(),
+        logo: None,
         dated: date(2026, 11, 25),
     };
     told(request)
@@ -137,6 +138,7 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
             }
         }
         Block::Together(blocks) => blocks.iter().for_each(|block| block_text(block, depth, out)),
+        Block::Logo(picture) => put(format!("[logo] {}", picture.alternative)),
         Block::Sender(lines) => put(format!("[sender] {}", lines.join(" / "))),
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),

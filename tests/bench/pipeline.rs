@@ -38,7 +38,7 @@ fn pipeline(criterion: &mut Criterion) {
     let wanted = wanted();
     let mut sources = Sources::default();
     let (letters, _) = letter::Kit::built_in(&mut sources);
-    let material = Material { letters: &letters, case_bytes: &bytes, firm: None, papers: &[] };
+    let material = Material { letters: &letters, case_bytes: &bytes, firm: None, logo: None, papers: &[] };
 
     criterion.bench_function("read the case", |bench| {
         bench.iter(|| gablework::case::read(NAME, black_box(&bytes), &mut Sources::default()))
