@@ -2,6 +2,10 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
+/// `begin`, by transcript.
+mod begin;
+/// What holds for every case that `begin` makes.
+mod begun;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.
@@ -16,6 +20,8 @@ mod official;
 mod official_lines;
 /// Packets stand whole or not at all, and the same inputs give the same bytes.
 mod packets;
+/// Other people's programs judge the finished files.
+mod paper;
 /// What holds for every household.
 mod properties;
 /// Reading case files, good and bad.

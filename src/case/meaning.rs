@@ -41,7 +41,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
                 "the file holds no case; there is nothing in it but blanks and comments",
             )
             .at(Span { end: 0, ..whole })
-            .help("a case begins with `format: 1`; start from a copy of one of the demo cases"),
+            .help("make a case with `gablework begin`, which asks for what it needs; a case begins with `format: 1`"),
         );
         return Meant { case, usable: false, findings: reading.findings };
     }
