@@ -12,7 +12,7 @@ use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
 use crate::packet::{self, Packet, Request};
 use crate::picture::Picture;
-use crate::{letter, page, sheet};
+use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
 
 /// A case that was read and computed, with everything found on the way.
@@ -75,12 +75,37 @@ pub struct Wanted {
     pub replaces: Option<(String, String)>,
     /// The packet's folder name.
     pub name: String,
+    /// Letters also in these forms.
+    pub also: Vec<Also>,
+}
+
+/// A form in which letters are made besides PDF.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Also {
+    /// One file of HTML, for e-mail.
+    Html,
+    /// A file for word processors.
+    Docx,
+}
+
+impl Also {
+    /// Returns the form's word, which is also the ending of its files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Also::Html => "html",
+            Also::Docx => "docx",
+        }
+    }
 }
 
 /// What the packet is made from besides the case.
 pub struct Material<'a> {
     /// The letters' texts.
     pub letters: &'a letter::Kit,
+    /// The firm's own layout of the worksheet; none for the built-in one.
+    pub layout: Option<&'a sheet::Layout>,
+    /// The files of the firm's own kit, by their path there.
+    pub kit: &'a [(String, Vec<u8>)],
     /// The case as read.
     pub case_bytes: &'a [u8],
     /// The firm, and its file as read.
@@ -114,10 +139,12 @@ pub fn packet(
     let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
     let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
-    let request = request(case, law, outcome, wanted, material.case_bytes, &data);
+    let request = request(case, law, outcome, wanted, material, &data);
     let stamps = stamps(&request, wanted);
 
-    let worksheet = sheet::write(case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
+    let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
+    let worksheet =
+        sheet::write_as(layout, case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
     let firm = material.firm.map(|(firm, _)| firm);
     let about = letter::Request {
         case,
@@ -142,6 +169,15 @@ pub fn packet(
     packet.add("data/worksheet.pdf", draw(&worksheet, id, wanted.dated)?);
     for (name, letter) in &letters {
         packet.add(format!("data/letters/{name}.pdf"), draw(letter, id, wanted.dated)?);
+        for form in &wanted.also {
+            let bytes = match form {
+                Also::Html => html::write(letter).into_bytes(),
+                Also::Docx => {
+                    docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
+                }
+            };
+            packet.add(format!("data/letters/{name}.{}", form.word()), bytes);
+        }
     }
     packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
     packet.add("data/figures.json", data);
@@ -152,6 +188,9 @@ pub fn packet(
     if let (Some((Firm { logo: Some(named), .. }, _)), Some(logo)) = (material.firm, material.logo) {
         // Beside the firm's file, as it was, so that the letters can be made again from the packet.
         packet.add(format!("data/{}", named.value.replace('\\', "/")), logo.file.to_vec());
+    }
+    for (path, bytes) in material.kit {
+        packet.add(format!("data/kit/{path}"), bytes.clone());
     }
     for (path, bytes) in material.papers {
         // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
@@ -191,7 +230,7 @@ fn request(
     law: &Law,
     outcome: &Outcome,
     wanted: &Wanted,
-    case_bytes: &[u8],
+    material: &Material<'_>,
     data: &[u8],
 ) -> Request {
     let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
@@ -201,10 +240,12 @@ fn request(
         dated: wanted.dated.to_string(),
         draft: wanted.draft,
         case_file: wanted.case_file.clone(),
-        case_fingerprint: packet::fingerprint(case_bytes),
+        case_fingerprint: packet::fingerprint(material.case_bytes),
         figures_fingerprint: packet::fingerprint(data),
         law_edition: editions.max().unwrap_or_default(),
         replaces: wanted.replaces.clone(),
+        also: wanted.also.iter().map(|form| form.word()).collect(),
+        kit: !material.kit.is_empty(),
     }
 }
 

@@ -1,13 +1,12 @@
 //! `packet`: the main job.
 
-use super::{End, complain, load, our_fault, print};
-use crate::assemble::{self, Material, NoPacket, Wanted};
+use super::{End, complain, kit, load, our_fault, print};
+use crate::assemble::{self, Also, Material, NoPacket, Wanted};
 use crate::case::firm::{self, Firm};
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::{Credit, Law};
-use crate::letter;
 use crate::packet::write::{self, Trouble};
 use crate::picture::{self, Picture};
 use jiff::civil::Date;
@@ -40,15 +39,30 @@ pub(super) struct Packet {
     /// The firm's file; without it firm.yaml beside the case, where there is one
     #[arg(long, value_name = "FILE")]
     firm: Option<PathBuf>,
+    /// Letters also as HTML for e-mail, or for word processors
+    #[arg(long, value_name = "FORM", value_enum, value_delimiter = ',')]
+    also: Vec<Form>,
+    /// The firm's own letters and layout: a folder that `kit` made
+    #[arg(long, value_name = "DIR")]
+    kit: Option<PathBuf>,
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
 }
 
+/// A form of letters besides PDF.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+enum Form {
+    /// One file of HTML
+    Html,
+    /// A file for word processors
+    Docx,
+}
+
 /// What all cases of one run share.
 struct Desk {
     dated: Date,
-    letters: letter::Kit,
+    kit: kit::Used,
     /// The texts of the letters, which findings about them point into.
     sources: Sources,
     /// The client references seen so far, without regard to case, and where.
@@ -74,12 +88,11 @@ impl Packet {
             today
         });
         let mut sources = Sources::default();
-        let (letters, found) = letter::Kit::built_in(&mut sources);
-        if found.iter().any(|finding| finding.severity == Severity::Error) {
-            complain(&found, &sources);
-            return our_fault(&"the built-in letters cannot be read");
-        }
-        let mut desk = Desk { dated, letters, sources, references: HashMap::new() };
+        let kit = match kit::read(self.kit.as_deref(), &mut sources) {
+            Ok(kit) => kit,
+            Err(end) => return end,
+        };
+        let mut desk = Desk { dated, kit, sources, references: HashMap::new() };
         files.iter().map(|path| self.one(path, &mut desk)).max().unwrap_or(End::Done)
     }
 
@@ -150,6 +163,7 @@ impl Packet {
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             replaces: self.replaces.clone().zip(self.because.clone()),
             name: self.name(case, year),
+            also: self.also(),
         };
         if let Some(old) = &self.replaces {
             self.replaced(old, case, year)?;
@@ -161,7 +175,9 @@ impl Packet {
         let sender = self.firm(path, loaded)?;
         let papers = papers(path, case, loaded)?;
         let material = Material {
-            letters: &desk.letters,
+            letters: &desk.kit.letters,
+            layout: desk.kit.layout.as_ref(),
+            kit: &desk.kit.files,
             case_bytes: &loaded.bytes,
             firm: sender.as_ref().map(|one| (&one.firm, one.bytes.as_slice())),
             logo: sender.as_ref().and_then(|one| one.logo.as_ref()),
@@ -179,6 +195,18 @@ impl Packet {
         let place = write::put(&self.out, &packet).map_err(|trouble| report(&trouble))?;
         print(&summary(case, year, &facts, &place, &packet));
         Ok(())
+    }
+
+    /// Returns the forms of letters besides PDF, each once.
+    fn also(&self) -> Vec<Also> {
+        let mut forms = self.also.clone();
+        forms.sort();
+        forms.dedup();
+        let of = |form| match form {
+            Form::Html => Also::Html,
+            Form::Docx => Also::Docx,
+        };
+        forms.into_iter().map(of).collect()
     }
 
     /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
@@ -231,7 +259,7 @@ impl Packet {
             return Err(End::CaseErrors);
         };
         let logo = logo(&firm, &path).map_err(|finding| {
-            complain(&[finding], &loaded.computed.sources);
+            complain(&[*finding], &loaded.computed.sources);
             End::CaseErrors
         })?;
         Ok(Some(Sender { firm, bytes, logo }))
@@ -256,10 +284,10 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
 }
 
 /// Reads the firm's logo. Its path may not leave the folder of the firm's file, nor follow a link out of it.
-fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Finding> {
+fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> {
     let Some(named) = &firm.logo else { return Ok(None) };
     let error = |code: &'static str, message: String, help: &str| {
-        Finding::error(code, message).at(named.span).help(help.to_string())
+        Box::new(Finding::error(code, message).at(named.span).help(help.to_string()))
     };
     let folder = match firm_file.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,

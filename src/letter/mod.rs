@@ -641,4 +641,4 @@ pub fn usable(findings: &[Finding]) -> bool {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -83,6 +83,17 @@ fn kit() -> (Kit, Sources) {
     (kit, sources)
 }
 
+/// Hands every letter of every case in every language to a test.
+pub(crate) fn for_every_letter(mut told: impl FnMut(&str, &Document)) {
+    for language in Language::ALL {
+        for (name, written) in all_in(*language) {
+            for (letter, document) in &written.letters {
+                told(&format!("{name} {letter} {language}"), document);
+            }
+        }
+    }
+}
+
 fn all() -> Vec<(String, Written)> {
     all_in(Language::En)
 }
