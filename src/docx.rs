@@ -239,7 +239,7 @@ impl<'d> Body<'d> {
         let summary = escaped(&table.summary);
         self.put(format_args!(
             "<w:tbl><w:tblPr><w:tblW w:w=\"{TEXT_WIDTH}\" w:type=\"dxa\"/><w:tblBorders>\
-             <w:insideH w:val=\"single\" w:sz=\"4\" w:color=\"999999\"/><w:bottom w:val=\"single\" w:sz=\"4\" w:color=\"999999\"/>\
+             <w:bottom w:val=\"single\" w:sz=\"4\" w:color=\"999999\"/><w:insideH w:val=\"single\" w:sz=\"4\" w:color=\"999999\"/>\
              </w:tblBorders><w:tblLook w:firstRow=\"1\" w:firstColumn=\"1\"/><w:tblDescription w:val=\"{summary}\"/></w:tblPr><w:tblGrid>"
         ));
         // The first column takes the words, the others amounts.

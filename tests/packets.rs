@@ -390,6 +390,20 @@ fn an_edited_kit_is_used_and_kept() {
 }
 
 #[test]
+fn a_kit_may_leave_out_a_language_but_not_invent_one() {
+    let (desk, folder) = kit("kit-language");
+    fs::remove_dir_all(folder.join("letters/es")).expect("removed");
+    let out = desk.join("out");
+    let make =
+        || run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)]);
+    assert!(make().status.success());
+    fs::create_dir_all(folder.join("letters/xx")).expect("made");
+    fs::copy(folder.join("letters/en/used-up.md"), folder.join("letters/xx/used-up.md")).expect("copied");
+    let told = String::from_utf8_lossy(&make().stderr).into_owned();
+    assert!(told.contains("error[template-language]") && told.contains("letters/xx/used-up.md"), "{told}");
+}
+
+#[test]
 fn what_is_wrong_in_a_kit_is_told_with_file_line_and_column() {
     for (name, file, from, to, wanted) in [
         (

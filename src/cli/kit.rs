@@ -98,9 +98,8 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     if let Some(text) = text_of(folder, layout_path)? {
         files.push((layout_path.to_string(), text));
     }
-    for language in Language::ALL {
-        let own = letters_of(folder, language.word())?;
-        files.extend(own);
+    for language in languages(folder) {
+        files.extend(letters_of(folder, &language)?);
     }
     let shown = |path: &str| folder.join(path).display().to_string();
     let mut found = Vec::new();
@@ -132,6 +131,17 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     }
     let files = files.into_iter().map(|(path, text)| (path, text.into_bytes())).collect();
     Ok(Used { letters, layout, files })
+}
+
+/// Returns the folders of letters in a kit; one that is no language is complained about when its letters are read.
+fn languages(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder.join("letters")).into_iter().flatten().flatten();
+    let mut names: Vec<String> = entries
+        .filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()))
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
 }
 
 /// Returns the letters, parts and words of a language in a kit, in the order of the built-in ones, others after them.

@@ -340,6 +340,10 @@ impl Folder {
                 folder.letters.push(Letter { name, source, body, front });
             }
         }
+        // A kit whose table of words was left out has the built-in one; a faulty one has been complained about.
+        if !files.iter().any(|(path, _)| Place::of(path).table) {
+            folder.table = built_in_words(language);
+        }
         folder
     }
 
@@ -402,8 +406,8 @@ impl Folder {
     }
 }
 
-/// How many of a letter's last blocks stay with the signature: the cautions' paragraph and whom to call.
-const ENDING_BLOCKS: usize = 2;
+/// How many of a letter's last blocks stay with the signature: whom to call.
+const ENDING_BLOCKS: usize = 1;
 
 /// Puts a letter's parts in their order: sender, date, address, salutation, subject, body, close, enclosures.
 fn assemble(
