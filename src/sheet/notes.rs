@@ -29,8 +29,7 @@ impl Writer<'_> {
         let rows: Vec<Row> = figures
             .into_iter()
             .map(|(figure, amount)| {
-                let cells =
-                    [self.plain_name(figure), printer.print(amount), format!("line {}", figure.place.line)];
+                let cells = [self.plain_name(figure), printer.print(amount), figure.place.line.to_string()];
                 body(cells.to_vec())
             })
             .collect();
@@ -39,9 +38,9 @@ impl Writer<'_> {
             blocks.push(Block::Table(Table {
                 summary: "The credits of the year and what is carried forward".to_string(),
                 columns: vec![
-                    column("", Width::Parts(1), Align::Left),
+                    column("What it is", Width::Parts(1), Align::Left),
                     column("Dollars", Width::Content, Align::Decimal),
-                    column("", Width::Content, Align::Left),
+                    column("Our\u{A0}line", Width::Content, Align::Left),
                 ],
                 rows,
             }));
@@ -102,7 +101,9 @@ impl Writer<'_> {
 
     /// Writes the findings, the worst first, each with its place in the case.
     pub(super) fn findings(&self) -> Vec<Block> {
-        let mut findings: Vec<&Finding> = self.outcome.findings.iter().collect();
+        // Readings where the law is open have a table of their own among the judgements.
+        let apart = |finding: &&Finding| finding.code != "law-not-settled";
+        let mut findings: Vec<&Finding> = self.outcome.findings.iter().filter(apart).collect();
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let rows: Vec<Row> = findings
             .into_iter()
