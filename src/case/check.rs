@@ -470,8 +470,19 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
     }
 }
 
+/// The first tax year with a Form 1040-SR (IRS, Form 1040-SR (2019)).
+const FIRST_1040_SR: TaxYear = TaxYear(2019);
+
 fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
     let year = one.year.value;
+    if one.form.value == ReturnForm::Form1040Sr && year < FIRST_1040_SR {
+        found.push(
+            Finding::error("form-not-in-year", format!("there was no Form 1040-SR for {year}"))
+                .at(one.form.span)
+                .help("write `form: 1040`; Form 1040-SR is used from tax year 2019 on")
+                .under("IRS, Form 1040-SR (2019)"),
+        );
+    }
     let not_filed = matches!(one.stage.value, Stage::Projected | Stage::Draft);
     let shown = [
         ("filed", one.filed.as_ref().map(|filed| filed.span)),
