@@ -4,6 +4,7 @@
 //! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
 
 pub mod assemble;
+pub mod begin;
 pub mod case;
 pub mod cli;
 pub mod credit;

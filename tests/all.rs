@@ -2,6 +2,10 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
+/// `begin`, by transcript.
+mod begin;
+/// What holds for every case that `begin` makes.
+mod begun;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.

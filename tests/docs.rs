@@ -11,7 +11,7 @@ use gablework::finding::Sources;
 use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 const BEGIN: &str = "<!-- tables: begin -->\n";
 const END: &str = "<!-- tables: end -->";
@@ -119,11 +119,13 @@ impl Desk {
     }
 
     fn run(&self, arguments: &[String]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_gablework"))
-            .args(arguments)
-            .current_dir(&self.0)
-            .output()
-            .expect("the program runs")
+        self.answer(arguments, "")
+    }
+
+    /// Runs the program with something typed.
+    fn answer(&self, arguments: &[String], typed: &str) -> Output {
+        let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+        crate::begin::run(&self.0, &arguments, typed)
     }
 }
 
@@ -138,12 +140,13 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     let commands = commands(&read("README.md"));
     assert!(commands.len() >= 10, "the README has lost its commands");
     let desk = Desk::new("commands");
+    let transcript = blocks(&read("README.md"), "text").concat();
     for arguments in &commands {
         let (arguments, into) = match arguments.as_slice() {
             [words @ .., sign, file] if sign == ">" => (words, Some(file)),
             words => (words, None),
         };
-        let output = desk.run(arguments);
+        let output = desk.answer(arguments, &crate::begin::typed(&transcript));
         if let Some(file) = into {
             assert!(!output.stdout.is_empty(), "gablework {} says nothing", arguments.join(" "));
             std::fs::write(desk.0.join(file), &output.stdout).expect("written");
@@ -165,6 +168,30 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     }
     for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/HH-0101-2026"] {
         assert!(desk.0.join(place).is_dir(), "{place} is not there");
+    }
+}
+
+#[test]
+fn the_conversation_of_the_readme_is_one() {
+    let readme = read("README.md");
+    let transcript = blocks(&readme, "text").concat();
+    let desk = Desk::new("conversation");
+    let arguments = ["begin", "--dated", "2026-11-12"].map(str::to_string);
+    let output = desk.answer(&arguments, &crate::begin::typed(&transcript));
+    let said = crate::begin::said(&output);
+    let accept = std::env::var_os("GABLEWORK_ACCEPT_CONVERSATION").is_some();
+    if accept {
+        std::fs::write(root().join("README.md"), readme.replace(&transcript, &said)).expect("written");
+        return;
+    }
+    assert_eq!(said, transcript, "GABLEWORK_ACCEPT_CONVERSATION=1 writes it anew");
+    assert_eq!(output.status.code(), Some(0));
+    // 1,900 brought in; the tax of 1,150 takes that much.
+    let figures = desk.run(&["figures", "HH-0120.case.yaml", "--as", "csv"].map(str::to_string));
+    let figures = String::from_utf8_lossy(&figures.stdout).into_owned();
+    for line in ["440", "441"] {
+        let row = figures.lines().find(|row| row.starts_with(&format!("{line},"))).expect("the line");
+        assert!(row.contains(if line == "440" { "1150.00" } else { "750.00" }), "{row}");
     }
 }
 

@@ -30,7 +30,18 @@ pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
 const RESERVED: [&str; 4] = ["CON", "PRN", "AUX", "NUL"];
 
 fn client(client: &Client, found: &mut Vec<Finding>) {
-    let reference = &client.reference;
+    reference(&client.reference, found);
+    client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
+    if let Some(mail_to) = &client.mail_to {
+        address(&mail_to.address, found);
+    }
+    if let Some(Engagement { consented: Some(consented), until: Some(until), .. }) = &client.engagement {
+        in_order(("consented", consented), ("until", until), Finding::error, found);
+    }
+}
+
+/// Complains about a reference that cannot name files.
+pub(super) fn reference(reference: &At<String>, found: &mut Vec<Finding>) {
     let text = reference.value.as_str();
     let plain = text.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-');
     let edges = !text.starts_with('-') && !text.ends_with('-');
@@ -55,16 +66,10 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
             .help(format!("write it like {text}-1")),
         );
     }
-    client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
-    if let Some(mail_to) = &client.mail_to {
-        address(&mail_to.address, found);
-    }
-    if let Some(Engagement { consented: Some(consented), until: Some(until), .. }) = &client.engagement {
-        in_order(("consented", consented), ("until", until), Finding::error, found);
-    }
 }
 
-fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
+/// Complains about a taxpayer number that is not masked.
+pub(super) fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
     let shape: String = tin
         .value
         .chars()
@@ -99,7 +104,13 @@ const STATES: [&str; 62] = [
 ];
 
 fn address(address: &Address, found: &mut Vec<Finding>) {
-    let state = address.state.value.as_str();
+    state(&address.state, found);
+    zip(&address.zip, found);
+}
+
+/// Complains about what is no two letters of a state.
+pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
+    let state = written.value.as_str();
     if !STATES.contains(&state) {
         let upper = state.to_uppercase();
         let help = match STATES.contains(&upper.as_str()) {
@@ -111,11 +122,15 @@ fn address(address: &Address, found: &mut Vec<Finding>) {
                 "state-form",
                 format!("`{state}` is not the two-letter name of a state or territory"),
             )
-            .at(address.state.span)
+            .at(written.span)
             .help(help),
         );
     }
-    let zip = address.zip.value.as_str();
+}
+
+/// Complains about what is no ZIP code.
+pub(super) fn zip(written: &At<String>, found: &mut Vec<Finding>) {
+    let zip = written.value.as_str();
     let digits = |text: &str, length| text.len() == length && text.bytes().all(|b| b.is_ascii_digit());
     let fine = match zip.split_once('-') {
         Some((first, second)) => digits(first, 5) && digits(second, 4),
@@ -126,9 +141,7 @@ fn address(address: &Address, found: &mut Vec<Finding>) {
             true => format!("write 0{zip} if its leading zero was lost"),
             false => "write five digits, or five, a hyphen and four, such as 01040 or 01040-1234".to_string(),
         };
-        found.push(
-            Finding::error("zip-form", format!("`{zip}` is no ZIP code")).at(address.zip.span).help(help),
-        );
+        found.push(Finding::error("zip-form", format!("`{zip}` is no ZIP code")).at(written.span).help(help));
     }
 }
 
@@ -235,23 +248,7 @@ fn item(item: &Item, case: &Case, found: &mut Vec<Finding>) {
 
 fn codes(item: &Item, found: &mut Vec<Finding>) {
     for (name, list, length) in [("maker_code", &item.maker_code, 4), ("pin", &item.pin, 17)] {
-        for code in list {
-            let fine = code.value.len() == length && code.value.bytes().all(|b| b.is_ascii_alphanumeric());
-            if !fine {
-                let (label, which) = match length {
-                    4 => ("maker-code-form", "the code of a maker has 4 letters or digits"),
-                    _ => ("pin-form", "a product number has 17 letters or digits"),
-                };
-                found.push(
-                    Finding::error(
-                        label,
-                        format!("{which}, and `{}` has {}", code.value, counted(&code.value)),
-                    )
-                    .at(code.span)
-                    .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
-                );
-            }
-        }
+        list.iter().for_each(|one| code((name, length), one, found));
         let units = usize::from(item.units.value);
         if list.len() > 1 && list.len() != units {
             found.push(
@@ -269,6 +266,23 @@ fn codes(item: &Item, found: &mut Vec<Finding>) {
             );
         }
     }
+}
+
+/// Complains about a code that has not as many letters or digits as it must have.
+pub(super) fn code((name, length): (&str, usize), code: &At<String>, found: &mut Vec<Finding>) {
+    let fine = code.value.len() == length && code.value.bytes().all(|b| b.is_ascii_alphanumeric());
+    if fine {
+        return;
+    }
+    let (label, which) = match name {
+        "maker_code" => ("maker-code-form", "the code of a maker has 4 letters or digits"),
+        _ => ("pin-form", "a product number has 17 letters or digits"),
+    };
+    found.push(
+        Finding::error(label, format!("{which}, and `{}` has {}", code.value, counted(&code.value)))
+            .at(code.span)
+            .help("copy it from the maker's certificate; the digit 0 and the letter O look alike"),
+    );
 }
 
 /// Says how many characters a code has, with its signs if it has any.

@@ -15,8 +15,9 @@ use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use std::ops::RangeInclusive;
 
-/// The tax years for which there can be a return: from the first year of the 25D credit on.
-pub(super) const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
+/// The tax years for which there can be a return: those that the program has the law of, from the first year of the
+/// credits on.
+pub(super) const RETURN_YEARS: RangeInclusive<i16> = include!(concat!(env!("OUT_DIR"), "/law_span.rs"));
 /// The years to plan for.
 pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 
@@ -41,7 +42,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
                 "the file holds no case; there is nothing in it but blanks and comments",
             )
             .at(Span { end: 0, ..whole })
-            .help("a case begins with `format: 1`; start from a copy of one of the demo cases"),
+            .help("make a case with `gablework begin`, which asks for what it needs; a case begins with `format: 1`"),
         );
         return Meant { case, usable: false, findings: reading.findings };
     }

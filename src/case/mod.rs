@@ -14,6 +14,7 @@ pub mod model;
 pub mod read;
 mod redact;
 pub mod schema;
+pub mod single;
 mod syntax;
 mod values;
 

@@ -400,7 +400,7 @@ impl Reading<'_> {
                 self.findings.push(
                     Finding::error("quantity-form", format!("`{}` is no plain number: {reason}", text.value))
                         .at(text.span)
-                        .help(format!("write the number alone, without its unit, like `{key}: 13.5`")),
+                        .help("write the number alone, without its unit, like 13.5"),
                 );
                 None
             }
@@ -420,7 +420,7 @@ impl Reading<'_> {
                         format!("`{}` is no whole number from 1 to 1000", text.value),
                     )
                     .at(text.span)
-                    .help(format!("write it like `{key}: 2`")),
+                    .help("write it in digits, like 2"),
                 );
                 None
             }

@@ -55,13 +55,19 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     if !path.is_dir() {
         return Ok(vec![path.to_path_buf()]);
     }
-    let mut found = Vec::new();
-    walk(path, &mut found)?;
-    found.sort();
+    let found = case_files_below(path)?;
     if found.is_empty() {
         eprintln!("error: no file named *.case.yaml lies under {}", path.display());
         return Err(End::Files);
     }
+    Ok(found)
+}
+
+/// Returns the case files below a folder, of which there may be none.
+pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
+    let mut found = Vec::new();
+    walk(folder, &mut found)?;
+    found.sort();
     Ok(found)
 }
 

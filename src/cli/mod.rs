@@ -1,9 +1,12 @@
 //! The command line: clap commands, words on the terminal, exit codes. The only place that sees a clock, a file
 //! name or a terminal.
 
+mod begin;
 mod check;
 mod colour;
+mod desk;
 mod figures;
+mod keep;
 mod law;
 mod load;
 mod packet;
@@ -33,12 +36,14 @@ Exit codes:
   3   a seal or the figures do not verify
   4   a file cannot be read or written
   70  a fault of the program; please report it
-  130 interrupted
+  130 interrupted; the answers given to `begin` are kept
 
 Not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.";
 
 #[derive(Subcommand)]
 enum Command {
+    /// Make a new case, one question at a time; never overwrites anything
+    Begin(begin::Begin),
     /// Make the packet of a case: worksheet, letters, data, in one folder
     Packet(packet::Packet),
     /// Show every finding of one or more cases; writes nothing
@@ -85,6 +90,7 @@ enum End {
     Usage,
     Files,
     OurFault,
+    Interrupted,
 }
 
 impl End {
@@ -95,6 +101,7 @@ impl End {
             End::Usage => 2,
             End::Files => 4,
             End::OurFault => 70,
+            End::Interrupted => 130,
         }
     }
 
@@ -118,6 +125,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     let end = match arguments.command {
+        Command::Begin(command) => command.run(),
         Command::Packet(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),

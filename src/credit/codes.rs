@@ -41,6 +41,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("no-return-yet", "a year with property that counts and without a return"),
     ("missing-return", "a year without a return through which a balance passes"),
     ("year-without-law", "a year whose law is not in the program"),
+    ("before-the-credits", "an item from before there was either credit"),
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
     ("before-checkpoint", "an item from before the balance that starts the chain"),

@@ -4,7 +4,7 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Outcome, Value, papers, season, window};
+use super::{Figure, Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
 use crate::law::Law;
@@ -26,6 +26,8 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_property", "property of the case counts, or might have counted, in this year"),
     ("improvement_in_force", "the year's law has a home improvement credit for new property"),
     ("clean_in_force", "the year's law has a clean energy credit for new property"),
+    ("has_improvement", "a cost counts toward the home improvement credit, before its limits"),
+    ("has_clean", "a cost counts toward the clean energy credit, or credit is carried in"),
     ("earns_improvement", "a home improvement credit is figured before the tax limit"),
     ("earns_clean", "a clean energy credit is figured on this year's property"),
     ("earns_nothing", "no credit is figured this year and none is carried in"),
@@ -38,9 +40,11 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("used_up", "a credit was carried in and nothing of it is left"),
     ("loses_improvement", "part of the home improvement credit is lost to the tax limit"),
     ("limited_by_tax", "the tax left is smaller than a credit"),
+    ("limited_by_year", "the yearly limit cuts the home improvement credit"),
     ("has_return", "the case has a return for this year"),
     ("is_filed", "the return has been filed"),
     ("is_projected", "the return is projected or a draft"),
+    ("is_estimate", "the return is projected, so that what rests on it is an estimate"),
     ("has_filed_figures", "the case says what the filed return shows"),
     ("differs_from_filed", "a computed amount differs from what was filed"),
     ("is_amended", "the return has been amended"),
@@ -80,6 +84,8 @@ pub const AMOUNT_NAMES: &[(&str, Line)] = &[
     ("improvement_figured", line::IMPROVEMENT_BEFORE_LIMIT),
     ("improvement_allowed", line::IMPROVEMENT_ALLOWED),
     ("improvement_lost", line::IMPROVEMENT_LOST),
+    ("improvement_under_year_limit", line::GENERAL_BEFORE_CAP),
+    ("improvement_after_year_limit", line::GENERAL_CREDIT),
     ("clean_figured", line::CLEAN_RATE_TIMES_COST),
     ("fuel_cell_figured", line::FUEL_CELL_CREDIT),
     ("clean_before_limit", line::CLEAN_BEFORE_LIMIT),
@@ -87,6 +93,8 @@ pub const AMOUNT_NAMES: &[(&str, Line)] = &[
     ("carried_in", line::CARRIED_IN),
     ("carried_out", line::CARRIED_OUT),
     ("tax_before_credits", line::TAX),
+    ("credits_before_improvement", line::BEFORE_IMPROVEMENT),
+    ("credits_before_clean", line::BEFORE_CLEAN),
     ("tax_left_for_improvement", line::IMPROVEMENT_TAX_LEFT),
     ("tax_left_for_clean", line::CLEAN_TAX_LEFT),
     ("basis_added", line::BASIS_ADDED),
@@ -143,10 +151,12 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
-    let lists: [(&'static str, bool); 44] = [
+    let lists: [(&'static str, bool); 48] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
+        ("has_improvement", of_year.iter().any(|one| is_improvement_cost(one.place.line) && is_some(one))),
+        ("has_clean", of_year.iter().any(|one| CLEAN_SOURCE_LINES.contains(&one.place.line) && is_some(one))),
         ("earns_improvement", some("improvement_figured")),
         ("earns_clean", earns_clean),
         ("earns_nothing", !some("improvement_figured") && !some("clean_before_limit") && !earns_clean),
@@ -159,9 +169,14 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("used_up", some("carried_in") && tax_return.is_some() && !some("carried_out")),
         ("loses_improvement", some("improvement_lost")),
         ("limited_by_tax", tax_return.is_some() && (some("improvement_lost") || some("carried_out"))),
+        (
+            "limited_by_year",
+            amounts["improvement_after_year_limit"] < amounts["improvement_under_year_limit"],
+        ),
         ("has_return", tax_return.is_some()),
         ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
         ("is_projected", matches!(stage, Some(Stage::Projected | Stage::Draft))),
+        ("is_estimate", stage == Some(Stage::Projected)),
         ("has_filed_figures", has_filed_figures),
         ("differs_from_filed", differs),
         ("is_amended", stage == Some(Stage::Amended)),
@@ -198,6 +213,29 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     Facts { yes: lists.into_iter().collect(), amounts }
 }
 
+/// Says whether a figure is an amount above nothing.
+fn is_some(figure: &Figure) -> bool {
+    figure.value.money().is_some_and(|amount| !amount.is_zero())
+}
+
+/// Says whether a line shows a cost, or a credit on it, of the home improvement credit. What earlier years leave
+/// of a limit is none.
+fn is_improvement_cost(line: Line) -> bool {
+    matches!(line.0, 310..=312 | 315..=373 | 375..=376)
+}
+
+/// The lines from which a clean energy credit can come.
+const CLEAN_SOURCE_LINES: &[Line] = &[
+    line::SOLAR_ELECTRIC_COST,
+    line::SOLAR_WATER_HEATING_COST,
+    line::SMALL_WIND_COST,
+    line::GEOTHERMAL_COST,
+    line::BATTERY_COST,
+    line::CLEAN_BIOMASS_COST,
+    line::FUEL_CELL_COST,
+    line::CARRIED_IN,
+];
+
 /// The lines that hold maker's codes.
 pub const MAKER_CODE_LINES: &[Line] = &[
     line::DOOR_TOP_CODE,
@@ -221,6 +259,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 44);
+        assert_eq!(named.len(), 48);
     }
 }

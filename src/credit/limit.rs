@@ -11,7 +11,7 @@ use crate::finding::Finding;
 use crate::law::Credit;
 
 /// The line of each other credit.
-const LINES: [(OtherCredit, Line); 12] = [
+const LINES: [(OtherCredit, Line); 15] = [
     (OtherCredit::PartnershipAdjustment, line::BEFORE_PARTNERSHIP),
     (OtherCredit::ForeignTax, line::BEFORE_FOREIGN_TAX),
     (OtherCredit::ChildAndDependentCare, line::BEFORE_DEPENDENT_CARE),
@@ -24,6 +24,9 @@ const LINES: [(OtherCredit, Line); 12] = [
     (OtherCredit::MortgageInterest, line::BEFORE_MORTGAGE_INTEREST),
     (OtherCredit::Adoption, line::BEFORE_ADOPTION),
     (OtherCredit::DcFirstHome, line::BEFORE_DC_FIRST_HOME),
+    (OtherCredit::AlternativeMotorVehicle, line::BEFORE_ALTERNATIVE_VEHICLE),
+    (OtherCredit::PlugInVehicle, line::BEFORE_PLUG_IN_VEHICLE),
+    (OtherCredit::ElectricVehicle, line::BEFORE_ELECTRIC_VEHICLE),
 ];
 
 /// Plans the tax, the credits before 25C, and what is left for it.

@@ -9,7 +9,7 @@ use serde_json::{Map, Value, json};
 
 /// Returns all years side by side: what is in force, and the single values.
 pub fn overview(law: &Law) -> String {
-    let years: Vec<&YearLaw> = law.years.values().collect();
+    let years: Vec<&YearLaw> = law.all().collect();
     let row = |label: &str, cell: &dyn Fn(&YearLaw) -> String| -> Vec<String> {
         std::iter::once(label.to_string()).chain(years.iter().map(|year| cell(year))).collect()
     };
@@ -310,7 +310,7 @@ mod tests {
     #[test]
     fn nothing_of_a_years_law_is_left_out() {
         let law = Law::built_in();
-        for year in law.years.values() {
+        for year in law.all() {
             let text = text(law, year);
             let json = json(year);
             for (key, value) in &year.values {
@@ -353,7 +353,7 @@ mod tests {
             let line = overview.lines().find(|line| line.starts_with(label)).expect("a row");
             line[label.len()..].split_whitespace().map(ToString::to_string).collect()
         };
-        let years: Vec<String> = law.years.keys().map(ToString::to_string).collect();
+        let years: Vec<String> = law.known().map(|year| year.to_string()).collect();
         assert_eq!(row("tax year"), years);
         // Both credits ended for work completed after 2025 (Public Law 119-21, sections 70505 and 70506).
         let at = |year: &str| years.iter().position(|one| one == year).expect("a year");

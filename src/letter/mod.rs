@@ -86,6 +86,18 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/en/parts/call.md", include_str!("../../letters/en/parts/call.md")),
     ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),
     ("letters/en/parts/changes.md", include_str!("../../letters/en/parts/changes.md")),
+    ("letters/es/results.md", include_str!("../../letters/es/results.md")),
+    ("letters/es/amended-results.md", include_str!("../../letters/es/amended-results.md")),
+    ("letters/es/open-window.md", include_str!("../../letters/es/open-window.md")),
+    ("letters/es/carryforward.md", include_str!("../../letters/es/carryforward.md")),
+    ("letters/es/yearly-reminder.md", include_str!("../../letters/es/yearly-reminder.md")),
+    ("letters/es/used-up.md", include_str!("../../letters/es/used-up.md")),
+    ("letters/es/papers-missing.md", include_str!("../../letters/es/papers-missing.md")),
+    ("letters/es/papers-to-keep.md", include_str!("../../letters/es/papers-to-keep.md")),
+    ("letters/es/parts/call.md", include_str!("../../letters/es/parts/call.md")),
+    ("letters/es/parts/cautions.md", include_str!("../../letters/es/parts/cautions.md")),
+    ("letters/es/parts/changes.md", include_str!("../../letters/es/parts/changes.md")),
+    ("letters/es/words.yaml", include_str!("../../letters/es/words.yaml")),
 ];
 
 /// The letter that a season needs of every household with credit left.

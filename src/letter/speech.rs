@@ -40,6 +40,7 @@ pub(super) const PHRASES: &[&str] = &[
     "in use from {}",
     "paid {}",
     "our judgement: {}",
+    "{} carried forward",
     "no end date yet",
     "at least until {}",
     "as long as you own the home",
@@ -51,6 +52,9 @@ pub(super) const PHRASES: &[&str] = &[
     "That is two years after the last payment for {}, the last year to use this credit.",
     "No credit came of this work, but its papers show what the home cost you.",
 ];
+
+/// An entry with blanks must say at least so much to be taken for a text; `{}, {}` would fit nearly any.
+const LEAST_LETTERS: usize = 6;
 
 /// Lines and forms as official papers name them, where another language names them otherwise.
 const FORM_WORDS: &[(&str, &str)] =
@@ -99,10 +103,11 @@ impl Speech<'_> {
         if depth > 2 {
             return None;
         }
-        let fitting =
-            table.iter().filter_map(|(pattern, words)| Some((pattern, words, fitted(pattern, english)?)));
-        let (pattern, words, fills) = fitting.max_by_key(|(pattern, ..)| pattern.len())?;
-        debug_assert!(pattern.contains("{}"));
+        let fitting = table
+            .iter()
+            .filter(|(pattern, _)| pattern.chars().filter(|c| c.is_alphabetic()).count() >= LEAST_LETTERS)
+            .filter_map(|(pattern, words)| Some((pattern, words, fitted(pattern, english)?)));
+        let (_, words, fills) = fitting.max_by_key(|(pattern, ..)| pattern.len())?;
         let said: Vec<String> = fills
             .into_iter()
             .map(|fill| self.translated(table, fill, depth + 1).unwrap_or_else(|| self.dates_written(fill)))

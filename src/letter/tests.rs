@@ -83,10 +83,16 @@ fn kit() -> (Kit, Sources) {
 }
 
 fn all() -> Vec<(String, Written)> {
+    all_in(Language::En)
+}
+
+/// Writes the letters of all cases, as if the clients read a language.
+fn all_in(language: Language) -> Vec<(String, Written)> {
     let (kit, mut sources) = kit();
     let mut all = Vec::new();
     for (name, years, with_firm) in CASES {
         let text = std::fs::read_to_string(folder().join(format!("{name}.case.yaml"))).unwrap();
+        let text = text.replacen("client:\n", &format!("client:\n  language: {language}\n"), 1);
         for year in *years {
             all.push((format!("{name}-{year}"), write_case(&text, *year, *with_firm, &kit, &mut sources)));
         }
@@ -152,10 +158,11 @@ fn letters_read_as_accepted() {
     let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
     let mut seen = Vec::new();
     let mut differing = Vec::new();
-    for (name, written) in all() {
-        assert!(written.findings.iter().all(|one| one.severity < Severity::Error), "{:?}", written.findings);
+    let spanish = all_in(Language::Es).into_iter().map(|(name, written)| (name, ".es", written));
+    for (name, end, written) in all().into_iter().map(|(name, written)| (name, "", written)).chain(spanish) {
+        assert!(written.findings.is_empty(), "{:?}", written.findings);
         for (letter, document) in &written.letters {
-            let file = format!("{name}-{letter}.txt");
+            let file = format!("{name}-{letter}{end}.txt");
             let path = folder().join(&file);
             let made = text(document);
             if accept {
@@ -173,6 +180,127 @@ fn letters_read_as_accepted() {
         }
     }
     assert!(differing.is_empty(), "accept with GABLEWORK_ACCEPT=1 after reading:\n{}", differing.join("\n"));
+}
+
+/// The names, helpers and questions of a text, each once.
+fn used_names(text: &str) -> Vec<String> {
+    let mut names: Vec<String> = words::tags(text, 0)
+        .0
+        .into_iter()
+        .map(|tag| text[tag.span].trim_matches(['{', '}', '~']).to_string())
+        .filter(|tag| !tag.starts_with('!'))
+        // Quoted words are the language's own.
+        .map(|tag| tag.split('"').step_by(2).collect::<String>())
+        .collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+#[test]
+fn every_language_has_the_same_letters_and_uses_the_same_names_in_them() {
+    let of = |language: &str| -> Vec<(&str, &str)> {
+        let folder = format!("letters/{language}/");
+        let own = BUILT_IN.iter().filter(|(path, _)| path.ends_with(".md"));
+        own.filter_map(|(path, text)| Some((path.strip_prefix(folder.as_str())?, *text))).collect()
+    };
+    let english = of("en");
+    assert_eq!(english.len(), 11);
+    for language in Language::ALL.iter().filter(|language| **language != Language::En) {
+        let other = of(language.word());
+        assert_eq!(
+            english.iter().map(|(path, _)| path).collect::<Vec<_>>(),
+            other.iter().map(|(path, _)| path).collect::<Vec<_>>(),
+            "{language}"
+        );
+        for ((path, text), (_, said)) in english.iter().zip(&other) {
+            assert_eq!(used_names(text), used_names(said), "{language}/{path}");
+            let when = |text: &str| -> Vec<String> {
+                let front = text.starts_with("---").then(|| text.lines());
+                let front = front.into_iter().flatten().take_while(|line| !line.starts_with("subject"));
+                front.map(str::to_string).collect()
+            };
+            assert_eq!(when(text), when(said), "{language}/{path} applies elsewhere");
+        }
+    }
+}
+
+#[test]
+fn spanish_has_words_for_all_that_values_bring_in() {
+    let table = built_in_words(Language::Es).expect("the Spanish words are built in");
+    let spanish = Speech { language: Language::Es, table: Some(&table) };
+    for phrase in speech::PHRASES {
+        assert!(table.contains_key(*phrase), "letters/es/words.yaml has no words for `{phrase}`");
+    }
+    let mut texts: Vec<String> = values::phrases().into_iter().map(str::to_string).collect();
+    texts.extend(case::Kind::ALL.iter().map(|one| one.label().to_string()));
+    texts.extend(case::IncentiveKind::ALL.iter().map(|one| one.label().to_string()));
+    for year in Law::built_in().years.values() {
+        texts.extend([year.improvement_name.clone(), year.clean_name.clone()]);
+        texts.extend(year.costs.values().map(|one| one.because.clone()));
+        texts.extend(year.incentives.values().map(|one| one.because.clone()));
+        texts.extend(year.kinds.values().flat_map(|one| &one.requires).map(|one| one.because.clone()));
+    }
+    papers_named(&serde_yaml::from_str(include_str!("../../layouts/papers.yaml")).unwrap(), &mut texts);
+    texts.sort();
+    texts.dedup();
+    let missing: Vec<&String> = texts.iter().filter(|text| !spanish.knows(text)).collect();
+    assert!(missing.is_empty(), "letters/es/words.yaml has no words for: {missing:#?}");
+}
+
+/// Gathers what stands behind the key `paper` anywhere in a file.
+fn papers_named(file: &serde_yaml::Value, found: &mut Vec<String>) {
+    match file {
+        serde_yaml::Value::Mapping(map) => map.iter().for_each(|(key, value)| match value.as_str() {
+            Some(words) if key.as_str() == Some("paper") => found.push(words.to_string()),
+            _ => papers_named(value, found),
+        }),
+        serde_yaml::Value::Sequence(list) => list.iter().for_each(|one| papers_named(one, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn spanish_has_words_for_the_reasons_of_every_case() {
+    let table = built_in_words(Language::Es).expect("the Spanish words are built in");
+    let spanish = Speech { language: Language::Es, table: Some(&table) };
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Vec::new();
+    for folder in ["demo", "tests/golden/letters", "tests/cases", "tests/findings"] {
+        cases_below(&root.join(folder), &mut files);
+    }
+    let (mut told, mut missing) = (0, Vec::new());
+    for file in files {
+        let bytes = std::fs::read(&file).unwrap();
+        let (Some(case), _) = case::read("x.case.yaml", &bytes, &mut Sources::default()) else { continue };
+        let Ok(outcome) = credit::compute(&case, Law::built_in()) else { continue };
+        let shown =
+            [credit::line::ITEM_QUALIFIED, credit::line::COST_COUNTED, credit::line::INCENTIVE_REDUCES];
+        for figure in outcome.figures.all().iter().filter(|figure| shown.contains(&figure.place.line)) {
+            for ruling in figure.rulings().into_iter().filter(|ruling| ruling.chosen.is_none()) {
+                told += 1;
+                if !spanish.knows(&ruling.because) {
+                    missing.push(ruling.because.clone());
+                }
+            }
+        }
+    }
+    missing.sort();
+    missing.dedup();
+    assert!(told > 200, "only {told} reasons were read");
+    assert!(missing.is_empty(), "letters/es/words.yaml has no words for: {missing:#?}");
+}
+
+/// Finds the case files below a folder.
+fn cases_below(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            cases_below(&path, found);
+        } else if path.to_string_lossy().ends_with(".case.yaml") {
+            found.push(path);
+        }
+    }
 }
 
 #[test]
@@ -321,6 +449,18 @@ fn letters_read_easily() {
                 reading.grade_in_tenths()
             );
             assert!(reading.longest <= 35, "{name} {letter}: a sentence of {} words", reading.longest);
+        }
+    }
+}
+
+#[test]
+fn spanish_letters_have_short_sentences() {
+    for (name, written) in all_in(Language::Es) {
+        for (letter, document) in &written.letters {
+            let reading = Reading::of(&prose(&document.blocks));
+            assert!(reading.longest <= 40, "{name} {letter}: a sentence of {} words", reading.longest);
+            let average = reading.words / reading.sentences.max(1);
+            assert!(average <= 20, "{name} {letter}: {average} words a sentence");
         }
     }
 }

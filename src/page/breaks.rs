@@ -81,14 +81,13 @@ fn fit_stretch(atoms: &[Atom], measure: Length) -> Vec<Range<usize>> {
 }
 
 /// What a line costs: the square of what it falls short, in thousandths of the measure, and something for a
-/// hyphen at its end. The last line may be short, but not a lone scrap.
+/// hyphen at its end. The last line may be short, but not a scrap, where that can be helped.
 fn cost_of_line(line: &[Atom], width: Length, measure: Length, is_last: bool) -> i64 {
     const LINE: i64 = 4_000;
     const HYPHEN: i64 = 8_000;
     const SCRAP: i64 = 25_000;
     if is_last {
-        let scrap = line.len() == 1 && width < measure / 8;
-        return LINE + if scrap { SCRAP } else { 0 };
+        return LINE + if width < measure / 8 { SCRAP } else { 0 };
     }
     let short = (measure - width).or_nothing().in_millipoints() * 1000 / measure.in_millipoints().max(1);
     let hyphen = line.last().is_some_and(|atom| atom.after == After::Joint);
@@ -123,6 +122,18 @@ mod tests {
         let (even, filled) =
             (set(text, Length::points(70), total_fit), set(text, Length::points(70), greedy));
         assert!(raggedness(&even) <= raggedness(&filled), "{even:?} {filled:?}");
+    }
+
+    #[test]
+    fn a_last_line_is_no_scrap_where_that_can_be_helped() {
+        let text = "They are figured again from the return itself when it is made.";
+        let width = |l: &str| crate::page::measure::width_of(Default::default(), l, STYLE.size);
+        // The measure lets everything but the last word stand on the first line.
+        let measure = width("They are figured again from the return itself when it is");
+        assert_eq!(set(text, measure, greedy)[1], "made.");
+        let lines = set(text, measure, total_fit);
+        assert_eq!(lines.len(), 2);
+        assert!(width(&lines[1]) >= measure / 8, "{lines:?}");
     }
 
     #[test]

@@ -110,7 +110,7 @@ pub(super) fn fill(mut strips: Vec<Strip>, first: Region, later: Region, least: 
 enum Spaces {
     /// As they ask.
     Wide,
-    /// Three fifths of it.
+    /// Seven tenths of it.
     Close,
 }
 
@@ -285,7 +285,7 @@ impl Filler<'_> {
     fn between(&self, after: Length, before: Length) -> Length {
         match self.spaces {
             Spaces::Wide => after.max(before),
-            Spaces::Close => after.max(before) * 3 / 5,
+            Spaces::Close => after.max(before) * 7 / 10,
         }
     }
 

@@ -63,10 +63,10 @@ impl Setter {
     pub fn blocks(&mut self, blocks: &[Block], at: Measure) {
         for (n, block) in blocks.iter().enumerate() {
             let start = self.strips.len();
-            // A note under a table or a drawing never stands alone on the next page.
+            // Notes under a table or a drawing never stand alone on the next page.
             let remarks_on = matches!(block, Block::Small(_))
                 && n > 0
-                && matches!(blocks[n - 1], Block::Table(_) | Block::Chart(_));
+                && matches!(blocks[n - 1], Block::Table(_) | Block::Chart(_) | Block::Small(_));
             if remarks_on && let Some(last) = self.strips.last_mut() {
                 last.cling = last.cling.max(Cling::Firm);
             }
@@ -131,7 +131,7 @@ impl Setter {
     }
 
     /// Holds all strips from one on together, as far as a page allows.
-    fn hold_together(&mut self, start: usize) {
+    pub fn hold_together(&mut self, start: usize) {
         let count = self.strips.len();
         if start + 1 < count {
             for strip in &mut self.strips[start..count - 1] {

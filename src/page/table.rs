@@ -19,6 +19,9 @@ use std::rc::Rc;
 /// can hold them.
 const WHOLE_LINES: usize = 8;
 
+/// A table of so few rows stays on one page where it fits: what it sums up is seen at a glance.
+const SHORT_TABLE: usize = 8;
+
 impl Setter {
     /// Sets a table.
     pub fn table(&mut self, table: &Table, at: Measure) {
@@ -67,6 +70,9 @@ impl Setter {
         }
         if !at.in_panel && !rows.is_empty() {
             self.closing_rule(&frame);
+        }
+        if rows.len() <= SHORT_TABLE {
+            self.hold_together(start);
         }
         if let Some(first) = self.strips.get_mut(start) {
             first.before = first.before.max(self.look.gap);

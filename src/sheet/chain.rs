@@ -1,4 +1,4 @@
-//! The carryforward on paper: its way through the years, and by the year each part was earned in; what was filed.
+//! The carryforward on paper by the year each part was earned in; what was filed.
 
 use super::{Writer, body, column, without_empty_columns};
 use crate::case::TaxYear;
@@ -9,40 +9,6 @@ use crate::money::Money;
 use std::collections::BTreeSet;
 
 impl Writer<'_> {
-    /// Writes the carryforward's way: a row for each year up to this one.
-    pub(super) fn journey(&self) -> Vec<Block> {
-        let money =
-            |year, line| self.outcome.figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
-        let years = self.chained_years();
-        let rows: Vec<Row> = years
-            .iter()
-            .map(|year| {
-                let amounts = [
-                    money(*year, line::CARRIED_IN),
-                    self.earned(*year),
-                    money(*year, line::CLEAN_ALLOWED),
-                    money(*year, line::CARRIED_OUT),
-                ];
-                let cells = std::iter::once(year.to_string()).chain(amounts.map(Money::grouped));
-                body(cells.collect())
-            })
-            .collect();
-        if rows.is_empty() {
-            return Vec::new();
-        }
-        vec![Block::Table(Table {
-            summary: "The carryforward by tax year: carried in, earned, used, left".to_string(),
-            columns: vec![
-                column("Tax year", Width::Parts(2), Align::Left),
-                column("Carried in", Width::Parts(2), Align::Decimal),
-                column("Earned", Width::Parts(2), Align::Decimal),
-                column("Used", Width::Parts(2), Align::Decimal),
-                column("Left for the next year", Width::Parts(2), Align::Decimal),
-            ],
-            rows,
-        })]
-    }
-
     /// Writes the carryforward by the year in which each part was earned: the year of the worksheet line by line,
     /// then, where the chain is longer, what became of each year's credit, and the years with their official lines.
     pub(super) fn chain(&self) -> Vec<Block> {
@@ -185,7 +151,7 @@ impl Writer<'_> {
     }
 
     /// Returns what a year earned of its own.
-    fn earned(&self, year: TaxYear) -> Money {
+    pub(super) fn earned(&self, year: TaxYear) -> Money {
         self.origin(year, line::ORIGIN_EARNED, year).unwrap_or(Money::ZERO)
     }
 
@@ -253,7 +219,7 @@ impl Writer<'_> {
     }
 
     /// Returns the years up to this one in which the chain has rows.
-    fn chained_years(&self) -> Vec<TaxYear> {
+    pub(super) fn chained_years(&self) -> Vec<TaxYear> {
         let years = self.outcome.years.iter().copied();
         years.filter(|year| *year <= self.year && !self.origins(*year).is_empty()).collect()
     }

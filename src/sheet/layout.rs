@@ -53,7 +53,8 @@ words! {
         Lines = "lines", "a table of numbered lines";
         Panel = "panel", "the box of the first page: lines and sentences";
         Sentences = "sentences", "sentences, each where its fact holds";
-        Journey = "journey", "the carryforward through the years";
+        Journey = "journey", "the carryforward through the years, drawn and in words";
+        NetWay = "net_way", "from the price to what the household bears, drawn and in words";
         Purchases = "purchases", "costs, a row each, by item";
         Incentives = "incentives", "incentives, a row each, by item";
         Chain = "chain", "the carryforward by the year it was earned in";
@@ -178,7 +179,7 @@ impl Layout {
     pub fn read(name: &str, text: &str, law: &Law) -> Result<Layout, String> {
         let layout: Layout = crate::written::read(name, text)?;
         for rule in layout.rules() {
-            if !law.years.values().any(|year| year.rules.contains_key(rule)) {
+            if !law.all().rev().any(|year| year.rules.contains_key(rule)) {
                 let line = text
                     .lines()
                     .position(|line| line.contains("rule:") && line.contains(rule))
@@ -237,6 +238,15 @@ pub fn capital(text: &str) -> String {
     match letters.next() {
         Some(first) => first.to_uppercase().chain(letters).collect(),
         None => String::new(),
+    }
+}
+
+/// Prints words as a list: `a`, `a and b`, `a, b and c`.
+pub fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [only] => only.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
     }
 }
 

@@ -4,7 +4,7 @@ use super::data::dagger;
 use super::layout::{By, Content, Zero};
 use super::official::{self, Direction, Entry, OfficialRef};
 use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
-use crate::credit::line::{self, Line, Of};
+use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Ruling, Used, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width};
 use std::collections::BTreeMap;
@@ -31,7 +31,7 @@ pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
             .to_string(),
         columns: vec![
             column("Line", Width::Content, Align::Left),
-            column("What it is", Width::Parts(6), Align::Left),
+            column("What it is", Width::Parts(7), Align::Left),
             column("How", Width::Parts(5), Align::Left),
             column("Amount", Width::Content, Align::Decimal),
             column("Official line", Width::Parts(4), Align::Left),
@@ -41,6 +41,38 @@ pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
     Some(Block::Table(without_empty_columns(table)))
 }
 
+/// The lines whose zero says something: that a cost does not qualify, that no credit is left to allow, that the
+/// tax leaves nothing. Any other zero says only that there is nothing.
+const TELLING_ZEROS: &[Line] = &[
+    line::COST_COUNTED,
+    line::INCENTIVE_REDUCES,
+    line::ITEM_QUALIFIED,
+    line::IMPROVEMENT_LIMIT,
+    line::IMPROVEMENT_ALLOWED,
+    line::CLEAN_LIMIT,
+    line::CLEAN_ALLOWED,
+    line::IMPROVEMENT_TAX_LEFT,
+    line::CLEAN_TAX_LEFT,
+    line::TO_RETURN_IMPROVEMENT,
+    line::TO_RETURN_CLEAN,
+];
+
+/// The costs beside which a maker's code stands, and the line of the code.
+const CODES: &[(Line, Line)] = &[
+    (line::DOOR_TOP_COST, line::DOOR_TOP_CODE),
+    (line::DOOR_NEXT_COST, line::DOOR_NEXT_CODE),
+    (line::WINDOW_TOP_COST, line::WINDOW_TOP_CODE),
+    (line::AIR_CONDITIONER_TOP_COST, line::AIR_CONDITIONER_CODE),
+    (line::FUEL_WATER_HEATER_TOP_COST, line::FUEL_WATER_HEATER_CODE),
+    (line::FURNACE_TOP_COST, line::FURNACE_CODE),
+    (line::HEAT_PUMP_TOP_COST, line::HEAT_PUMP_CODE),
+    (line::HEAT_PUMP_WATER_HEATER_TOP_COST, line::HEAT_PUMP_WATER_HEATER_CODE),
+    (line::BIOMASS_TOP_COST, line::BIOMASS_CODE),
+];
+
+/// From so many rows of one line on, its name stands once above them.
+const ROWS_UNDER_ONE_NAME: usize = 3;
+
 impl Writer<'_> {
     /// Writes the rows of a table line by line.
     pub(super) fn rows_by_line(&self, content: &Content) -> Vec<Row> {
@@ -48,11 +80,23 @@ impl Writer<'_> {
             By::Form => self.in_order_of_the_form(&content.lines),
             By::Line | By::Item => content.lines.clone(),
         };
-        let figures = lines.into_iter().flat_map(|line| self.on_line(line));
-        figures
-            .filter(|figure| self.stands(figure, content.zero))
-            .flat_map(|figure| self.line_rows(figure, false))
-            .collect()
+        let mut rows = Vec::new();
+        for line in &lines {
+            let figures: Vec<&Figure> = self
+                .on_line(*line)
+                .into_iter()
+                .filter(|figure| self.stands(figure, content.zero) && !self.stands_beside_cost(figure))
+                .collect();
+            let of_items = figures.iter().all(|figure| matches!(figure.place.of, Of::Item(_)));
+            let under_one_name = of_items && figures.len() >= ROWS_UNDER_ONE_NAME;
+            if under_one_name {
+                let name = super::layout::capital(line.label());
+                rows.push(spanning(Role::Group, format!("{name}, by item")));
+            }
+            let what = if under_one_name { What::Item } else { What::Whole };
+            rows.extend(figures.into_iter().flat_map(|figure| self.line_rows(figure, what)));
+        }
+        rows
     }
 
     /// Sorts lines as the year's Form 5695 has them. A line that does not stand there keeps its place before the next
@@ -75,38 +119,115 @@ impl Writer<'_> {
         ordered.into_iter().map(|(_, line)| line).collect()
     }
 
-    /// Writes the rows of a table item by item, each under its name.
-    pub(super) fn rows_by_item(&self, content: &Content) -> Vec<Row> {
-        let mut rows = Vec::new();
+    /// Writes the tables of lines item by item: items whose costs are their qualified cost but for incentives in a
+    /// row each, all others step by step under their names.
+    pub(super) fn tables_by_item(&self, content: &Content) -> Vec<Block> {
+        const PLAIN: [Line; 2] = [line::ITEM_NET, line::ITEM_QUALIFIED];
+        let mut short = Vec::new();
+        let mut steps = Vec::new();
         for item in &self.case.property {
             let key = &item.key.value;
             let about_item = |figure: &&Figure| match &figure.place.of {
                 Of::Item(one) | Of::Unit(one, _) => one == key,
                 _ => false,
             };
-            let of_item: Vec<Row> = content
+            let figures: Vec<&Figure> = content
                 .lines
                 .iter()
                 .flat_map(|line| self.on_line(*line))
                 .filter(|figure| about_item(figure) && self.stands(figure, content.zero))
-                .flat_map(|figure| self.line_rows(figure, true))
                 .collect();
-            if !of_item.is_empty() {
-                rows.push(spanning(Role::Group, self.item_title(item)));
-                rows.extend(of_item);
+            let is_plain = figures.iter().all(|figure| {
+                PLAIN.contains(&figure.place.line)
+                    && figure.rulings().into_iter().all(|one| !said(figure, one))
+            });
+            if figures.is_empty() {
+                continue;
+            }
+            if is_plain {
+                short.push((item, figures));
+            } else {
+                steps.push(spanning(Role::Group, self.item_title(item)));
+                for (at, figure) in figures.iter().enumerate() {
+                    let alike = |one: &Figure| is_unit(one) && is_unit(figure) && one.value == figure.value;
+                    // Equal units in a row stand in one row.
+                    if at > 0 && alike(figures[at - 1]) {
+                        continue;
+                    }
+                    let last = figures[at..].iter().take_while(|one| at > 0 && alike(one)).last();
+                    let what = match last.map(|last| (&figure.place.of, &last.place.of)) {
+                        Some((Of::Unit(_, first), Of::Unit(_, last))) if first < last => {
+                            What::Units(*first, *last)
+                        }
+                        _ => What::WithinItem,
+                    };
+                    steps.extend(self.line_rows(figure, what));
+                }
             }
         }
-        rows
+        let short = self.short_table(&short);
+        short.into_iter().chain(table(steps)).collect()
     }
 
-    /// Says whether a figure is printed: whatever is not zero, and a zero that something led to.
+    /// Writes plain items in a row each: counted, taken off, qualified.
+    fn short_table(&self, items: &[(&crate::case::Item, Vec<&Figure>)]) -> Option<Block> {
+        if items.is_empty() {
+            return None;
+        }
+        let rows = items
+            .iter()
+            .map(|(item, figures)| {
+                let of_item = |line| {
+                    let place = Place::of_item(self.year, line, &item.key.value);
+                    let figure = self.outcome.figures.get(&place);
+                    let some = figure.filter(|figure| figure.value.number().is_some_and(|n| !n.is_zero()));
+                    some.map_or_else(String::new, |figure| figure.value.shown())
+                };
+                let qualified = figures.last().map_or_else(String::new, |figure| figure.value.shown());
+                body(vec![
+                    self.item_title(item),
+                    of_item(line::ITEM_COUNTED),
+                    of_item(line::ITEM_REDUCTIONS),
+                    qualified,
+                ])
+            })
+            .collect();
+        Some(Block::Table(without_empty_columns(Table {
+            summary: "Items by row: the cost counted, what incentives take off it, the qualified cost"
+                .to_string(),
+            columns: vec![
+                column("Item", Width::Parts(1), Align::Left),
+                column("Counted (111)", Width::Content, Align::Decimal),
+                column("Taken off (210)", Width::Content, Align::Decimal),
+                column("Qualified (220, 230)", Width::Content, Align::Decimal),
+            ],
+            rows,
+        })))
+    }
+
+    /// Says whether a figure is a code that its cost's row names.
+    fn stands_beside_cost(&self, figure: &Figure) -> bool {
+        let cost = CODES.iter().find(|(_, code)| *code == figure.place.line).map(|(cost, _)| *cost);
+        cost.and_then(|line| self.outcome.figures.get(&Place { line, ..figure.place.clone() }))
+            .is_some_and(|cost| self.stands(cost, Zero::Hide))
+    }
+
+    /// Returns the maker's code beside a cost.
+    fn code_beside(&self, figure: &Figure) -> Option<&Figure> {
+        let (_, code) = CODES.iter().find(|(cost, _)| *cost == figure.place.line)?;
+        self.outcome.figures.get(&Place { line: *code, ..figure.place.clone() })
+    }
+
+    /// Says whether a figure is printed: whatever is not zero, and a zero that something led to and that says
+    /// something.
     pub(super) fn stands(&self, figure: &Figure, zero: Zero) -> bool {
         if figure.place.line == line::UNIT_QUALIFIED && self.single_unit(figure) {
             return false;
         }
+        let telling = || TELLING_ZEROS.contains(&figure.place.line) && led_to(figure);
         match &figure.value {
-            Value::Money(amount) => zero == Zero::Show || !amount.is_zero() || led_to(figure),
-            Value::Quantity(quantity) => zero == Zero::Show || !quantity.0.is_zero() || led_to(figure),
+            Value::Money(amount) => zero == Zero::Show || !amount.is_zero() || telling(),
+            Value::Quantity(quantity) => zero == Zero::Show || !quantity.0.is_zero(),
             Value::Text(text) => !text.is_empty(),
             Value::Rate(_) | Value::YesNo(_) => true,
         }
@@ -121,11 +242,18 @@ impl Writer<'_> {
     }
 
     /// Writes a figure's row, and a remark for each decision in it that a reader must see.
-    fn line_rows(&self, figure: &Figure, within_item: bool) -> Vec<Row> {
+    fn line_rows(&self, figure: &Figure, what: What) -> Vec<Row> {
+        let mut number = line_cell(figure);
+        let mut cell = what_cell(figure, what);
+        if let Some(code) = self.code_beside(figure) {
+            // Cost and code stand on one official line: "325, 326 (i)".
+            number = format!("{}, {}", figure.place.line, line_cell(code));
+            cell.push_str(&format!("; code {}", code.value.shown()));
+        }
         let cells = vec![
-            line_cell(figure),
-            what_cell(figure, within_item),
-            super::unmarked(&figure.how),
+            number,
+            cell,
+            format!("{}{}", super::unmarked(&figure.how), self.law_note(figure)),
             amount_cell(figure),
             reference_cell(&references(self.outcome, figure)),
         ];
@@ -134,15 +262,43 @@ impl Writer<'_> {
             row.role = Role::Total;
         }
         let mut rows = vec![row];
-        let said = |ruling: &&&Ruling| {
-            // That an item qualifies is said by its amount; every other decision needs its reason.
-            !(figure.place.line == line::ITEM_QUALIFIED && ruling.counts && ruling.settled)
-        };
-        for ruling in figure.rulings().iter().filter(said) {
-            rows.push(spanning(Role::Remark, reason(ruling)));
+        for ruling in figure.rulings().into_iter().filter(|ruling| said(figure, ruling)) {
+            rows.push(spanning(Role::Remark, self.reason(ruling)));
         }
         rows
     }
+
+    /// Prints a ruling's reason with a note of its first authority.
+    pub(super) fn reason(&self, ruling: &Ruling) -> String {
+        let because = super::layout::capital(&super::unmarked(&ruling.because));
+        let open = match (ruling.settled, &ruling.chosen) {
+            (false, None) => ", not settled",
+            _ => "",
+        };
+        format!("{because}{open}{}.", self.note(ruling.authority.first()))
+    }
+}
+
+/// How a row names what it is about.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    /// The line, and what its row is about.
+    Whole,
+    /// The line, under the item's name.
+    WithinItem,
+    /// The line, under the item's name, for equal units from one to another.
+    Units(u16, u16),
+    /// The item, under the line's name.
+    Item,
+}
+
+/// Says whether a decision must be read beside its figure: that an item qualifies is said by its amount.
+fn said(figure: &Figure, ruling: &Ruling) -> bool {
+    !(figure.place.line == line::ITEM_QUALIFIED && ruling.counts && ruling.settled)
+}
+
+fn is_unit(figure: &Figure) -> bool {
+    matches!(figure.place.of, Of::Unit(..))
 }
 
 /// Says whether anything but zeros and law values went into a figure.
@@ -154,19 +310,6 @@ fn led_to(figure: &Figure) -> bool {
     })
 }
 
-/// Prints a ruling's reason with its first authority.
-pub(super) fn reason(ruling: &Ruling) -> String {
-    let because = super::layout::capital(&super::unmarked(&ruling.because));
-    let open = match (ruling.settled, &ruling.chosen) {
-        (false, None) => ", not settled",
-        _ => "",
-    };
-    match ruling.authority.first() {
-        Some(authority) => format!("{because}{open} [{authority}]."),
-        None => format!("{because}{open}."),
-    }
-}
-
 pub(super) fn line_cell(figure: &Figure) -> String {
     match &figure.place.of {
         Of::Rank(_) => format!("{} {}", figure.place.line, figure.place.of),
@@ -174,15 +317,18 @@ pub(super) fn line_cell(figure: &Figure) -> String {
     }
 }
 
-fn what_cell(figure: &Figure, within_item: bool) -> String {
+fn what_cell(figure: &Figure, what: What) -> String {
     let mut label = super::layout::capital(&figure.label);
     if let Value::Text(text) = &figure.value {
         label = format!("{label}: {text}");
     }
-    match (&figure.place.of, within_item) {
-        (Of::Return, _) | (Of::Rank(_), _) | (Of::Item(_), true) => label,
-        (Of::Unit(_, n), true) => format!("{label} (unit {n})"),
-        (of, _) => format!("{label}: {}", figure.about.clone().unwrap_or_else(|| of_words(of))),
+    let about = || figure.about.clone().unwrap_or_else(|| of_words(&figure.place.of));
+    match (&figure.place.of, what) {
+        (_, What::Item) => about(),
+        (_, What::Units(first, last)) => format!("{label} (units {first} to {last}, each)"),
+        (Of::Return, _) | (Of::Rank(_), _) | (Of::Item(_), What::WithinItem) => label,
+        (Of::Unit(_, n), What::WithinItem) => format!("{label} (unit {n})"),
+        _ => format!("{label}: {}", about()),
     }
 }
 

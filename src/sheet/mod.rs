@@ -3,6 +3,7 @@
 //! Comes in: a case, the law, the figures, one tax year, and the layout. Goes out: a [`Document`] for `page`, and
 //! the same figures as data ([`data`]). Computes nothing: every amount printed here is a figure of the engine.
 
+mod authorities;
 mod chain;
 pub mod data;
 mod layout;
@@ -14,6 +15,7 @@ mod proof;
 mod purchases;
 pub mod schema;
 mod transcription;
+mod way;
 
 pub use layout::Layout;
 
@@ -29,6 +31,7 @@ use crate::law::{Law, YearLaw};
 use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
 use official::{Direction, OfficialRef};
+use std::cell::RefCell;
 
 /// What is stamped on every page and belongs to no figure.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -84,6 +87,7 @@ pub fn write_as(
         sources,
         about,
         figures: outcome.figures.of_year(year),
+        noted: RefCell::default(),
     };
     let reference = &case.client.reference.value;
     Document {
@@ -114,6 +118,8 @@ struct Writer<'a> {
     about: &'a Stamps,
     /// The figures of the year, in the order of lines.
     figures: Vec<&'a Figure>,
+    /// The documents named so far, in the order of their numbers.
+    noted: RefCell<Vec<String>>,
 }
 
 impl<'a> Writer<'a> {
@@ -127,7 +133,7 @@ impl<'a> Writer<'a> {
             ),
             foot: (
                 format!(
-                    "Case {}   Figures {}   Law edition {}",
+                    "Case {} \u{B7} Figures {} \u{B7} Law edition {}",
                     short(&self.about.case_fingerprint),
                     short(&self.about.figures_fingerprint),
                     self.about.law_edition
@@ -138,35 +144,44 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Writes every sheet that has content, in the layout's order.
+    /// Writes every sheet that has content, in the layout's order. The sheet that lists the notes is written last,
+    /// wherever it stands.
     fn blocks(&self) -> Vec<Block> {
+        let sheets: Vec<&layout::Sheet> =
+            self.layout.sheets.iter().filter(|sheet| appears(sheet.show, sheet.unless, self.facts)).collect();
+        let lists_notes =
+            |sheet: &layout::Sheet| sheet.content.iter().any(|one| one.part == Part::Authorities);
+        let mut explained = false;
+        let mut written: Vec<Vec<Block>> = vec![Vec::new(); sheets.len()];
+        for lists in [false, true] {
+            for (at, sheet) in sheets.iter().enumerate().filter(|(_, sheet)| lists_notes(sheet) == lists) {
+                written[at] = self.sheet(sheet, &mut explained);
+            }
+        }
         let names: Vec<&str> =
             self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
-        let mut blocks = vec![heading(
-            1,
-            format!("{}: residential energy credits, tax year {}", names.join(" and "), self.year),
-        )];
-        let mut explained = false;
-        for sheet in &self.layout.sheets {
-            if !appears(sheet.show, sheet.unless, self.facts) {
-                continue;
-            }
-            let content = self.contents(&sheet.content);
-            if content.is_empty() {
-                continue;
-            }
-            blocks.push(heading(2, self.fill(&sheet.title)));
-            blocks.extend(sheet.intro.iter().map(|intro| Block::Paragraph(plain(self.fill(intro)))));
-            let marked = content.iter().any(has_dagger);
-            let guide = sheet.content.iter().any(|one| one.part == Part::Transcription);
-            blocks.extend(content);
-            if marked && (!explained || guide) {
-                // The first sheet with a dagger explains it, and so does the guide, which is read by itself.
-                blocks.push(Block::Small(plain(self.fill(&self.layout.dagger))));
-                explained = true;
-            }
-            blocks.extend(self.notes(&sheet.notes).into_iter().map(Block::Small));
+        let title = heading(1, format!("Residential energy credits, tax year {}", self.year));
+        let whose = format!("{}, reference {}", names.join(" and "), self.case.client.reference.value);
+        [title, Block::Paragraph(plain(whose))].into_iter().chain(written.into_iter().flatten()).collect()
+    }
+
+    /// Writes a sheet; nothing where it has no content.
+    fn sheet(&self, sheet: &layout::Sheet, explained: &mut bool) -> Vec<Block> {
+        let content = self.contents(&sheet.content);
+        if content.is_empty() {
+            return Vec::new();
         }
+        let mut blocks = vec![heading(2, self.fill(&sheet.title))];
+        blocks.extend(sheet.intro.iter().map(|intro| Block::Paragraph(plain(self.fill(intro)))));
+        let marked = content.iter().any(has_dagger);
+        let guide = sheet.content.iter().any(|one| one.part == Part::Transcription);
+        blocks.extend(content);
+        if marked && (!*explained || guide) {
+            // The first sheet with a dagger explains it, and so does the guide, which is read by itself.
+            blocks.push(Block::Small(plain(self.fill(&self.layout.dagger))));
+            *explained = true;
+        }
+        blocks.extend(self.notes(&sheet.notes).into_iter().map(Block::Small));
         blocks
     }
 
@@ -200,10 +215,11 @@ impl<'a> Writer<'a> {
             return Vec::new();
         }
         let mut blocks = match content.part {
-            Part::Lines => lines::table(self.rows_by_item(content)).into_iter().collect(),
+            Part::Lines => self.tables_by_item(content),
             Part::Panel => self.panel(content),
             Part::Sentences => self.sentences(content),
             Part::Journey => self.journey(),
+            Part::NetWay => self.net_way(),
             Part::Purchases => self.purchases(),
             Part::Incentives => self.incentives(),
             Part::Chain => self.chain(),
@@ -234,11 +250,8 @@ impl<'a> Writer<'a> {
                 Says::Rule(name) => {
                     let rule = self.year_law?.rules.get(name)?;
                     let open = if rule.authority.settled { "" } else { " Not settled." };
-                    Some(plain(format!(
-                        "{}.{open} [{}]",
-                        layout::capital(&rule.says),
-                        rule.authority.source.join("; ")
-                    )))
+                    let note = self.note(&rule.authority.source);
+                    Some(plain(format!("{}.{open}{note}", layout::capital(&rule.says))))
                 }
             })
             .collect()

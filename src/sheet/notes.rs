@@ -1,29 +1,37 @@
-//! The unnumbered sheets of words: summary box, judgements, findings, answers, authorities.
+//! The unnumbered sheets of words: summary box, judgements, findings, answers.
 
-use super::layout::{Content, Zero};
-use super::lines::reason;
+use super::layout::Content;
+use super::way::Printer;
 use super::{Writer, body, column, short_date, unmarked};
-use crate::credit::line::Of;
+use crate::credit::line::{self, Of};
 use crate::credit::{Figure, Ruling, Value};
 use crate::document::{Align, Block, Row, Table, Width};
 use crate::finding::{Finding, Severity, Span};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::money::Money;
 
 impl Writer<'_> {
     /// Writes the box a client reads first: some lines under their plain names, and what to do.
     pub(super) fn panel(&self, content: &Content) -> Vec<Block> {
-        let figures = content
+        // A client reads what there is. A zero is said only of a credit that something was spent on.
+        let spent_on = |line| match line {
+            line::IMPROVEMENT_ALLOWED => self.facts.holds("has_improvement").unwrap_or(false),
+            line::CLEAN_ALLOWED => self.facts.holds("has_clean").unwrap_or(false),
+            _ => false,
+        };
+        let figures: Vec<(&Figure, Money)> = content
             .lines
             .iter()
             .filter_map(|line| self.of_return(*line))
-            .filter(|figure| self.stands(figure, content.zero));
+            .filter_map(|figure| Some((figure, figure.value.money()?)))
+            .filter(|(figure, amount)| !amount.is_zero() || spent_on(figure.place.line))
+            .collect();
+        let printer = Printer::of(figures.iter().map(|(_, amount)| *amount));
         let rows: Vec<Row> = figures
-            .map(|figure| {
-                body(vec![
-                    self.plain_name(figure),
-                    figure.value.shown(),
-                    format!("line {}", figure.place.line),
-                ])
+            .into_iter()
+            .map(|(figure, amount)| {
+                let cells =
+                    [self.plain_name(figure), printer.print(amount), format!("line {}", figure.place.line)];
+                body(cells.to_vec())
             })
             .collect();
         let mut blocks = Vec::new();
@@ -66,7 +74,7 @@ impl Writer<'_> {
                     self.place_words(figure),
                     figure.about.clone().unwrap_or_default(),
                     treatment(figure, ruling),
-                    reason(ruling),
+                    self.reason(ruling),
                     place,
                 ])
             })
@@ -85,7 +93,7 @@ impl Writer<'_> {
                     figure.about.clone().unwrap_or_default(),
                     treatment(figure, ruling),
                     super::layout::capital(&unmarked(&ruling.because)),
-                    ruling.authority.join("; "),
+                    self.note(&ruling.authority).trim_start().to_string(),
                 ])
             })
             .collect::<Vec<Row>>();
@@ -106,9 +114,7 @@ impl Writer<'_> {
                 if let Some(help) = &finding.help {
                     words.push_str(&format!(" {}.", sentence(help)));
                 }
-                if !finding.authority.is_empty() {
-                    words.push_str(&format!(" ({})", finding.authority.join("; ")));
-                }
+                words.push_str(&self.note(&finding.authority));
                 body(vec![
                     severity(finding.severity).to_string(),
                     words,
@@ -186,70 +192,6 @@ impl Writer<'_> {
         }))]
     }
 
-    /// Writes every document that a figure, a decision or a finding of this worksheet cites.
-    pub(super) fn authorities(&self) -> Vec<Block> {
-        let Some(year_law) = self.year_law else {
-            return Vec::new();
-        };
-        // A figure that is left out of the paper cites nothing on it.
-        let printed = self.figures.iter().filter(|figure| self.stands(figure, Zero::Hide));
-        let figures = printed.flat_map(|figure| &figure.authority);
-        let findings = self.outcome.findings.iter().flat_map(|finding| &finding.authority);
-        let noted = self.rules_printed();
-        let mut cited: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-        for reference in figures.chain(findings).chain(noted) {
-            for one in reference.split("; ") {
-                let (key, passage) = one.split_once(' ').unwrap_or((one, ""));
-                // A finding may cite in words; only keys stand in the law's list of documents.
-                if year_law.sources.contains_key(key) {
-                    let passages = cited.entry(key).or_default();
-                    passages.extend(Some(passage).filter(|passage| !passage.is_empty()));
-                }
-            }
-        }
-        let rows: Vec<Row> = cited
-            .into_iter()
-            .map(|(key, passages)| {
-                let passages: Vec<&str> = passages.into_iter().collect();
-                let document = &year_law.sources[key];
-                let words = match passages.is_empty() {
-                    true => document.clone(),
-                    false => format!("{document}: {}", passages.join(", ")),
-                };
-                body(vec![key.to_string(), words, how_read(year_law, key)])
-            })
-            .collect();
-        if rows.is_empty() {
-            return Vec::new();
-        }
-        vec![Block::Table(Table {
-            summary: "Documents cited on this worksheet, by the key that stands beside each figure"
-                .to_string(),
-            columns: vec![
-                column("Key", Width::Content, Align::Left),
-                column("Document and passages", Width::Parts(1), Align::Left),
-                column("Read", Width::Content, Align::Left),
-            ],
-            rows,
-        })]
-    }
-
-    /// Returns the sources of the rules that the layout prints as notes.
-    fn rules_printed(&self) -> Vec<&String> {
-        let Some(year_law) = self.year_law else {
-            return Vec::new();
-        };
-        let notes = self.layout.sheets.iter().flat_map(|sheet| &sheet.notes);
-        notes
-            .filter(|note| super::appears(note.show, note.unless, self.facts))
-            .filter_map(|note| match &note.says {
-                super::Says::Rule(name) => year_law.rules.get(name),
-                super::Says::Words(_) => None,
-            })
-            .flat_map(|rule| &rule.authority.source)
-            .collect()
-    }
-
     /// Returns the decisions of this year of some kind, each with the figure it bears on, each place once.
     fn ruled(&self, wanted: impl Fn(&Ruling) -> bool) -> Vec<(&Figure, &Ruling)> {
         let mut found = Vec::new();
@@ -276,17 +218,24 @@ impl Writer<'_> {
 
     /// Names a line of the summary as a client knows it, with the year's name of the credit.
     fn plain_name(&self, figure: &Figure) -> String {
-        use crate::credit::line;
         let (Some(law), year) = (self.year_law, self.year) else {
             return super::layout::capital(&figure.label);
         };
-        super::layout::capital(&match figure.place.line {
+        let estimate = match self.facts.holds("is_estimate") {
+            Some(true) => ", an estimate",
+            _ => "",
+        };
+        let name = super::layout::capital(&match figure.place.line {
             line::IMPROVEMENT_ALLOWED => format!("{} allowed for {year}", law.improvement_name),
             line::IMPROVEMENT_LOST => format!("{} lost to the tax limit", law.improvement_name),
             line::CLEAN_ALLOWED => format!("{} allowed for {year}", law.clean_name),
             line::CARRIED_IN => format!("{} carried in from {}", law.clean_name, year.before()),
             _ => figure.label.clone(),
-        })
+        });
+        match figure.place.line {
+            line::CARRIED_IN => name,
+            _ => format!("{name}{estimate}"),
+        }
     }
 }
 
@@ -337,8 +286,4 @@ fn severity(severity: Severity) -> &'static str {
         Severity::Question => "Question",
         Severity::Note => "Note",
     }
-}
-
-fn how_read(law: &crate::law::YearLaw, key: &str) -> String {
-    law.sources_read.get(key).map_or_else(String::new, |read| read.word().to_string())
 }

@@ -3,7 +3,7 @@
 //! Comes in: the papers of the engine, for the year and before. Goes out: a table, and the same as data. Decides
 //! nothing: which papers, what is on file and the day of keeping are the engine's.
 
-use super::{Role, Writer, body, column, spanning};
+use super::{Role, Writer, body, column, layout, spanning, without_empty_columns};
 use crate::case::{Case, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::papers::{ItemPapers, Keep, Paper, papers};
@@ -12,57 +12,115 @@ use crate::law::Law;
 use serde_json::{Value, json};
 
 impl Writer<'_> {
-    /// Writes for each item its papers; nothing where the case lists none, for then nobody said what is on file.
+    /// Writes the papers, each once for all items of a year that are kept alike; nothing where the case lists none,
+    /// for then nobody said what is on file.
     pub(super) fn proof(&self) -> Vec<Block> {
         if self.case.evidence.is_empty() {
             return Vec::new();
         }
+        let mut alike: Vec<Vec<ItemPapers>> = Vec::new();
+        for one in papers(self.case, self.law, self.outcome, self.year) {
+            if one.papers.is_empty() || self.case.item(&one.item).is_none() {
+                continue;
+            }
+            let same = |of: &&mut Vec<ItemPapers>| of[0].year == one.year && of[0].keep == one.keep;
+            match alike.iter_mut().find(same) {
+                Some(items) => items.push(one),
+                None => alike.push(vec![one]),
+            }
+        }
         let mut rows: Vec<Row> = Vec::new();
         let mut with_home = false;
-        for one in papers(self.case, self.law, self.outcome, self.year) {
-            let Some(item) = self.case.item(&one.item).filter(|_| !one.papers.is_empty()) else { continue };
-            rows.push(spanning(Role::Group, format!("{}, tax year {}", self.item_title(item), one.year)));
-            rows.extend(one.papers.iter().map(|paper| row(paper, one.keep)));
-            rows.push(spanning(Role::Remark, until(&one)));
-            with_home |= one.papers.iter().any(|paper| paper.with_home);
+        for items in &alike {
+            rows.push(spanning(Role::Group, format!("{}, tax year {}", self.named(items), items[0].year)));
+            rows.extend(rows_of(items));
+            rows.push(spanning(Role::Remark, until(&items[0])));
+            with_home |= items.iter().flat_map(|one| &one.papers).any(|paper| paper.with_home);
         }
         if rows.is_empty() {
             return Vec::new();
         }
-        let mut blocks = vec![Block::Table(Table {
-            summary: "Papers that prove each item, whether they are on file, and until when they are kept"
+        let mut blocks = vec![Block::Table(without_empty_columns(Table {
+            summary: "Papers that prove the items, which are on file, and until when they are kept"
                 .to_string(),
             columns: vec![
                 column("Paper", Width::Parts(5), Align::Left),
-                column("On file", Width::Parts(2), Align::Left),
-                column("Keep until", Width::Parts(2), Align::Left),
+                column("On file", Width::Parts(4), Align::Left),
+                column("Missing", Width::Parts(3), Align::Left),
+                column("Keep until", Width::Content, Align::Left),
             ],
             rows,
-        })];
+        }))];
         if with_home {
             blocks.push(Block::Small(plain(WITH_HOME)));
         }
         blocks
     }
+
+    /// Names one item in full, several by their keys.
+    fn named(&self, items: &[ItemPapers]) -> String {
+        let title = |one: &ItemPapers| self.case.item(&one.item).map(|item| self.item_title(item));
+        match items {
+            [one] => title(one).unwrap_or_default(),
+            _ => layout::listed(&items.iter().map(|one| one.item.to_string()).collect::<Vec<String>>()),
+        }
+    }
 }
 
-/// What the words "with the home" mean.
-const WITH_HOME: &str = "With the home: it shows what the home cost or what lowered that cost, so it stays as long as \
-    the client owns the home, and then until three years after the return for the year of sale is filed or due; never \
-    shorter than the day given for the item (Pub. 552 (2008); Pub. 530 (2012)).";
+/// Writes a row for each paper that some items want, in the order in which they name it.
+fn rows_of(items: &[ItemPapers]) -> Vec<Row> {
+    let mut wanted: Vec<&Paper> = Vec::new();
+    for paper in items.iter().flat_map(|one| &one.papers) {
+        if !wanted.iter().any(|known| known.what == paper.what && known.with_home == paper.with_home) {
+            wanted.push(paper);
+        }
+    }
+    wanted.into_iter().map(|paper| row_of(paper, items)).collect()
+}
 
-fn row(paper: &Paper, keep: Keep) -> Row {
-    let on_file: Vec<&str> = paper.on_file.iter().map(|key| key.as_str()).collect();
+fn row_of(paper: &Paper, items: &[ItemPapers]) -> Row {
+    let mut on_file: Vec<(String, Vec<String>)> = Vec::new();
+    let mut missing: Vec<String> = Vec::new();
+    for one in items {
+        let same = |own: &&Paper| own.what == paper.what && own.with_home == paper.with_home;
+        let Some(own) = one.papers.iter().find(same) else { continue };
+        let keys: Vec<&str> = own.on_file.iter().map(|key| key.as_str()).collect();
+        let keys = keys.join(", ");
+        if keys.is_empty() {
+            missing.push(one.item.to_string());
+        } else if let Some((_, of)) = on_file.iter_mut().find(|(known, _)| *known == keys) {
+            of.push(one.item.to_string());
+        } else {
+            on_file.push((keys, vec![one.item.to_string()]));
+        }
+    }
+    let several = items.len() > 1;
+    let lies = |(keys, of): &(String, Vec<String>)| match several && of.len() < items.len() {
+        true => format!("{keys} for {}", layout::listed(of)),
+        false => keys.clone(),
+    };
+    let lacks = match (missing.len(), several) {
+        (0, _) => String::new(),
+        (_, false) => "missing".to_string(),
+        (count, true) if count == items.len() => "for all of them".to_string(),
+        _ => format!("for {}", layout::listed(&missing)),
+    };
     body(vec![
-        super::layout::capital(&paper.what),
-        if on_file.is_empty() { "missing".to_string() } else { on_file.join(", ") },
-        match (paper.with_home, keep.day()) {
+        layout::capital(&paper.what),
+        on_file.iter().map(lies).collect::<Vec<String>>().join("; "),
+        lacks,
+        match (paper.with_home, items[0].keep.day()) {
             (true, _) => "with the home".to_string(),
             (false, Some(day)) => day.to_string(),
             (false, None) => "no end yet".to_string(),
         },
     ])
 }
+
+/// What the words "with the home" mean.
+const WITH_HOME: &str = "With the home: it shows what the home cost or what lowered that cost, so it stays as long as \
+    the client owns the home, and then until three years after the return for the year of sale is filed or due; never \
+    shorter than the day given for the item (Pub. 552 (2008); Pub. 530 (2012)).";
 
 /// Says until when the papers of an item are kept, and why.
 fn until(one: &ItemPapers) -> String {

@@ -1,6 +1,5 @@
 //! Sheets 100 and 200 by rows: each cost and each incentive, whether it counts, and why.
 
-use super::lines::reason;
 use super::{Writer, body, column, short_date, spanning};
 use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
 use crate::credit::Figure;
@@ -98,7 +97,7 @@ impl Writer<'_> {
             }
         }
         let because = borne.and_then(|(cost, _)| cost.because.as_ref());
-        let why = with_because(counted.map_or_else(String::new, reasons), because);
+        let why = with_because(counted.map_or_else(String::new, |figure| self.reasons(figure)), because);
         body(vec![
             n.to_string(),
             words,
@@ -133,7 +132,7 @@ impl Writer<'_> {
             amount.value.shown(),
             reduces.map_or_else(String::new, |figure| figure.value.shown()),
             with_because(
-                reduces.map_or_else(String::new, reasons),
+                reduces.map_or_else(String::new, |figure| self.reasons(figure)),
                 borne.and_then(|(incentive, _)| incentive.because.as_ref()),
             ),
             paper,
@@ -157,8 +156,14 @@ impl Writer<'_> {
         let place = Place::of_item(self.year, line::ITEM_QUALIFIED, &item.key.value);
         let figure = self.outcome.figures.get(&place)?;
         let ruling = figure.rulings().into_iter().find(|ruling| !ruling.counts)?;
-        let words = format!("{} does not qualify: {}", item.key.value, reason(ruling));
+        let words = format!("{} does not qualify: {}", item.key.value, self.reason(ruling));
         Some(spanning(Role::Remark, words))
+    }
+
+    /// Prints the reasons of a figure's decisions.
+    fn reasons(&self, figure: &Figure) -> String {
+        let words: Vec<String> = figure.rulings().into_iter().map(|ruling| self.reason(ruling)).collect();
+        words.join(" ")
     }
 
     /// Returns the items whose credit falls in this year, in case order.
@@ -212,13 +217,6 @@ impl Writer<'_> {
         }
         words.join(", ")
     }
-}
-
-/// Prints the reasons of a figure's decisions.
-fn reasons(figure: &Figure) -> String {
-    let rulings = figure.rulings();
-    let words: Vec<String> = rulings.into_iter().map(reason).collect();
-    words.join(" ")
 }
 
 /// Adds the case's own reason, where a judgement does not quote it already.

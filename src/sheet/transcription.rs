@@ -20,7 +20,8 @@ struct Guided {
 }
 
 impl Writer<'_> {
-    /// Writes the guide: the head of the form, then each official line that holds something.
+    /// Writes the guide: the head of the form, then each official line that holds something. A part of a form
+    /// that belongs to a credit of which there is nothing is skipped, and the guide says so.
     pub(super) fn transcription(&self) -> Vec<Block> {
         let Some(map) = official::map(self.year) else {
             return Vec::new();
@@ -33,15 +34,29 @@ impl Writer<'_> {
         let entered = used.filter(|block| block.direction == Direction::Enter);
         // What is filed comes first; the limit worksheets stay with the preparer's papers.
         let (kept, filed): (Vec<_>, Vec<_>) = entered.partition(|block| block.form.contains("Worksheet"));
+        let mut skipped: Vec<&str> = Vec::new();
         for block in filed.into_iter().chain(kept) {
-            for line in block.lines.iter().filter(|line| line.place.entry != Entry::Cost) {
+            let listed = || block.lines.iter().filter(|line| line.place.entry != Entry::Cost);
+            let wanted = || listed().filter(|line| self.is_wanted(line));
+            // The tax before credits alone is no reason to fill in a worksheet.
+            if wanted().all(|line| line.ours == crate::credit::line::TAX.0) {
+                if block.form.contains("Form 5695") && !skipped.contains(&block.part.as_str()) {
+                    skipped.push(&block.part);
+                }
+                continue;
+            }
+            for line in wanted() {
                 let Some(figure) = self.figure_of(line) else { continue };
                 if block.form != form {
                     rows.extend(guided.drain(..).map(guided_row));
+                    if !form.is_empty() {
+                        rows.extend(skip(&mut skipped));
+                    }
                     form.clone_from(&block.form);
                     rows.push(spanning(Role::Group, self.form_title(&form)));
                     if form.contains("Form 5695") {
                         rows.extend(self.head_of_form());
+                        rows.extend(skip(&mut skipped));
                     }
                 }
                 self.guide(&mut guided, line, figure);
@@ -64,6 +79,16 @@ impl Writer<'_> {
             ],
             rows,
         })]
+    }
+
+    /// Says whether an official line belongs to a credit of which there is something.
+    fn is_wanted(&self, line: &OfficialLine) -> bool {
+        let holds = |fact| self.facts.holds(fact).unwrap_or(false);
+        match line.ours {
+            301..400 | 511..521 | 901 => holds("has_improvement"),
+            400..500 | 521..600 | 902 => holds("has_clean"),
+            _ => holds("has_improvement") || holds("has_clean"),
+        }
     }
 
     /// Returns the figure that belongs on an official line, where it holds anything.
@@ -164,6 +189,18 @@ impl Writer<'_> {
             format!("{form} ({year})")
         }
     }
+}
+
+/// Says which parts of a form are left out.
+fn skip(parts: &mut Vec<&str>) -> Option<Row> {
+    if parts.is_empty() {
+        return None;
+    }
+    let words: Vec<String> = parts.drain(..).map(str::to_string).collect();
+    Some(spanning(
+        Role::Remark,
+        format!("Nothing to enter in {}: leave it blank.", super::layout::listed(&words)),
+    ))
 }
 
 fn guided_row(one: Guided) -> Row {

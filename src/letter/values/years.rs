@@ -10,10 +10,10 @@ use crate::credit::window;
 use crate::money::Money;
 use serde_json::{Value, json};
 
-/// What the rows of the comparison with the filed return are about.
+/// The rows of the comparison with the filed return: the name of its credit among the values, and its lines.
 const AS_FILED: [(&str, [Line; 4]); 3] = [
     (
-        "home improvement credit",
+        "improvement_called",
         [
             line::FILED_IMPROVEMENT,
             line::TO_RETURN_IMPROVEMENT,
@@ -21,21 +21,12 @@ const AS_FILED: [(&str, [Line; 4]); 3] = [
             line::IMPROVEMENT_ALLOWED,
         ],
     ),
+    ("clean_called", [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN, line::CLEAN_ALLOWED]),
     (
-        "clean energy credit",
-        [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN, line::CLEAN_ALLOWED],
-    ),
-    (
-        "clean energy credit carried forward",
+        "clean_called",
         [line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT, line::CARRIED_OUT],
     ),
 ];
-
-/// The phrases of [`AS_FILED`], which a table of words must hold.
-#[cfg(test)]
-pub(super) fn phrases() -> Vec<&'static str> {
-    AS_FILED.iter().map(|(words, _)| *words).collect()
-}
 
 /// Writes an amount out; nothing for zero.
 fn some(amount: Money) -> String {
@@ -137,15 +128,21 @@ impl Telling<'_> {
     pub(super) fn as_filed(&self) -> Vec<Value> {
         let (figures, year) = (&self.request.outcome.figures, self.request.year);
         let at = |line: Line| figures.money(&Place::of_return(year, line));
+        let names = self.credit_names(year);
         AS_FILED
             .iter()
-            .filter_map(|(what, [filed, correct, change, official])| {
+            .filter_map(|(name, [filed, correct, change, official])| {
+                let credit = names[*name].as_str().unwrap_or("");
+                let what = match *official {
+                    line::CARRIED_OUT => self.speech.say("{} carried forward", &[credit]),
+                    _ => credit.to_string(),
+                };
                 let (filed, correct, change) = (at(*filed)?, at(*correct)?, at(*change)?);
                 if filed.is_zero() && correct.is_zero() {
                     return None;
                 }
                 Some(json!({
-                    "what": capital(&self.speech.tell(what)),
+                    "what": capital(&what),
                     "official": self.official_place(year, *official),
                     "filed": filed.spoken(),
                     "correct": correct.spoken(),

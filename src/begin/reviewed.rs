@@ -1,0 +1,48 @@
+//! What a careful reviewer would ask of the answers so far: the questions of `check`, asked here while the papers lie
+//! on the desk.
+//!
+//! Comes in: the case so far, computed. Goes out: answers as a case holds them. An answer changes no figure.
+
+use super::asking::{Interview, Question, Stop};
+use super::draft::{Draft, Settled};
+use super::{terms, yaml};
+use crate::case::single::Form;
+use crate::finding::{Finding, Severity};
+
+/// Asks what `check` would ask, and completes what was answered on the way.
+pub(super) fn ask(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+    let known = std::mem::take(&mut draft.settled);
+    let computed = i.computed(&yaml::write(draft, i.today))?;
+    i.heading(
+        "What a reviewer would ask. An answer is printed with the figures and changes none;\n\
+         if it does not fit what was entered, leave it open and change that part at the end.",
+    );
+    for finding in computed.findings.iter().filter(|one| one.severity == Severity::Question) {
+        let Some(about) = &finding.about else { continue };
+        let answered = known.iter().find(|one| one.question == finding.code && one.about == *about);
+        let answer = match answered {
+            Some(answered) => Some(answered.answer.clone()),
+            None => i.maybe(question(finding, about))?,
+        };
+        draft.settled.extend(answer.map(|answer| Settled {
+            question: finding.code,
+            about: about.clone(),
+            given: finding.given.clone(),
+            answer,
+        }));
+    }
+    Ok(())
+}
+
+fn question(finding: &Finding, about: &str) -> Question {
+    let mut explain = String::from("Left open, `check` will ask it.");
+    if let Some(help) = &finding.help {
+        explain.push_str(&format!(" In the file: {help}."));
+    }
+    if !finding.authority.is_empty() {
+        explain.push_str(&format!(" Law: {}.", finding.authority.join("; ")));
+    }
+    // With the facts in its name, the question comes again when they change.
+    let id = format!("answers.{}@{about}:{}", finding.code, finding.given.as_deref().unwrap_or(""));
+    Question::value(id, terms::capital(&finding.message), Form::Line).explain(explain)
+}

@@ -1,0 +1,328 @@
+//! `begin`, asked and answered through the program: transcripts under `tests/begin`.
+//!
+//! A transcript is everything the program says, with the answers behind `> `; the answers are read from it and typed
+//! again. `GABLEWORK_ACCEPT=1` writes what the program says anew; read the difference afterwards. The figures that a
+//! case comes to are worked by hand and stand here.
+
+use gablework::case::TaxYear;
+use gablework::credit::Place;
+use gablework::finding::Sources;
+use gablework::law::Law;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+const DATED: &str = "2026-11-12";
+
+fn transcript_path(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/begin/{name}.txt"))
+}
+
+/// Returns what is typed in a transcript.
+pub fn typed(transcript: &str) -> String {
+    let answers = transcript.lines().filter_map(|line| line.strip_prefix('>'));
+    answers.map(|answer| format!("{}\n", answer.trim())).collect()
+}
+
+/// Runs the program in a folder with something typed.
+pub fn run(folder: &Path, arguments: &[&str], typed: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    // A program that has ended no longer takes what is typed.
+    let _ = child.stdin.take().expect("its input").write_all(typed.as_bytes());
+    child.wait_with_output().expect("it ends")
+}
+
+/// A folder of its own, removed at the end.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Folder {
+        let folder = std::env::temp_dir().join(format!("gablework-begin-{name}-{}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&folder);
+        std::fs::create_dir_all(&folder).expect("a folder");
+        Folder(folder)
+    }
+
+    fn begin(&self, arguments: &[&str], typed: &str) -> Output {
+        let arguments = [&["begin", "--dated", DATED], arguments].concat();
+        self.run(&arguments, typed)
+    }
+
+    fn run(&self, arguments: &[&str], typed: &str) -> Output {
+        run(&self.0, arguments, typed)
+    }
+
+    fn names(&self) -> Vec<String> {
+        let entries = std::fs::read_dir(&self.0).expect("the folder");
+        let mut names: Vec<String> = entries
+            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        names
+    }
+
+    fn read(&self, name: &str) -> String {
+        std::fs::read_to_string(self.0.join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+    }
+
+    /// Asserts that a case was written that `check` passes, and what its figures are.
+    fn comes_to(&self, name: &str, figures: &[(&str, &str)]) {
+        let text = self.read(name);
+        let checked = self.run(&["check", name], "");
+        assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
+        let computed =
+            gablework::assemble::compute(name, text.as_bytes(), Law::built_in(), Sources::default())
+                .expect("no fault");
+        for (place, amount) in figures {
+            let place = Place::read(place, TaxYear(0)).expect("a place");
+            let have = computed.outcome.figures.money(&place).map(|amount| amount.grouped());
+            assert_eq!(have.as_deref(), Some(*amount), "{place} of\n{text}");
+        }
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+/// Returns what the program said besides data, without blanks at the ends of lines.
+pub fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).lines().map(|line| format!("{}\n", line.trim_end())).collect()
+}
+
+/// Types the answers of a transcript and compares all that is said with it.
+fn play(folder: &Folder, name: &str, arguments: &[&str]) -> Output {
+    let path = transcript_path(name);
+    let transcript = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let transcript = transcript.replace("\r\n", "\n");
+    let output = folder.begin(arguments, &typed(&transcript));
+    let have = said(&output);
+    if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
+        std::fs::write(&path, have).expect("written");
+    } else {
+        assert_eq!(have, transcript, "{name}");
+    }
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "", "nothing of the conversation is data");
+    output
+}
+
+#[test]
+fn solar_panels_with_a_carryforward_for_a_couple_with_children() {
+    let folder = Folder::new("solar");
+    let output = play(&folder, "solar-with-carryforward", &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    assert_eq!(folder.names(), ["HH-0412.case.yaml"]);
+    // 24,000 + 600 - 1,000 subsidy = 23,600 x 30% = 7,080. 2024: tax 5,200 less 400 care less 1,000 of Worksheet B
+    // leaves 3,800. 2025: tax 4,100 - 400 - 600 = 3,100 of 3,280; 180 are left for 2026.
+    folder.comes_to(
+        "HH-0412.case.yaml",
+        &[
+            ("2024:411", "7,080.00"),
+            ("2024:440", "3,800.00"),
+            ("2024:441", "3,280.00"),
+            ("2025:440", "3,100.00"),
+            ("2025:441", "180.00"),
+            ("2026:440", "180.00"),
+            ("2026:441", "0.00"),
+        ],
+    );
+}
+
+#[test]
+fn windows_and_a_heat_pump_with_a_subsidy_and_makers_codes() {
+    let folder = Folder::new("windows");
+    let output = play(&folder, "windows-and-heat-pump", &["HH-0513.case.yaml"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    // Windows: 65% of 6,000 = 3,900 x 30% = 1,170, at most 600; the permit never counts. Heat pump: 5,800 + 1,900 - 400 =
+    // 7,300 x 30% = 2,190, at most 2,000. Together 2,600; 20% business use leaves the whole cost (80% private). Tax 7,860
+    // less 500 education is enough.
+    folder.comes_to(
+        "HH-0513.case.yaml",
+        &[
+            ("2025:361", "600.00"),
+            ("2025:376", "2,000.00"),
+            ("2025:380", "2,600.00"),
+            ("2025:390", "2,600.00"),
+        ],
+    );
+    let text = folder.read("HH-0513.case.yaml");
+    for line in [
+        "maker_code: [W1NA, W1NB, W1NC]",
+        "maker_code: HP9T",
+        "units: 3",
+        "materials: 65%",
+        "nonbusiness_use: 80%",
+    ] {
+        assert!(text.contains(line), "{line} is not in\n{text}");
+    }
+}
+
+#[test]
+fn a_client_who_brings_a_balance() {
+    let folder = Folder::new("balance");
+    let output = play(&folder, "balance-brought-in", &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    // 1,330 brought in, of which the tax of 2025 takes 1,150 and that of 2026 the remaining 180.
+    folder.comes_to(
+        "HH-0620.case.yaml",
+        &[("2025:440", "1,150.00"), ("2025:441", "180.00"), ("2026:440", "180.00"), ("2026:441", "0.00")],
+    );
+    assert!(folder.read("HH-0620.case.yaml").contains("belongs_to: Opal Fairweather"));
+}
+
+/// Answers up to the first purchase.
+const HALF: &str = "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\nyes\n2025-07-30\n";
+/// The rest, from what was bought on: panels of 10,000, a tax of 2,000 and then of 2,500.
+const REST: &str =
+    "solar panels\n\n\n\n\n\n\n1\n\n10000\n\n\n\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\n\n\n";
+
+#[test]
+fn an_interrupted_case_is_kept_and_gone_on_with() {
+    let folder = Folder::new("interrupted");
+    // The input ends: as if the terminal had been closed.
+    let output = folder.begin(&[], HALF);
+    assert_eq!(output.status.code(), Some(130), "{}", said(&output));
+    assert_eq!(folder.names(), ["HH-0700.case.begun"]);
+    assert!(said(&output).contains("Your answers are kept in HH-0700.case.begun"));
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode =
+            std::fs::metadata(folder.0.join("HH-0700.case.begun")).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o600);
+    }
+    // Put off once more, before anything is answered.
+    let output = folder.begin(&[], "1\nlater\n");
+    assert_eq!(output.status.code(), Some(130));
+    assert!(said(&output).contains("go on with HH-0700: 11 answers are kept"), "{}", said(&output));
+    assert!(!said(&output).contains("Client's full name"), "what is answered is not asked again");
+
+    let output = folder.begin(&[], &format!("1\n{REST}"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    assert_eq!(folder.names(), ["HH-0700.case.yaml"]);
+    // 10,000 x 30% = 3,000; the tax of 2025 takes 2,000, that of 2026 the other 1,000.
+    folder.comes_to(
+        "HH-0700.case.yaml",
+        &[("2025:440", "2,000.00"), ("2025:441", "1,000.00"), ("2026:440", "1,000.00")],
+    );
+}
+
+#[test]
+fn a_new_case_beside_an_unfinished_one_leaves_it_alone() {
+    let folder = Folder::new("beside");
+    folder.begin(&[], HALF);
+    let kept = folder.read("HH-0700.case.begun");
+    let output = folder.begin(&[], "2\nhh-0700\nHH-0701\nlater\n");
+    assert_eq!(output.status.code(), Some(130));
+    assert!(
+        said(&output).contains("another case in this folder has the reference HH-0700"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(folder.names(), ["HH-0700.case.begun", "HH-0701.case.begun"]);
+    assert_eq!(folder.read("HH-0700.case.begun"), kept);
+}
+
+#[test]
+fn a_part_is_changed_before_anything_is_written() {
+    let folder = Folder::new("changed");
+    let rest = REST.strip_suffix("\n").expect("the last answer writes the case");
+    // The home was wrong, then the tax of 2025; everything else stays.
+    let output = folder.begin(&[], &format!("{HALF}{rest}3\n\nsecond\n\n7\n\n\n\n2600\n\n\n"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = folder.read("HH-0700.case.yaml");
+    assert!(text.contains("use: other_residence"), "{text}");
+    assert!(text.contains("nonbusiness_use: 100%"), "{text}");
+    assert!(text.contains("tax_before_credits: 2600"), "{text}");
+}
+
+#[test]
+fn what_a_reviewer_would_ask_is_asked_and_answered_at_once() {
+    let folder = Folder::new("reviewed");
+    let typed = "solar panels\n\n\n\n\n\n\n1\n\n10000\nnone yet\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\
+                 ?\nthey come by mail\n\n\n1\n";
+    let output = folder.begin(&[], &format!("{HALF}{typed}"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    assert!(
+        said(&output).contains("The case lists no papers; which show what was bought"),
+        "{}",
+        said(&output)
+    );
+    let text = folder.read("HH-0700.case.yaml");
+    assert!(text.contains("{question: no-papers, about: property, answer: they come by mail"), "{text}");
+    let checked = folder.run(&["check", "--strict", "HH-0700.case.yaml"], "");
+    assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
+}
+
+#[test]
+fn nothing_is_overwritten_and_no_reference_is_used_twice() {
+    let folder = Folder::new("taken");
+    let whole = format!("{HALF}{REST}");
+    assert_eq!(folder.begin(&[], &whole).status.code(), Some(0));
+    let text = folder.read("HH-0700.case.yaml");
+
+    let output = folder.begin(&["HH-0700.case.yaml"], &whole);
+    assert_eq!(output.status.code(), Some(4));
+    assert!(said(&output).contains("HH-0700.case.yaml stands already"), "{}", said(&output));
+
+    let output = folder.begin(&["other.case.yaml"], "hh-0700\n");
+    assert_eq!(output.status.code(), Some(130));
+    assert!(
+        said(&output).contains("another case in this folder has the reference HH-0700"),
+        "{}",
+        said(&output)
+    );
+
+    // A file that appears while the questions are asked stays too.
+    folder.begin(&[], &HALF.replace("HH-0700", "HH-0702"));
+    std::fs::write(folder.0.join("HH-0702.case.yaml"), "mine\n").expect("written");
+    let output = folder.begin(&[], &format!("1\n{REST}"));
+    assert!(
+        said(&output).contains("another case in this folder has the reference")
+            || output.status.code() == Some(4)
+    );
+    assert_eq!(folder.read("HH-0702.case.yaml"), "mine\n");
+    assert_eq!(folder.read("HH-0700.case.yaml"), text);
+
+    assert_eq!(folder.begin(&["nowhere/one.case.yaml"], "").status.code(), Some(4));
+    assert_eq!(folder.begin(&["one.yaml"], "").status.code(), Some(2));
+}
+
+#[test]
+fn a_full_taxpayer_number_is_neither_kept_nor_shown() {
+    let folder = Folder::new("number");
+    let output = folder.begin(
+        &[],
+        "HH-0703\nAda Rook 123-45-6789\nAda Rook 123456789\nAda Rook\n123-45-6789\n123456789\n6789\n",
+    );
+    assert_eq!(
+        said(&output).matches("a full taxpayer number does not belong in a case").count(),
+        3,
+        "{}",
+        said(&output)
+    );
+    assert!(said(&output).contains("a name holds no taxpayer number"));
+    assert!(!said(&output).contains("123-45-6789"));
+    let kept = folder.read("HH-0703.case.begun");
+    assert!(!kept.contains("123"), "{kept}");
+    assert!(kept.contains("***-**-6789"), "{kept}");
+}
+
+#[test]
+fn the_first_question_has_none_before_it() {
+    let folder = Folder::new("first");
+    let output = folder.begin(&["--plain"], "back\n?\nback\n");
+    assert_eq!(output.status.code(), Some(130));
+    assert_eq!(said(&output).matches("This is the first question.").count(), 2, "{}", said(&output));
+    assert!(said(&output).contains("Nothing was answered and nothing is kept."));
+    assert!(folder.names().is_empty());
+}
