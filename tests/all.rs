@@ -10,6 +10,8 @@ mod begun;
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.
 mod docs;
+/// Chains of the home improvement credit from 2006 on: what holds for every household.
+mod earlier_years;
 /// The engine, rule by rule.
 mod engine;
 /// Every finding has a bad case and words for people.
@@ -28,3 +30,5 @@ mod reading;
 mod schema;
 /// What several of them share.
 mod support;
+/// The home improvement credit of 2006 to 2022, worked by hand.
+mod until_2022;
