@@ -157,7 +157,7 @@ fn stands_in_the_guide(ledger: &str) {
 #[test]
 fn a_household_of_each_year_fills_every_line_and_the_forms_compute_the_same() {
     let mut wrong = Vec::new();
-    for year in YEARS.filter(|y| *y > 2022) {
+    for year in YEARS {
         let forms: &[&str] = if year < 2020 && year != 2007 { &["1040", "1040-NR"] } else { &["1040"] };
         for form in forms {
             let text = with_everything(year, form);
