@@ -212,6 +212,7 @@ fn ask_about_credits(plan: &mut Plan<'_>, unsaid: &[TaxYear]) {
     )
     .at(first.item.key.span)
     .about("earlier_credits")
+    .given([plan.year.to_string(), spoken_years(unsaid)])
     .help(format!(
         "add `earlier_credits:` with the credit and the window cost of each year, such as \
          `{year}: {{nonbusiness_energy_credit: 120, window_cost: 800}}`, or `{year}: {{nonbusiness_energy_credit: 0}}` if none was taken",
@@ -246,6 +247,7 @@ fn ask_about_windows(plan: &mut Plan<'_>, year: TaxYear) {
     )
     .at(taken.span)
     .about(format!("earlier_credits.{year}"))
+    .given([year.to_string(), taken.value.spoken()])
     .help(format!("add `window_cost:` with the cost of the windows of {year}, or `window_cost: 0` if there were none"))
     .under(plan.authority(WINDOWS).join("; "));
     plan.findings.push(finding);

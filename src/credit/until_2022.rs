@@ -143,6 +143,8 @@ fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
             "two-main-homes",
             format!("only one of the two main homes of this couple has work of {year}; whose limit does it use?"),
         )
+        .about(format!("returns.{year}.separate_main_homes"))
+        .given([year.to_string(), homes[0].to_string()])
         .help("one limit is applied to the return, less all earlier credits of both, which is the cautious reading"),
         2 => Finding::note(
             "two-main-homes",
@@ -393,6 +395,7 @@ fn windows_of_two_homes(counting: &[&Planned<'_>], year: TaxYear, made: &Figures
         )
         .at(window.item.key.span)
         .about(format!("property.{}", window.item.key.value))
+        .given([year.to_string(), earlier.spoken()])
         .help("that is the cautious reading; a preparer who knows which spouse had them may work out line by line what the other form gains"),
     )
 }
@@ -420,6 +423,7 @@ fn joint_owners(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Vec
             )
             .at(paid.span)
             .about(format!("property.{}", first.item.key.value))
+            .given([year.to_string(), all.spoken()])
             .help("if they bought other things too, or used up the ceiling of windows before, work out this owner's share from their forms"),
         );
     }

@@ -190,7 +190,8 @@ fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
     );
     let question = one.asked(Finding::question("roof-material-unsaid", message));
     let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
-    Some(question.help(help).under(one.rule("roof.metal_only")))
+    let given = item.costs.iter().map(|cost| &cost.item.value);
+    Some(question.given(given).help(help).under(one.rule("roof.metal_only")))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
