@@ -17,7 +17,7 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     if !i.yes_no(brings)? {
         return Ok(());
     }
-    let years: Vec<TaxYear> = i.law.years.keys().copied().collect();
+    let years: Vec<TaxYear> = i.law.known().collect();
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
     let question =
@@ -95,7 +95,7 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     };
     i.heading("Earlier home improvement credits");
     let years: Vec<TaxYear> =
-        i.law.years.values().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
+        i.law.all().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
     for n in 1.. {
         let words = match n {
             1 => "In which earlier year did the client take the home improvement credit?",

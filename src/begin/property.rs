@@ -96,7 +96,7 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
 
 fn day(i: &mut Interview<'_>, id: &str) -> Result<Date, Stop> {
     let (law, today) = (i.law, i.today);
-    let years: Vec<TaxYear> = law.years.keys().copied().collect();
+    let years: Vec<TaxYear> = law.known().collect();
     let words = "On what day was the work complete? (An energy audit: the day it was paid)";
     let question =
         Question::value(format!("{id}.day"), words, Form::Date).explain(terms::DAY).when(move |text| {
@@ -134,7 +134,7 @@ fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
             terms::rule(year, law, "ends")
         ));
     }
-    let earlier = law.years.values().rev().find(|one| one.year <= year.year && !one.kinds.is_empty());
+    let earlier = law.all().rev().find(|one| one.year <= year.year && !one.kinds.is_empty());
     let of = if year.kinds.is_empty() { earlier.unwrap_or(year) } else { year };
     let kinds: Vec<Kind> = Kind::ALL.iter().copied().filter(|kind| of.kinds.contains_key(kind)).collect();
     let choices = kinds.iter().map(|kind| Choice::new(kind.word(), terms::kind_choice(*kind))).collect();
@@ -222,7 +222,7 @@ fn first_use(
         return Ok(None);
     }
     if draft.homes[home].original_use.is_none() {
-        let (today, years) = (i.today, i.law.years.keys().copied().collect::<Vec<_>>());
+        let (today, years) = (i.today, i.law.known().collect::<Vec<_>>());
         let words = "On what day did the client first use the finished home?";
         let question = Question::value(format!("{id}.first_use"), words, Form::Date)
             .explain("What is put in while a home is built or rebuilt counts in the year of that day (26 U.S.C. 25D(e)(8)(B)).")

@@ -29,7 +29,7 @@ pub(super) fn all(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> 
     let (Some(first), Some(last)) = (years.first().copied(), years.last().copied()) else {
         return Ok(());
     };
-    for year in law.years.values().filter(|law| law.year >= first) {
+    for year in law.known().filter(|year| *year >= first).filter_map(|year| law.year(year)) {
         if !years.contains(&year.year) {
             match left_after(i, draft, year.year.before())? {
                 Some(left) if left.is_zero() => continue,

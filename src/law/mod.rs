@@ -506,6 +506,12 @@ impl Law {
         self.years.get(&year).map(|law| law.get_or_init(|| load::built_in_year(year)))
     }
 
+    /// Returns the law of a year, or of the latest year before it.
+    pub fn as_of(&self, year: TaxYear) -> Option<&YearLaw> {
+        let latest = self.years.range(..=year).next_back().map(|(year, _)| *year)?;
+        self.year(latest)
+    }
+
     /// Writes source references out for people: `USC25D_2023 (e)(8)` becomes the document's name and the part.
     ///
     /// Several stand apart by semicolons; what is no key of a source stays as it is.
