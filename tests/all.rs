@@ -6,6 +6,8 @@ mod asking;
 mod begin;
 /// What holds for every case that `begin` makes.
 mod begun;
+/// Households from 2006 to 2026 against the official form of every year.
+mod chains;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.

@@ -182,10 +182,7 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let yearly = |how: &crate::law::ImprovementMethod| how.method == crate::law::Method::YearlyLimits;
-        let improvement =
-            year_law.improvement_in_force.0 && year_law.improvement_method.as_ref().is_some_and(yearly);
-        let clean = year_law.clean_in_force.0;
+        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);

@@ -125,13 +125,7 @@ impl Writer<'_> {
             last.ours = format!("{}, {}", last.ours, line_cell(figure));
             return;
         }
-        guided.push(Guided {
-            official,
-            what: what(figure),
-            amount,
-            words,
-            ours: line_cell(figure),
-        });
+        guided.push(Guided { official, what: what(figure), amount, words, ours: line_cell(figure) });
     }
 
     /// Prints an entry: its amount, or its words, with the map's word of care.
