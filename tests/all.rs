@@ -24,6 +24,8 @@ mod official;
 mod official_lines;
 /// Packets stand whole or not at all, and the same inputs give the same bytes.
 mod packets;
+/// Other people's programs judge the finished files.
+mod paper;
 /// What holds for every household.
 mod properties;
 /// Reading case files, good and bad.

@@ -235,23 +235,16 @@ fn a_file_that_is_not_there_and_a_line_that_is_not_there_are_told_kindly() {
 
 #[test]
 fn pages_read_back_as_they_were_written() {
-    // poppler and qpdf are asked where they stand; `.ci/run` installs both.
-    if Command::new("pdftotext").arg("-v").output().is_err() {
-        eprintln!("pdftotext is not on this machine; the pages are not read back");
-        return;
-    }
     let out = Scratch::new("pages");
     let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
     assert_eq!(made.status.code(), Some(0));
     let worksheet = out.join("HH-0101-2024/data/worksheet.pdf");
-    let read =
-        Command::new("pdftotext").args(["-layout", text(&worksheet), "-"]).output().expect("pdftotext");
+    let read = Command::new("pdftotext")
+        .args(["-layout", text(&worksheet), "-"])
+        .output()
+        .expect("pdftotext of poppler-utils runs");
     let words = String::from_utf8_lossy(&read.stdout).into_owned();
     for expected in ["10,086.00", "3,026.00", "1,540.00", "1,486.00", "Form 5695, line 15", "Page 1 of"] {
         assert!(words.contains(expected), "{expected} is not on the pages");
     }
-    let fonts = Command::new("pdffonts").arg(&worksheet).output().expect("pdffonts");
-    let fonts = String::from_utf8_lossy(&fonts.stdout).into_owned();
-    assert!(fonts.lines().skip(2).count() >= 2, "{fonts}");
-    assert!(fonts.lines().skip(2).all(|line| line.contains(" yes ")), "every font is embedded: {fonts}");
 }
