@@ -18,6 +18,8 @@ mod earlier_years;
 mod engine;
 /// Every finding has a bad case and words for people.
 mod findings;
+/// Good but unusual cases raise no false alarm.
+mod good;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.

@@ -171,5 +171,55 @@ evidence:
   invoice: {type: invoice, on_file: true}
 ";
     let found = compute(&[2024], text);
-    assert!(found.findings.is_empty(), "{}", said(&found.findings));
+    let codes: Vec<&str> = found.findings.iter().map(|one| one.code).collect();
+    assert_eq!(codes, ["law-not-settled"], "{}", said(&found.findings));
+}
+
+/// A derivation names the answers behind a fact, folds what nothing led to into one line, shows the arithmetic with its
+/// numbers, and writes the documents out.
+#[test]
+fn a_derivation_can_be_read_down_to_answers_and_documents() {
+    use gablework::case::TaxYear;
+    use gablework::credit::why::Why;
+    use gablework::law::Law;
+    let answers = "answers:
+  - {question: roof-words, about: property.roof-array.costs.2, for: \"new roof below; lump_sum; 6,000\", answer: racking only, by: J. Birch, on: 2025-03-01}
+";
+    let household = asked("panels", answers);
+    let why = |depth| Why {
+        case: &household.case,
+        law: Law::built_in(),
+        figures: &household.outcome.figures,
+        answered: &household.outcome.answered,
+        sources: &household.sources,
+        depth,
+    };
+    let place = household.figure("2024:411").expect("a credit").place.clone();
+    let text = why(None).line(&place).expect("a line").text();
+    for part in [
+        "  = 30% \u{d7} 15,000.00 (410), rounded\n",
+        "nothing of: 402 solar water heating property: cost; 403 ",
+        "which is 2024:230@roof-array",
+        "asked: new roof below is entered as lump_sum",
+        "Answered: racking only (J. Birch, 2025-03-01)",
+        "\nSources\n",
+        "  USC25D_2023: 26 U.S.C. 25D",
+    ] {
+        assert!(text.contains(part), "`{part}` is missing in\n{text}");
+    }
+    assert_eq!(text.matches("Answered: racking only").count(), 1, "{text}");
+    let short = why(Some(1)).line(&place).expect("a line").text();
+    assert!(
+        short.contains("(more behind it; ask for a greater depth)") && short.lines().count() < 12,
+        "{short}"
+    );
+    let sheet = why(None).sheet(TaxYear(2024), 400).expect("a sheet").text();
+    assert!(sheet.contains("2024:440") && sheet.contains("(in its own place)"), "{sheet}");
+    assert_eq!(
+        sheet.matches("30% \u{d7} 15,000.00 (410)").count(),
+        1,
+        "each line is explained once:\n{sheet}"
+    );
+    assert!(sheet.contains("\nnothing of: "), "{sheet}");
+    assert!(why(None).sheet(TaxYear(2031), 400).is_none(), "no such year");
 }

@@ -180,7 +180,8 @@ fn a_client_who_brings_a_balance() {
 }
 
 /// Answers up to the first purchase.
-const HALF: &str = "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\nyes\n2025-07-30\n";
+const HALF: &str =
+    "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\n\nyes\n2025-07-30\n";
 /// The rest, from what was bought on: panels of 10,000, a tax of 2,000 and then of 2,500.
 const REST: &str =
     "solar panels\n\n\n\n\n\n\n1\n\n10000\n\n\n\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\n\n\n";
@@ -203,7 +204,7 @@ fn an_interrupted_case_is_kept_and_gone_on_with() {
     // Put off once more, before anything is answered.
     let output = folder.begin(&[], "1\nlater\n");
     assert_eq!(output.status.code(), Some(130));
-    assert!(said(&output).contains("go on with HH-0700: 11 answers are kept"), "{}", said(&output));
+    assert!(said(&output).contains("go on with HH-0700: 12 answers are kept"), "{}", said(&output));
     assert!(!said(&output).contains("Client's full name"), "what is answered is not asked again");
 
     let output = folder.begin(&[], &format!("1\n{REST}"));
@@ -230,6 +231,16 @@ fn a_new_case_beside_an_unfinished_one_leaves_it_alone() {
     );
     assert_eq!(folder.names(), ["HH-0700.case.begun", "HH-0701.case.begun"]);
     assert_eq!(folder.read("HH-0700.case.begun"), kept);
+}
+
+#[test]
+fn kept_answers_that_cannot_be_read_are_left_alone() {
+    let folder = Folder::new("unreadable");
+    std::fs::write(folder.0.join("HH-0700.case.begun"), "half a file").expect("written");
+    let output = folder.begin(&[], HALF);
+    assert_eq!(output.status.code(), Some(4), "{}", said(&output));
+    assert!(said(&output).contains("HH-0700.case.begun stands already; move it away"), "{}", said(&output));
+    assert_eq!(folder.read("HH-0700.case.begun"), "half a file");
 }
 
 #[test]
@@ -325,4 +336,23 @@ fn the_first_question_has_none_before_it() {
     assert_eq!(said(&output).matches("This is the first question.").count(), 2, "{}", said(&output));
     assert!(said(&output).contains("Nothing was answered and nothing is kept."));
     assert!(folder.names().is_empty());
+}
+
+#[test]
+fn a_panel_is_asked_what_it_serves_once_everything_is_known() {
+    let folder = Folder::new("panel");
+    let panel = "\n\n\n200\n1\nPN5L\nequipment\n\n2300\nnone\n\n\n\n\n\nyes\n2025-09-18\n";
+    let pump = "electric or natural gas heat pump\n\n\n\n\n1\nHP9T\nCEE highest tier 2025\nequipment\n\n7700\nnone\n\n\n\n\n\nno\n";
+    let rest = "yes\n\ndraft\n\n\n2000\n\n\n\n\n\n\n";
+    let half = HALF.replace("2025-07-30", "2025-09-17");
+    // The pump's label is the beginning of another's, so it is written whole.
+    let output = folder.begin(&[], &format!("{half}enabling\n\n\n\n{panel}{pump}{rest}"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    assert!(folder.read("HH-0700.case.yaml").contains("enables: [heat-pump]"));
+    // Panel 2,300 x 30% = 690, at most 600; pump 7,700 x 30% = 2,310, at most 2,000: 2,600, of which the tax takes 2,000.
+    folder.comes_to(
+        "HH-0700.case.yaml",
+        &[("2025:380", "2,600.00"), ("2025:390", "2,000.00"), ("2025:395", "600.00")],
+    );
+    assert!(said(&output).contains("home improvement credit $2,000, $600 more is lost to the tax limit"));
 }

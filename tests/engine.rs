@@ -1385,6 +1385,7 @@ fn every_amount_reaches_facts_and_law() {
         case: &household.case,
         law: Law::built_in(),
         figures: &household.outcome.figures,
+        answered: &household.outcome.answered,
         sources: &household.sources,
         depth: None,
     };
@@ -1394,9 +1395,9 @@ fn every_amount_reaches_facts_and_law() {
         if figure.place.line.kind() != LineKind::Money {
             continue;
         }
-        let tree = why.walk(&figure.place).expect("a figure is there to be walked");
-        let mut leaves = Leaves::default();
-        leaves.gather(&tree, &figure.place.to_string());
+        let reading = why.line(&figure.place).expect("a figure is there to be walked");
+        let mut leaves = Leaves { sources: reading.sources.keys().cloned().collect(), ..Leaves::default() };
+        leaves.gather(&reading.lines[0], &figure.place.to_string());
         let nothing = figure.value.money().is_some_and(|money| money.is_zero());
         if leaves.facts == 0 && !nothing {
             wrong.push(format!("{} = {} reaches no fact of the case", figure.place, figure.value.plain()));
@@ -1408,7 +1409,7 @@ fn every_amount_reaches_facts_and_law() {
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
     assert!(walked > 400, "only {walked} amounts were walked");
     // A credit rests on its rate and on its receipt.
-    let text = why.walk(&household.figure("2023:441").expect("a carryforward").place).expect("a tree").text();
+    let text = why.line(&household.figure("2023:441").expect("a carryforward").place).expect("a tree").text();
     for part in [
         "rate of the 25D credit",
         "panels",
@@ -1423,6 +1424,8 @@ fn every_amount_reaches_facts_and_law() {
 #[derive(Default)]
 struct Leaves {
     facts: usize,
+    /// The keys of the documents that the reading names.
+    sources: Vec<String>,
     wrong: Vec<String>,
 }
 
@@ -1452,7 +1455,12 @@ impl Leaves {
                         ));
                     }
                 }
-                for source in authority.iter().filter(|source| !source.contains(": ")) {
+                let cited = authority.iter().chain(rulings.iter().flat_map(|ruling| &ruling.authority));
+                let named = |source: &&String| {
+                    let key = source.split(' ').next().unwrap_or(source);
+                    !self.sources.iter().any(|one| one == key)
+                };
+                for source in cited.filter(named).cloned().collect::<Vec<_>>() {
                     self.wrong.push(format!("{from}: the source `{source}` at {place} names no document"));
                 }
                 operands.iter().for_each(|operand| self.gather(operand, from));

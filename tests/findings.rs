@@ -202,6 +202,17 @@ fn every_mistake_of_the_trade_has_its_answer() {
     }
 }
 
+/// Each point on which the law is open is told of by findings that exist.
+#[test]
+fn every_open_point_of_the_law_is_told() {
+    for (point, told) in credit::codes::OPEN_POINTS {
+        assert!(!told.is_empty(), "{point}");
+        for code in *told {
+            assert!(codes().any(|(known, _)| known == code), "{point}: {code}");
+        }
+    }
+}
+
 /// What stands in the sources before the code of a finding.
 const STARTS: [&str; 7] = [
     "Finding::error(",

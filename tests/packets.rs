@@ -112,6 +112,15 @@ fn an_open_question_that_could_change_a_figure_stops_a_packet_and_says_how_to_an
 }
 
 #[test]
+fn a_date_long_before_the_year_is_a_slip() {
+    let out = Scratch::new("dated");
+    let early = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2016-11-25", "--year", "2024"]);
+    assert_eq!(early.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&early.stderr).contains("2016-11-25"));
+    assert_eq!(fs::read_dir(&out.0).expect("a folder").count(), 0);
+}
+
+#[test]
 fn a_packet_holds_worksheet_letters_data_case_law_and_papers() {
     let out = Scratch::new("holds");
     let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
@@ -213,8 +222,9 @@ fn why_reaches_receipts_and_law_for_every_amount() {
             let why = run(&["why", CASE, place, "--year", "2024"]);
             let told = String::from_utf8_lossy(&why.stdout).into_owned();
             assert_eq!(why.status.code(), Some(0), "{told}");
-            assert!(told.contains("case: collectors and tank") || place == "540", "{place}: {told}");
+            assert!(told.contains("<- case: collectors and tank (") || place == "540", "{place}: {told}");
             assert!(told.contains("rests on: ") || told.contains("law of 2024"), "{place}: {told}");
+            assert!(told.contains("\nSources\n"), "{place}: {told}");
             asked += 1;
         }
     }

@@ -6,7 +6,7 @@ use super::{money, terms};
 use crate::case::single::{Form, Refusal};
 use crate::case::{ReturnForm, TaxYear};
 use crate::credit::line::{CARRIED_OUT, Of};
-use crate::law::{Credit, YearLaw};
+use crate::law::{Credit, LawKey, YearLaw};
 use crate::sheet::official;
 
 /// Asks whether the client comes with credit left over.
@@ -17,7 +17,11 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     if !i.yes_no(brings)? {
         return Ok(());
     }
+<<<<<<< HEAD
     let years: Vec<TaxYear> = i.law.known().collect();
+=======
+    let years = super::years(i.law);
+>>>>>>> main
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
     let question =
@@ -80,9 +84,13 @@ fn whose(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<String>, Stop> {
     Ok(draft.people.iter().find(|one| one.name.to_lowercase() == word).map(|one| one.name.clone()))
 }
 
-/// Says whether the law of a year limits the home improvement credit over the whole life.
+/// The value that limits the home improvement credits of all years together, in the years that have it.
+const ALL_YEARS: &str = "improvement.cap.all_years";
+
+/// Says whether the law of a year limits the home improvement credit over all years together.
 fn lifetime(year: &YearLaw) -> bool {
-    year.in_force(Credit::Improvement) && year.values.keys().any(|key| key.word().contains("lifetime"))
+    let limit = LawKey::from_word(ALL_YEARS).and_then(|key| year.values.get(&key));
+    year.in_force(Credit::Improvement) && limit.is_some()
 }
 
 /// Asks what earlier returns took of a lifetime limit, where an item falls under one.
@@ -93,9 +101,21 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     let Some(last) = draft.items.iter().filter(limited).map(|one| one.year).max() else {
         return Ok(());
     };
+    // What the case computes itself need not be said.
+    let begins =
+        draft.items.iter().map(|one| one.year).chain(draft.carried_in.iter().map(|one| one.year)).min();
+    let before = |year: &TaxYear| *year < last && begins.is_none_or(|begins| *year < begins);
+    let known = super::years(i.law).into_iter().filter(before);
+    let years: Vec<TaxYear> = known.filter(|year| i.law.year(*year).is_some_and(lifetime)).collect();
+    if years.is_empty() {
+        return Ok(());
+    }
     i.heading("Earlier home improvement credits");
+<<<<<<< HEAD
     let years: Vec<TaxYear> =
         i.law.all().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
+=======
+>>>>>>> main
     for n in 1.. {
         let words = match n {
             1 => "In which earlier year did the client take the home improvement credit?",

@@ -3,8 +3,8 @@
 use super::asking::{Choice, Interview, Question, Stop};
 use super::draft::{Address, Draft, Engagement, Person};
 use super::terms;
-use crate::case::ReminderBasis;
 use crate::case::single::{Form, Refusal, without_numbers};
+use crate::case::{Language, ReminderBasis};
 
 /// Asks for the reference and the people.
 pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
@@ -18,6 +18,13 @@ pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Sto
         draft.people.push(person(i, 2, "Spouse's full name")?);
     }
     draft.mail_to = mail_to(i)?;
+    if draft.mail_to.is_some() {
+        let choices = Language::ALL.iter().map(|one| Choice::new(one.word(), one.label())).collect();
+        let question = Question::choice("client.language", "Language of the letters", choices)
+            .or(Language::En.word())
+            .explain("The worksheet stays in English, the language of the forms.");
+        draft.language = Language::from_word(&i.ask(question)?);
+    }
     Ok(())
 }
 

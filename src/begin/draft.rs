@@ -5,8 +5,8 @@
 
 use crate::case::{CostNature, OtherCredit};
 use crate::case::{
-    EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, IncentiveKind, Kind, PartOf, ReminderBasis,
-    ReturnForm, Stage, TaxYear,
+    EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, IncentiveKind, Kind, Language, PartOf,
+    ReminderBasis, ReturnForm, Stage, TaxYear,
 };
 use crate::law::Credit;
 use crate::money::Money;
@@ -18,6 +18,8 @@ pub(super) struct Draft {
     pub reference: String,
     pub people: Vec<Person>,
     pub mail_to: Option<Address>,
+    /// Of the letters; English where nothing is said.
+    pub language: Option<Language>,
     pub engagement: Option<Engagement>,
     pub prepared: Option<(String, Date)>,
     pub homes: Vec<Home>,

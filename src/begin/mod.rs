@@ -23,7 +23,9 @@ mod yaml;
 pub use answers::Answers;
 pub use asking::{Choice, Desk, Interview, Question, Reply, Stop};
 
+use crate::case::TaxYear;
 use crate::finding::Severity;
+use crate::law::Law;
 use crate::money::Money;
 use draft::Draft;
 use jiff::civil::Date;
@@ -92,6 +94,11 @@ fn confirmed(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<Begun>, Stop
 }
 
 // ---- Values that several questions read ----
+
+/// Returns the years whose law is known, earliest first.
+fn years(law: &Law) -> Vec<TaxYear> {
+    law.years.keys().copied().collect()
+}
 
 /// Asks for an amount.
 fn money(i: &mut Interview<'_>, question: Question) -> Result<Money, Stop> {

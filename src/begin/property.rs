@@ -60,7 +60,7 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
     let kind = kind(i, &id, year)?;
     i.heading(format!("{} of {day}", terms::capital(kind.label())));
     let home = which_home(i, draft, &id)?;
-    let part_of = part_of(i, &id)?;
+    let part_of = if kind == Kind::HomeEnergyAudit { PartOf::ExistingHome } else { part_of(i, &id)? };
     let first_use = first_use(i, draft, home, part_of, &id)?;
     let decides = first_use.map_or(day, |first_use| first_use.max(day));
     // Bound once more, because a new home counts in the year of its first use.
@@ -96,7 +96,11 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
 
 fn day(i: &mut Interview<'_>, id: &str) -> Result<Date, Stop> {
     let (law, today) = (i.law, i.today);
+<<<<<<< HEAD
     let years: Vec<TaxYear> = law.known().collect();
+=======
+    let years = super::years(law);
+>>>>>>> main
     let words = "On what day was the work complete? (An energy audit: the day it was paid)";
     let question =
         Question::value(format!("{id}.day"), words, Form::Date).explain(terms::DAY).when(move |text| {
@@ -134,7 +138,13 @@ fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
             terms::rule(year, law, "ends")
         ));
     }
+<<<<<<< HEAD
     let earlier = law.all().rev().find(|one| one.year <= year.year && !one.kinds.is_empty());
+=======
+    let mut before =
+        super::years(law).into_iter().rev().filter(|one| *one <= year.year).filter_map(|one| law.year(one));
+    let earlier = before.find(|one| !one.kinds.is_empty());
+>>>>>>> main
     let of = if year.kinds.is_empty() { earlier.unwrap_or(year) } else { year };
     let kinds: Vec<Kind> = Kind::ALL.iter().copied().filter(|kind| of.kinds.contains_key(kind)).collect();
     let choices = kinds.iter().map(|kind| Choice::new(kind.word(), terms::kind_choice(*kind))).collect();
@@ -222,7 +232,11 @@ fn first_use(
         return Ok(None);
     }
     if draft.homes[home].original_use.is_none() {
+<<<<<<< HEAD
         let (today, years) = (i.today, i.law.known().collect::<Vec<_>>());
+=======
+        let (today, years) = (i.today, super::years(i.law));
+>>>>>>> main
         let words = "On what day did the client first use the finished home?";
         let question = Question::value(format!("{id}.first_use"), words, Form::Date)
             .explain("What is put in while a home is built or rebuilt counts in the year of that day (26 U.S.C. 25D(e)(8)(B)).")
@@ -563,10 +577,11 @@ fn ordinary_loan(about: &About<'_>, item: &Item) -> Option<Settled> {
 
 /// Asks what enabling property serves; that is known only when everything has been entered.
 fn enabled(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+    let class = |one: &Item| Some(i.law.year(one.year)?.kinds.get(&one.kind)?.class);
     let served: Vec<(String, String)> = draft
         .items
         .iter()
-        .filter(|one| one.credit == Some(Credit::Improvement) && one.kind != Kind::EnablingProperty)
+        .filter(|one| class(one) == Some(Class::EnergyProperty))
         .map(|one| (one.key.clone(), one.name()))
         .collect();
     for n in 0..draft.items.len() {

@@ -5,7 +5,7 @@
 use super::draft::{Draft, Item};
 use super::terms;
 use crate::assemble::Computed;
-use crate::credit::line::{CARRIED_OUT, CLEAN_ALLOWED, IMPROVEMENT_ALLOWED, Place};
+use crate::credit::line::{CARRIED_OUT, CLEAN_ALLOWED, IMPROVEMENT_ALLOWED, IMPROVEMENT_LOST, Line, Place};
 use crate::money::Money;
 
 /// A part that can be changed: the beginning of its questions' names, and its line.
@@ -72,27 +72,26 @@ fn item_line(item: &Item) -> String {
     format!("{}, {}: {} paid{others}", item.name(), item.year, item.paid().spoken())
 }
 
+/// The figures that matter most, with the words before and after each.
+const FIGURES: [(Line, &str, &str); 4] = [
+    (IMPROVEMENT_ALLOWED, "home improvement credit ", ""),
+    (IMPROVEMENT_LOST, "", " more is lost to the tax limit"),
+    (CLEAN_ALLOWED, "clean energy credit ", ""),
+    (CARRIED_OUT, "carried forward ", ""),
+];
+
 /// Says what the case comes to, year by year, or that it cannot be computed yet.
 pub(super) fn figures(draft: &Draft, computed: &Computed) -> String {
     let mut out = String::new();
     for one in &draft.returns {
         let amount = |line| computed.outcome.figures.money(&Place::of_return(one.year, line));
-        let mut said = Vec::new();
-        said.extend(
-            amount(IMPROVEMENT_ALLOWED)
-                .filter(|one| !one.is_zero())
-                .map(|one| format!("home improvement credit {}", one.spoken())),
-        );
-        said.extend(
-            amount(CLEAN_ALLOWED)
-                .filter(|one| !one.is_zero())
-                .map(|one| format!("clean energy credit {}", one.spoken())),
-        );
-        said.extend(
-            amount(CARRIED_OUT)
-                .filter(|one| !one.is_zero())
-                .map(|one| format!("carried forward {}", one.spoken())),
-        );
+        let said: Vec<String> = FIGURES
+            .iter()
+            .filter_map(|(line, before, after)| {
+                let amount = amount(*line).filter(|amount| !amount.is_zero())?;
+                Some(format!("{before}{}{after}", amount.spoken()))
+            })
+            .collect();
         if !said.is_empty() {
             out.push_str(&format!("  {}: {}\n", one.year, said.join(", ")));
         }

@@ -5,7 +5,7 @@
 
 use super::draft::{Address, Draft, Home, Item, Return, Value, WorksheetB, plain};
 use crate::case::format::{self, Block};
-use crate::case::{OtherCredit, RoundingChoice};
+use crate::case::{Language, OtherCredit, RoundingChoice};
 use jiff::civil::Date;
 use std::fmt::Write;
 
@@ -43,6 +43,9 @@ fn client(draft: &Draft, out: &mut String) {
         let mut keys = vec![("names", Value::List(names))];
         keys.extend(address(to));
         let _ = writeln!(out, "  mail_to: {}", value(&Value::Keys(keys)));
+    }
+    if let Some(language) = draft.language.filter(|language| *language != Language::En) {
+        let _ = writeln!(out, "  language: {language}");
     }
     if let Some(one) = &draft.engagement {
         let mut keys = vec![("reminder_basis", Value::Word(one.basis.word().to_string()))];

@@ -10,6 +10,7 @@ pub mod firm;
 pub mod format;
 pub mod kinds;
 mod meaning;
+mod mistakes;
 pub mod model;
 pub mod read;
 mod redact;
@@ -41,6 +42,7 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, V
         findings.extend(check::contradictions(&meant.case));
         (meant.usable && !malformed).then_some(meant.case)
     });
+    let findings = mistakes::without_followers(findings, sources);
     (case, in_order(findings))
 }
 

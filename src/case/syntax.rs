@@ -31,7 +31,12 @@ pub(super) fn explain(
     let excerpt = &text[word.start as usize..word.end as usize];
     let first = excerpt.chars().next();
 
-    if let Some(tab) = line.tab_in_indent(text) {
+    // The reader stops at the value before the tab, so the next line is looked at as well.
+    let next = Line::around(text, (line.end + 1).min(text.len()));
+    if let Some(tab) = line
+        .tab_in_indent(text)
+        .or_else(|| next.tab_in_indent(text).filter(|_| info.contains("tab") || info.contains("indentation")))
+    {
         return (tab_finding(place(source, tab, tab + 1)), None);
     }
     if first == Some('*') && (info.contains("unknown anchor") || info.contains("anchor or alias")) {
@@ -84,12 +89,7 @@ pub(super) fn explain(
             Some(open) if at >= text.trim_end().len() => Span { end: open.start + 1, ..open },
             _ => word,
         };
-        let mut finding = Finding::error(
-            "brackets-open",
-            "the brackets do not close: between entries stands a comma, and every { or [ needs its } or ]",
-        )
-        .at(word)
-        .help("look for a missing comma or bracket before this place, or for text with a comma or bracket that needs quotes");
+        let mut finding = brackets_finding(word);
         if let Some(open) = open_bracket
             && open.start != word.start
         {
@@ -127,6 +127,20 @@ pub(super) fn explain(
         "wrongly indented",
     ];
     if indentation.iter().any(|part| info.contains(part)) {
+        if let Some(open) = line.unclosed_above(text) {
+            return (brackets_finding(place(source, open, open + 1)), None);
+        }
+        if let Some(without) = line.above_without_colon(text) {
+            return (
+                Finding::error(
+                    "indentation",
+                    "this line has no colon, so it is no key, and what follows belongs to nothing",
+                )
+                .at(without.content(text, source))
+                .help("put a colon and a blank between the key and its value"),
+                None,
+            );
+        }
         return (indentation_finding(line.content(text, source)), None);
     }
     (
@@ -211,6 +225,15 @@ fn tab_finding(at: Span) -> Finding {
         .help("put blanks in its place, two for each level; most editors can do this for the whole file")
 }
 
+fn brackets_finding(at: Span) -> Finding {
+    Finding::error(
+        "brackets-open",
+        "the brackets do not close: between entries stands a comma, and every { or [ needs its } or ]",
+    )
+    .at(at)
+    .help("look for a missing comma or bracket before this place, or for text with a comma, colon or bracket that needs quotes")
+}
+
 fn indentation_finding(at: Span) -> Finding {
     Finding::error(
         "indentation",
@@ -268,7 +291,10 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
                 Some(Repair { at, with: ";", broken: value }),
             )
         }
-        _ => (indentation_finding(line.content(text, source)), None),
+        _ => match line.unclosed_above(text) {
+            Some(open) => (brackets_finding(place(source, open, open + 1)), None),
+            None => (indentation_finding(line.content(text, source)), None),
+        },
     }
 }
 
@@ -299,6 +325,38 @@ impl Line {
             Some(c) if end == at && c != '\n' => at + c.len_utf8(),
             _ => end.max(at),
         }
+    }
+
+    /// Finds a bracket on one of the two lines above that no bracket of its line closes. The reader runs ahead and often
+    /// stops only where the next key begins.
+    fn unclosed_above(&self, text: &str) -> Option<usize> {
+        let mut end = self.start;
+        for _ in 0..2 {
+            let above = Line::around(text, end.checked_sub(1)?);
+            let mut open = Vec::new();
+            for (n, c) in text[above.start..above.end].char_indices() {
+                match c {
+                    '{' | '[' => open.push(above.start + n),
+                    '}' | ']' => drop(open.pop()),
+                    '#' | '"' | '\'' => return None,
+                    _ => {}
+                }
+            }
+            if let Some(at) = open.first() {
+                return Some(*at);
+            }
+            end = above.start;
+        }
+        None
+    }
+
+    /// Returns the line above this one if it is a key that lacks its colon: words as keys have them, and no sign.
+    fn above_without_colon(&self, text: &str) -> Option<Line> {
+        let above = Line::around(text, self.start.checked_sub(1)?);
+        let words = text[above.start..above.end].trim();
+        let key = words.split_whitespace().next()?;
+        let like_a_key = key.len() > 1 && key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_');
+        (like_a_key && !words.contains([':', '#', '"', '{', '['])).then_some(above)
     }
 
     /// Finds a tab among the blanks the line begins with.

@@ -5,6 +5,7 @@
 //! be broken is passed over in silence.
 
 use super::format::{BLOCKS, Block, KeyRule};
+use super::mistakes;
 use super::model::{Key, TaxYear};
 use super::read::{Entry, Node, Value};
 use super::syntax::quoted;
@@ -78,6 +79,17 @@ impl<'t> Fields<'t> {
     /// Returns the place of a key.
     pub fn key_span(&self, key: &str) -> Option<Span> {
         self.entries.iter().find(|one| one.key.value == key).map(|one| one.key.span)
+    }
+
+    /// Says whether a key is there in a way that is a mistake and has its own finding, so that it is not missing too.
+    fn meant(&self, key: &str) -> bool {
+        self.entries.iter().any(|one| {
+            let written = one.key.value.as_str();
+            written.split_once(':').is_some_and(|(name, _)| name == key)
+                || key == "tax_before_credits"
+                    && self.block.name == "return"
+                    && (REFUND.contains(&written) || OTHER_TAX.contains(&written))
+        })
     }
 
     /// Reads a text on one line.
@@ -200,6 +212,10 @@ impl Reading<'_> {
         let Value::Map { braces, .. } = node.value else {
             return None;
         };
+        if let Some(finding) = row_of_another_list(entries, block) {
+            self.findings.push(finding.at(entries.first().map_or(node.span, |one| one.key.span)));
+            return None;
+        }
         for (n, entry) in entries.iter().enumerate() {
             if block.rule(&entry.key.value).is_none() && !entry.key.value.starts_with('?') {
                 let before = n.checked_sub(1).map(|n| &entries[n]);
@@ -252,8 +268,21 @@ impl Reading<'_> {
             Value::List(items) => items,
             _ if node.broken => &[],
             _ => {
-                self.wrong_shape(node.span, format!("`{key}` takes a list, and {}", node.stands()))
-                    .help("begin each entry with `- `, or put the entries in [ ]");
+                let hyphen = match &node.value {
+                    Value::Map { entries, .. } => entries.iter().find(|one| one.key.value.starts_with('-')),
+                    _ => None,
+                };
+                match hyphen {
+                    Some(entry) => self
+                        .wrong_shape(
+                            entry.key.span,
+                            "a blank is missing after the hyphen that begins an entry of a list".to_string(),
+                        )
+                        .help("write `- ` and then the entry"),
+                    None => self
+                        .wrong_shape(node.span, format!("`{key}` takes a list, and {}", node.stands()))
+                        .help("begin each entry with `- `, or put the entries in [ ]"),
+                }
                 &[]
             }
         }
@@ -337,12 +366,20 @@ impl Reading<'_> {
             return;
         }
         let start = span.end + (line.len() - comment.len()) as u32;
+        // Inside braces the comment also takes what would close them, and the text would end at a comma.
+        let before = self.text[..span.start as usize].rsplit('\n').next().unwrap_or("");
+        let braces = before.matches(['{', '[']).count() > before.matches(['}', ']']).count();
+        let line = match braces {
+            true => line.split([',', '}', ']']).next().unwrap_or(line),
+            false => line,
+        };
         let end = span.end + line.trim_end().len() as u32;
         let whole = &self.text[span.start as usize..end as usize];
+        let make = if braces { Finding::error } else { Finding::warning };
         self.findings.push(
-            Finding::warning(
+            make(
                 "comment-cuts-text",
-                "the text ends before the number sign; all behind it is a comment",
+                "the text ends before the number sign; all behind it is a comment".to_string(),
             )
             .at(Span { start, end, ..span })
             .help(format!("if it belongs to the text, write {}", quoted(whole.trim()))),
@@ -356,7 +393,15 @@ impl Reading<'_> {
             Ok(amount) => Some(At::new(amount, text.span)),
             Err(reason) => {
                 let reason = reason.split(';').next().unwrap_or(reason);
+                let below_zero = text.value.starts_with(['-', '(', '\u{2212}']);
+                let instead = below_zero.then(|| mistakes::below_zero(key)).flatten();
                 let help = match guess_amount(text.value) {
+                    _ if instead.is_some() => instead.unwrap_or_default().to_string(),
+                    _ if text.value.ends_with('%') => {
+                        format!(
+                            "`{key}` takes dollars, not a share; work the amount out and write it like 12500.00"
+                        )
+                    }
                     Some(guess) => format!("write `{guess}` if that is what is meant"),
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
@@ -475,7 +520,10 @@ impl Reading<'_> {
                 format!("`{}` is none of the words that `{key}` takes", text.value),
             )
             .at(text.span)
-            .help(suggest(text.value, &known)),
+            .help(match mistakes::meant(key, text.value, &known) {
+                Some(meant) => format!("did you mean `{meant}`?"),
+                None => suggest(text.value, &known),
+            }),
         );
         None
     }
@@ -564,7 +612,7 @@ impl Reading<'_> {
             .block
             .keys
             .iter()
-            .filter(|rule| rule.required && fields.key_span(rule.key).is_none())
+            .filter(|rule| rule.required && fields.key_span(rule.key).is_none() && !fields.meant(rule.key))
             .collect();
         let names: Vec<String> = absent.iter().map(|rule| format!("`{}`", rule.key)).collect();
         let message = match names.as_slice() {
@@ -607,7 +655,21 @@ impl Reading<'_> {
                     "inside braces a comma ends a value, so this one is cut in two",
                 )
                 .at(whole)
-                .help(format!("put the whole in quotes: {}", quoted(written))),
+                .help(match guess_amount(written) {
+                    Some(guess) => format!("write {} if that is the amount meant", quoted(&guess)),
+                    None if looks_like_amount(written) && Money::read(written).is_err() => {
+                        "check the amount, and write it without the comma, like 12500.00".to_string()
+                    }
+                    None => format!("put the whole in quotes: {}", quoted(written)),
+                }),
+            );
+            return;
+        }
+        if let Some((name, _)) = key.split_once(':').filter(|(name, _)| block.rule(name).is_some()) {
+            self.findings.push(
+                Finding::error("unknown-key", format!("a blank is missing behind `{name}:`"))
+                    .at(entry.key.span)
+                    .help(format!("write `{name}: ` and then the value")),
             );
             return;
         }
@@ -648,6 +710,32 @@ impl Helping<'_> {
     }
 }
 
+/// Complains about an incentive among the costs, or a cost among the incentives, once for the whole row.
+fn row_of_another_list(entries: &[Entry], block: &'static Block) -> Option<Finding> {
+    let has = |key: &str| entries.iter().any(|one| one.key.value == key);
+    let (wrong, message, help) = match block.name {
+        "cost" => (
+            has("from") && !has("item"),
+            "this row names who paid (`from`), so it is an incentive and no cost",
+            "move it to the item's `incentives`",
+        ),
+        "incentive" => (
+            has("item") && !has("from"),
+            "this row names what was bought (`item`), so it is a cost and no incentive",
+            "move it to the item's `costs`",
+        ),
+        _ => return None,
+    };
+    wrong.then(|| Finding::error("unknown-key", message).help(help))
+}
+
+/// Keys of a return that speak of a refund or of payments instead of the tax.
+const REFUND: [&str; 6] =
+    ["refund", "expected_refund", "withholding", "tax_withheld", "balance_due", "estimated_payments"];
+
+/// Keys of a return that speak of another line of tax.
+const OTHER_TAX: [&str; 5] = ["tax", "total_tax", "tax_liability", "income_tax", "tax_due"];
+
 /// Knows keys that people reach for and that mean something else here.
 fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
     let plain = key.to_ascii_lowercase().replace(['-', ' '], "_");
@@ -659,7 +747,11 @@ fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
             Finding::error("fiscal-year", "a return for a fiscal year cannot be computed here; every return is for a calendar year")
                 .help("delete this key if the year is the calendar year; otherwise the case lies outside this program"),
         ),
-        ("return", "refund" | "expected_refund" | "withholding" | "tax_withheld" | "balance_due") => Some(
+        ("return", word) if OTHER_TAX.contains(&word) => Some(
+            Finding::error("unknown-key", format!("`{key}` does not say which line of the return is meant"))
+                .help("write `tax_before_credits` with the tax before any credit (for 2020 to 2025 line 18 of Form 1040), not the total tax"),
+        ),
+        ("return", word) if REFUND.contains(&word) => Some(
             Finding::error(
                 "unknown-key",
                 format!("`{key}` has no effect on these credits: they are limited by the tax itself, not by refund or withholding"),
@@ -775,6 +867,11 @@ fn guess_amount(text: &str) -> Option<String> {
     None
 }
 
+/// Says whether a text consists of what amounts are written with.
+fn looks_like_amount(text: &str) -> bool {
+    text.chars().all(|c| c.is_ascii_digit() || matches!(c, ',' | '.' | '$' | ' '))
+}
+
 /// Reads `2024-05-14`, or says what is wrong and what to write.
 fn read_date(text: &str) -> Result<Date, (String, String)> {
     let numbers = |separator: char| -> Option<[i16; 3]> {
@@ -793,7 +890,10 @@ fn read_date(text: &str) -> Result<Date, (String, String)> {
         _ => {
             return Err((
                 format!("`{text}` is no date as they are written here"),
-                "write year, month and day in digits, like 2024-05-14".to_string(),
+                match mistakes::day_in_words(text) {
+                    Some(day) => format!("write `{day}` if that is the day meant"),
+                    None => "write year, month and day in digits, like 2024-05-14".to_string(),
+                },
             ));
         }
     };

@@ -135,6 +135,9 @@ fn at(desk: &mut dyn Desk, place: &Place, mut taken: Vec<String>, today: Date) -
 
     let mut keep = |answers: &Answers| {
         let path = keep::beside(&place.case_file(answers.get(REFERENCE).unwrap_or("new")));
+        if kept_at.as_ref() != Some(&path) && std::fs::symlink_metadata(&path).is_ok() {
+            return Err(std::io::Error::other(format!("{} stands already; move it away", shown(&path))));
+        }
         keep::keep(&path, &answers.to_bytes())?;
         // With another reference the answers are kept under another name.
         if let Some(old) = kept_at.replace(path.clone()).filter(|old| *old != path) {
@@ -183,7 +186,7 @@ fn stopped(stop: &Stop, kept_at: Option<&Path>) -> End {
     match stop {
         Stop::Fault(fault) => our_fault(fault),
         Stop::NotKept(error) => {
-            eprintln!("\nerror: the answers cannot be kept in this folder: {error}");
+            eprintln!("\nerror: the answers cannot be kept: {error}");
             End::Files
         }
         Stop::Later | Stop::Back => {

@@ -135,6 +135,7 @@ impl Packet {
         desk: &Desk,
         loaded: &mut load::Loaded,
     ) -> Result<(), End> {
+        dated_well(case, year, desk.dated)?;
         let wanted = Wanted {
             year,
             dated: desk.dated,
@@ -225,6 +226,23 @@ impl Packet {
             _ => Err(End::CaseErrors),
         }
     }
+}
+
+/// Refuses a date from before the year, which can only be a slip, and says where the case was signed for later. A
+/// projection may be made in the year before.
+fn dated_well(case: &Case, year: TaxYear, dated: Date) -> Result<(), End> {
+    if dated.year() < year.0 - 1 {
+        eprintln!(
+            "error: the date on the papers, {dated}, lies long before the tax year {year}\nhelp: correct --dated, or leave it out for today's date"
+        );
+        return Err(End::Usage);
+    }
+    let signed =
+        [&case.prepared, &case.reviewed].into_iter().flatten().filter_map(|signed| signed.on.as_ref());
+    if let Some(signed) = signed.map(|on| on.value).max().filter(|signed| *signed > dated) {
+        eprintln!("warning: the papers are dated {dated}, and the case was last signed for on {signed}");
+    }
+    Ok(())
 }
 
 /// Says which answers a packet waits for, as entries to be filled in.

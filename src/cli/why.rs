@@ -3,7 +3,7 @@
 use super::{AsText, End, complain, load, print};
 use crate::case::TaxYear;
 use crate::credit::line::Place;
-use crate::credit::why::Why;
+use crate::credit::why::{Reading, Why};
 use crate::law::Law;
 use std::path::PathBuf;
 
@@ -12,7 +12,7 @@ use std::path::PathBuf;
 pub(super) struct WhyLine {
     /// The case file
     case: PathBuf,
-    /// The line: 440, 2024:440, 2024:230@roof-array, 2024:101@roof-array.2
+    /// The line: 440, 2024:440, 2024:230@roof-array, 2024:101@roof-array.2; or a whole sheet: 400, 2024:400
     place: String,
     /// The tax year where the line does not name one; without it the latest with a return
     #[arg(long)]
@@ -38,16 +38,30 @@ impl WhyLine {
             return end.max(End::CaseErrors);
         };
         let year = self.year.map_or(latest, TaxYear);
+        let figures = &computed.outcome.figures;
+        let why = Why {
+            case,
+            law: Law::built_in(),
+            figures,
+            answered: &computed.outcome.answered,
+            sources: &computed.sources,
+            depth: self.depth,
+        };
+        if let Some((year, sheet)) = sheet(&self.place, year) {
+            let Some(reading) = why.sheet(year, sheet) else {
+                eprintln!("error: the case has nothing on sheet {sheet} for {year}");
+                return end.max(End::CaseErrors);
+            };
+            return self.show(&reading, end);
+        }
         let Some(place) = Place::read(&self.place, year) else {
             eprintln!(
-                "error: `{}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2; `gablework figures` lists them",
+                "error: `{}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, or a whole sheet as 400; `gablework figures` lists them",
                 self.place
             );
             return End::Usage;
         };
-        let figures = &computed.outcome.figures;
-        let why = Why { case, law: Law::built_in(), figures, sources: &computed.sources, depth: self.depth };
-        let Some(derivation) = why.walk(&place) else {
+        let Some(reading) = why.line(&place) else {
             let mut near: Vec<String> = figures
                 .all()
                 .iter()
@@ -64,13 +78,27 @@ impl WhyLine {
             eprintln!("error: the case has no line {place}\nhelp: {help}");
             return end.max(End::CaseErrors);
         };
+        self.show(&reading, end)
+    }
+
+    fn show(&self, reading: &Reading, end: End) -> End {
         match self.form {
-            AsText::Text => print(&derivation.text()),
-            AsText::Json => match serde_json::to_string_pretty(&derivation) {
+            AsText::Text => print(&reading.text()),
+            AsText::Json => match serde_json::to_string_pretty(reading) {
                 Ok(text) => print(&format!("{text}\n")),
                 Err(error) => return super::our_fault(&error),
             },
         }
         end
     }
+}
+
+/// Reads the name of a sheet: its hundred, with or without a year.
+fn sheet(text: &str, year: TaxYear) -> Option<(TaxYear, u16)> {
+    let (year, number) = match text.split_once(':') {
+        Some((year, number)) => (TaxYear(year.parse().ok()?), number),
+        None => (year, text),
+    };
+    let hundred = number.len() == 3 && number.ends_with("00");
+    number.parse().ok().filter(|number| hundred && (100..=900).contains(number)).map(|number| (year, number))
 }

@@ -84,14 +84,26 @@ pub const CODES: &[(&str, &str)] = &[
     ("used-words", "the text of a cost speaks of used equipment"),
     ("lease-words", "the text of a cost speaks of a lease or a power contract"),
     ("business-words", "the text of a cost speaks of business use"),
+    ("discount-words", "the text of a cost speaks of something taken off the price"),
+    ("structure-words", "the text of a cost speaks of a structure or of strengthening the building"),
+    ("off-site-words", "the text of a cost speaks of an array that stands elsewhere"),
+    ("distribution-words", "the text of a cost speaks of ducts or floors that any heating system uses"),
     ("generator-words", "the text of a cost speaks of equipment that is not clean energy property"),
     // Incentives.
     ("incentive-unclear", "an incentive whose character is not said"),
     ("grant-price-or-income", "a State or local payment that may be income"),
     ("rebate-payer", "a rebate from a payer who is hardly on the seller's side"),
     ("subsidy-payer", "a utility's subsidy from a payer who is hardly a utility"),
+    ("incentive-later-year", "an incentive received in a later year, without word when it was agreed"),
+    ("home-rebate-split", "a federal home energy rebate over several items"),
     ("certificates-paid-at-once", "energy certificates paid for by the time of installation"),
     ("incentive-without-paper", "an incentive that no paper shows"),
+    // Where the law is open and a reading was taken.
+    ("law-not-settled", "costs or incentives whose treatment is not settled, and the readings taken"),
+    ("nonbusiness-measure", "a share of nonbusiness use, whose measure is not prescribed"),
+    ("joint-occupants", "limits shared with other occupants of the home"),
+    ("fuel-cell-fraction", "a fuel cell whose capacity is no whole number of half kilowatts"),
+    ("lifetime-limit-over", "credits of earlier years that limit nothing any more"),
     // Returns and people.
     ("claimed-unsaid", "a filed return with a credit, of which the case does not say what it shows"),
     ("claimed-too-little", "a filed return that shows less than is computed"),
@@ -171,11 +183,20 @@ pub const QUESTIONS: &[Question] = &[
     blocking("used-words", "used equipment earns nothing"),
     blocking("lease-words", "equipment that the client does not own earns nothing"),
     blocking("business-words", "below 80% of nonbusiness use only that share counts"),
+    blocking("discount-words", "what is taken off the price was added to it"),
+    blocking("structure-words", "a structure or strength for the building does not count by default"),
+    blocking("off-site-words", "a share of a distant array may earn nothing"),
+    blocking("distribution-words", "ducts that any heating system would use may not count"),
     blocking("generator-words", "equipment that makes no power from the sun earns nothing"),
     blocking("incentive-unclear", "its character decides whether it comes off the cost"),
     blocking("grant-price-or-income", "income does not come off the cost, a price reduction does"),
     blocking("rebate-payer", "its character decides whether it comes off the cost"),
     blocking("subsidy-payer", "its character decides whether it comes off the cost"),
+    blocking(
+        "incentive-later-year",
+        "one that was not agreed at the purchase may not lower this year's cost",
+    ),
+    blocking("home-rebate-split", "its parts decide which item's limit is reached"),
     blocking("certificates-paid-at-once", "its character decides whether it comes off the cost"),
     open("incentive-without-paper", "about proof; how it is treated follows from its kind"),
     open("claimed-unsaid", "no computation reads what was filed"),
@@ -185,6 +206,40 @@ pub const QUESTIONS: &[Question] = &[
     blocking("carryforward-after-death", "only the survivor's part is carried on"),
     open("final-return", "who signs changes no figure"),
     blocking("dual-status", "a year with two statuses is figured otherwise"),
+];
+
+/// The points on which no authority was found or authorities disagree, and what tells of each.
+pub const OPEN_POINTS: &[(&str, &[&str])] = &[
+    ("whether an owner only may claim", &["tenant-paid"]),
+    ("an array off the site", &["off-site-words"]),
+    ("on which day an installation is complete", &["days-straddle-year-end"]),
+    ("permits, inspections and developer fees", &["law-not-settled"]),
+    ("a roof and matching shingles beside solar property", &["roof-words"]),
+    ("steel, carports and stronger rafters", &["structure-words", "law-not-settled"]),
+    ("storage that serves a pool", &["pool-words"]),
+    ("batteries before 2023", &["kind-not-in-law"]),
+    ("equipment of which a part makes power", &["generator-words"]),
+    ("panels for solar property only", &["panel-words", "enables-nothing", "law-not-settled"]),
+    ("ducts and floors behind a geothermal heat pump", &["distribution-words"]),
+    ("interest and dealer fees", &["financing-words", "loan-above-price", "law-not-settled"]),
+    ("warranties, service and monitoring plans", &["service-words", "law-not-settled"]),
+    ("up-front payments tied to certificates", &["certificates-paid-at-once"]),
+    ("State and local payments", &["grant-price-or-income", "law-not-settled"]),
+    ("State income tax credits", &["law-not-settled"]),
+    ("a federal home rebate over several items", &["home-rebate-split"]),
+    ("loans repaid with the property tax", &["loan-subsidized"]),
+    ("an incentive that turns up later", &["incentive-later-year"]),
+    ("gifts of employers and charities", &["incentive-unclear"]),
+    ("how business use is measured", &["nonbusiness-measure"]),
+    ("limits of joint occupants after 2023", &["joint-occupants"]),
+    ("two main homes on a joint return", &["two-main-homes"]),
+    (
+        "death, divorce and another filing status",
+        &["carryforward-after-death", "carryforward-after-joint-return", "final-return"],
+    ),
+    ("a limit for each item or for a line", &["form-or-statute"]),
+    ("a part of half a kilowatt", &["fuel-cell-fraction"]),
+    ("a fuel cell begun in 2025", &["fuel-cell-begun-late"]),
 ];
 
 /// The mistakes that the trade makes most, official warnings first, and what answers each: codes of findings, of
@@ -258,6 +313,7 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
             "final-return",
         ],
     ),
+<<<<<<< HEAD
     (
         "the lifetime limit applied after 2022, or forgotten before",
         &[
@@ -268,6 +324,9 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
             "line 388",
         ],
     ),
+=======
+    ("the lifetime limit applied after 2022, or forgotten before", &["lifetime-limit-over"]),
+>>>>>>> main
     ("a forgotten credit wanted on a later year's return", &["claimed-unsaid", "claimed-too-little"]),
     (
         "no proof of home, payment or completion",

@@ -283,7 +283,13 @@ impl Expr {
     /// Prints the expression in words, as the "how" column shows it. Figures are named by their line; figures of
     /// the same year and row are named by the number alone.
     pub fn how(&self, here: &Place, law: &Law) -> String {
-        Words { here, law }.expr(self, false)
+        Words { here, law, values: None }.expr(self, false)
+    }
+
+    /// Prints the expression with the amounts of its figures and facts in place of their names, each name behind its
+    /// amount.
+    pub fn worked(&self, here: &Place, law: &Law, values: Values<'_>) -> String {
+        Words { here, law, values: Some(values) }.expr(self, false)
     }
 }
 
@@ -297,16 +303,25 @@ pub fn law_value(law: &Law, year: TaxYear, key: LawKey) -> Option<Value> {
     })
 }
 
+/// So many rows are written out with their amounts.
+const FEW: usize = 8;
+
+/// Looks up the value of a figure.
+type Values<'a> = &'a dyn Fn(&Place) -> Option<Value>;
+
 /// Prints expressions in words.
 struct Words<'a> {
     here: &'a Place,
     law: &'a Law,
+    /// The figures' values, where amounts are wanted.
+    values: Option<Values<'a>>,
 }
 
 impl Words<'_> {
     /// `nested`: whether an enclosing operation needs this one set apart.
     fn expr(&self, expr: &Expr, nested: bool) -> String {
         match expr {
+            Expr::Fact(fact) if self.values.is_some() => format!("{} ({})", fact.value.shown(), fact.words),
             Expr::Fact(_) => "from the case".to_string(),
             Expr::Law(year, key) => match law_value(self.law, *year, *key) {
                 Some(Value::Money(money)) => money.spoken(),
@@ -317,6 +332,15 @@ impl Words<'_> {
             Expr::Number(number, unit) => format!("{number} {unit}"),
             Expr::At(place) => self.place(place),
             Expr::Rows { rows, pick, .. } => {
+                if self.values.is_some() && (1..=FEW).contains(&rows.len()) {
+                    let all: Vec<String> = rows.iter().map(|place| self.place(place)).collect();
+                    let all = all.join(", ");
+                    return match pick {
+                        Pick::Nth(1) => format!("largest of {all}"),
+                        Pick::Nth(n) => format!("{} largest of {all}", ordinal(*n)),
+                        Pick::After(n) => format!("all after the {} largest of {all}", count(*n)),
+                    };
+                }
                 let line = rows.first().map_or_else(|| "no rows".to_string(), |place| place.line.to_string());
                 match pick {
                     Pick::Nth(1) => format!("largest {line}"),
@@ -327,6 +351,9 @@ impl Words<'_> {
             Expr::WordsOfRow { nth: 1, .. } => "of the costliest".to_string(),
             Expr::WordsOfRow { nth, .. } => format!("of the {} costliest", ordinal(*nth)),
             Expr::Sum(parts) => self.sum(parts, nested),
+            Expr::Less(a, b) if self.values.is_some() && **a == Expr::nothing() => {
+                format!("\u{2212}{}", self.expr(b, true))
+            }
             Expr::Less(a, b) => {
                 set_apart(nested, format!("{} \u{2212} {}", self.expr(a, false), self.expr(b, true)))
             }
@@ -382,6 +409,10 @@ impl Words<'_> {
         match (parts.len(), rows) {
             (0, _) => "none".to_string(),
             (1, _) => self.expr(&parts[0], nested),
+            (n, Some(places)) if self.values.is_some() && n <= FEW => {
+                let words: Vec<String> = places.iter().map(|place| self.place(place)).collect();
+                set_apart(nested, words.join(" + "))
+            }
             (_, Some(places)) if rows_or_years(&places, self.here.year) => self.rows(&places),
             _ => {
                 let words: Vec<String> = parts.iter().map(|part| self.part(part)).collect();
@@ -393,7 +424,7 @@ impl Words<'_> {
     /// A part of a sum: a fact is named by what it is.
     fn part(&self, part: &Expr) -> String {
         match part {
-            Expr::Fact(fact) => fact.words.clone(),
+            Expr::Fact(fact) if self.values.is_none() => fact.words.clone(),
             other => self.expr(other, true),
         }
     }
@@ -426,7 +457,10 @@ impl Words<'_> {
         if place.year != self.here.year {
             words = format!("{}:{words}", place.year);
         }
-        words
+        match self.values.and_then(|value| value(place)) {
+            Some(value) => format!("{} ({words})", value.shown()),
+            None => words,
+        }
     }
 }
 

@@ -73,6 +73,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_maker_codes", "maker's codes must stand on the return"),
     ("starts_from_balance", "the chain starts at a balance the case gives"),
     ("has_chain", "a carryforward row stands in this year"),
+    ("awaits_incentives", "an incentive beside the price has no day of receipt, and the net cost counts it"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
     ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
@@ -151,7 +152,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
-    let lists: [(&'static str, bool); 48] = [
+    let lists: [(&'static str, bool); 49] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
@@ -205,12 +206,33 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("has_maker_codes", of_year.iter().any(|one| MAKER_CODE_LINES.contains(&one.place.line))),
         ("starts_from_balance", case.carried_in(year).is_some()),
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
+        ("awaits_incentives", awaits_incentives(case, year)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
         ("has_missing_papers", papers::some_missing(case, law, outcome, year)),
         ("draft", draft),
     ];
     Facts { yes: lists.into_iter().collect(), amounts }
+}
+
+/// Says whether an incentive that lines 808 to 810 count has no day of receipt by the end of the year.
+fn awaits_incentives(case: &Case, year: TaxYear) -> bool {
+    let beside = |one: &crate::case::Incentive| {
+        let kind = matches!(
+            one.kind.value,
+            IncentiveKind::StateTaxCredit
+                | IncentiveKind::StateGrant
+                | IncentiveKind::LocalGrant
+                | IncentiveKind::EnergyCertificate
+                | IncentiveKind::Other
+        );
+        kind && one.received.as_ref().is_none_or(|day| TaxYear::of(day.value) > year)
+    };
+    let shared = case.shared.iter().filter_map(|shared| match &shared.row {
+        crate::case::SharedRow::Incentive(one) => Some(one),
+        crate::case::SharedRow::Cost(_) => None,
+    });
+    case.property.iter().flat_map(|item| &item.incentives).chain(shared).any(beside)
 }
 
 /// Says whether a figure is an amount above nothing.
@@ -259,6 +281,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 48);
+        assert_eq!(named.len(), 49);
     }
 }

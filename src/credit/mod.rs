@@ -159,11 +159,12 @@ impl<'a> Chain<'a> {
             steps: Vec::new(),
             findings: Vec::new(),
         };
-        plan.items = planned(&mut plan, &of_year);
-        let straddling =
-            of_year.iter().zip(&plan.items).filter(|(_, one)| one.counts_for(crate::law::Credit::Clean));
-        let asked: Vec<Finding> =
-            straddling.filter_map(|((item, _, day), _)| qualify::straddles(item, *day, self.law)).collect();
+        plan.items = planned(&mut plan, self.law, &of_year);
+        let straddling = of_year.iter().zip(&plan.items).filter_map(|((item, _, day), one)| {
+            let credit = one.kind_law.filter(|law| one.counts_for(law.credit))?.credit;
+            qualify::straddles(item, *day, credit, self.law)
+        });
+        let asked: Vec<Finding> = straddling.collect();
         plan.findings.extend(asked);
         purchase::plan(&mut plan);
         // What lies before the balance that starts the chain is kept for the papers only.
@@ -430,6 +431,7 @@ impl<'a> Chain<'a> {
 /// Decides for each item whether it qualifies; enabling property last, since it depends on the others.
 fn planned<'a>(
     plan: &mut Plan<'a>,
+    law: &Law,
     items: &[(&'a crate::case::Item, &'a crate::case::Home, Date)],
 ) -> Vec<Planned<'a>> {
     let mut found = std::mem::take(&mut plan.findings);
@@ -439,7 +441,7 @@ fn planned<'a>(
             item,
             home,
             kind_law: plan.year_law.kinds.get(&item.kind.value),
-            qualified: qualify::qualify(item, home, plan.year_law, *day, &mut found),
+            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut found),
         })
         .collect();
     let classes: Vec<(crate::case::Key, Option<Class>)> = list

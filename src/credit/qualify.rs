@@ -100,20 +100,24 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
 
 /// Asks about 25D property that was complete in one year and switched on in a later one. No authority fixes which day
 /// completes an installation; where the later day lies after the end of the credit the whole credit hangs on it.
-pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
+///
+/// Of 25C property only the placing in service is compared: it is what the end of that credit, its efficiency tiers and
+/// its product numbers go by, while amounts count when the installation is complete.
+pub(super) fn straddles(item: &Item, day: Date, credit: Credit, law: &Law) -> Option<Finding> {
     let year = TaxYear::of(day);
     let days = [
         ("final inspection", &item.inspected),
         ("permission to operate", &item.permission_to_operate),
         ("placing in service", &item.placed_in_service),
     ];
-    let (what, later) = days
-        .into_iter()
+    let compared = if credit == Credit::Clean { &days[..] } else { &days[2..] };
+    let (what, later) = compared
+        .iter()
         .filter_map(|(what, later)| Some((what, later.as_ref()?)))
         .filter(|(_, later)| TaxYear::of(later.value) > year)
         .max_by_key(|(_, later)| later.value)?;
     let later_year = TaxYear::of(later.value);
-    let ended = law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
+    let ended = credit == Credit::Clean && law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
     let stakes = match ended {
         true => format!("; the whole credit hangs on it, for work of {later_year} earns nothing"),
         false => String::new(),
@@ -124,7 +128,12 @@ pub(super) fn straddles(item: &Item, day: Date, law: &Law) -> Option<Finding> {
         item.key.value, later.value,
     );
     let finding = Finding::question("days-straddle-year-end", message);
-    let rule = law.year(year).and_then(|law| law.rules.get("installed_or_placed_in_service"));
+    let rule = law.year(year).and_then(|law| {
+        law.rules.get(match credit {
+            Credit::Clean => "installed_or_placed_in_service",
+            Credit::Improvement => "timing.improvement",
+        })
+    });
     let authority = rule.map_or_else(String::new, |rule| rule.authority.source.join("; "));
     Some(
         finding
@@ -141,10 +150,11 @@ pub(super) fn qualify(
     item: &Item,
     home: &Home,
     law: &YearLaw,
+    all: &Law,
     day: Date,
     found: &mut Vec<Finding>,
 ) -> Qualified {
-    let mut objections = Objections { item, law, list: Vec::new(), found };
+    let mut objections = Objections { item, law, all, list: Vec::new(), found };
     objections.gather(home, day);
     let Objections { list, .. } = objections;
     let ruling = match list.into_iter().next() {
@@ -173,6 +183,7 @@ pub(super) fn qualify(
 struct Objections<'a> {
     item: &'a Item,
     law: &'a YearLaw,
+    all: &'a Law,
     list: Vec<(String, Authority)>,
     found: &'a mut Vec<Finding>,
 }
@@ -286,7 +297,12 @@ impl Objections<'_> {
         let Some(served) = &self.item.placed_in_service else {
             return;
         };
-        if kind_law.credit == Credit::Improvement && TaxYear::of(served.value) > TaxYear(2025) {
+        let year = TaxYear::of(served.value);
+        let in_force = match self.all.year(year) {
+            Some(law) => law.improvement_in_force.0,
+            None => self.all.years.keys().next_back().is_some_and(|last| year <= *last),
+        };
+        if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);
             self.object("placed-in-service-late", served.span, because, self.rule("ends"), ENDED_HELP);
         }

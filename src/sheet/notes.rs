@@ -102,7 +102,9 @@ impl Writer<'_> {
 
     /// Writes the findings, the worst first, each with its place in the case.
     pub(super) fn findings(&self) -> Vec<Block> {
-        let mut findings: Vec<&Finding> = self.outcome.findings.iter().collect();
+        // Readings where the law is open have a table of their own among the judgements.
+        let apart = |finding: &&Finding| finding.code != "law-not-settled";
+        let mut findings: Vec<&Finding> = self.outcome.findings.iter().filter(apart).collect();
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let rows: Vec<Row> = findings
             .into_iter()

@@ -5,8 +5,9 @@
 
 use super::Counting;
 use super::words::{plain, says};
-use crate::case::{Case, Incentive, IncentiveKind, SharedRow};
+use crate::case::{Case, Incentive, IncentiveKind, SharedRow, TaxYear};
 use crate::finding::Finding;
+use crate::law::Effect;
 
 /// Asks about every incentive of an item.
 pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
@@ -24,8 +25,11 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 }
 
 fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive) -> Vec<Finding> {
-    let mut found: Vec<Finding> =
-        character(one, incentive).map(|asked| asked.about(about)).into_iter().collect();
+    let mut found: Vec<Finding> = character(one, incentive)
+        .or_else(|| later_year(one, incentive))
+        .map(|asked| asked.about(about))
+        .into_iter()
+        .collect();
     if incentive.evidence.is_none() && !case.evidence.is_empty() {
         let question = Finding::question(
             "incentive-without-paper",
@@ -96,6 +100,46 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
     };
     let given = [from.clone(), incentive.kind.value.to_string(), incentive.amount.value.spoken()];
     Some(asked.given(given).under(authority))
+}
+
+/// Asks about an incentive that lowers the cost and was received in a later year, if the case does not say that it was
+/// agreed when the property was bought.
+fn later_year(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
+    let received = incentive.received.as_ref()?;
+    let agreed = incentive.agreed.as_ref().is_some_and(|agreed| agreed.value <= one.day);
+    let effect = one.law.incentives.get(&(one.kind_law.credit, incentive.kind.value))?.effect;
+    let reduces = effect == Effect::ReducesCost;
+    if agreed || !reduces || incentive.treat_as.is_some() || TaxYear::of(received.value) <= one.year() {
+        return None;
+    }
+    let federal = match incentive.kind.value {
+        IncentiveKind::FederalHomeRebate => {
+            "; a federal home energy rebate given at the sale lowers the price, one given later lowers what the home cost"
+        }
+        _ => "",
+    };
+    let question = Finding::question(
+        "incentive-later-year",
+        format!(
+            "was the {} from {}, received on {}, agreed when the property was bought? Then it lowers the cost of {}, as figured here; one that turned up afterwards is not settled{federal}",
+            incentive.amount.value.spoken(),
+            incentive.from.value,
+            received.value,
+            one.year()
+        ),
+    );
+    let given = [incentive.from.value.clone(), incentive.amount.value.spoken(), received.value.to_string()];
+    let mut authority = one.rule("incentives.later_year");
+    if incentive.kind.value == IncentiveKind::FederalHomeRebate {
+        authority.push_str("; ANN_2024_19");
+    }
+    Some(
+        question
+            .at(received.span)
+            .given(given)
+            .help("add `agreed:` with the day it was promised; if the return was filed without it, an amended return may be due")
+            .under(authority),
+    )
 }
 
 /// Payers that are public bodies, by words in their names.

@@ -4,6 +4,7 @@
 //! warnings and notes, each with what to write instead. Changes no amount: what the law decides is decided before.
 
 mod incentives;
+mod open_law;
 mod returns;
 mod words;
 
@@ -14,7 +15,11 @@ use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
 use crate::finding::{At, Finding};
+<<<<<<< HEAD
 use crate::law::{Class, Credit, KindLaw, Law, Method, YearLaw};
+=======
+use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
+>>>>>>> main
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -75,6 +80,7 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
     }
     found.extend(no_papers(counting, case));
     found.extend(returns::ask(case, law, figures));
+    found.extend(open_law::notes(case, law, counting, figures));
     found
 }
 
@@ -96,7 +102,10 @@ fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
             found.extend(other_standard(one, meets));
             continue;
         }
-        if item.certified.is_some() || papers::proves(case, item, &[EvidenceKind::Certification]) {
+        // Where the law's standard is a figure that the case gives, it has been compared already.
+        let measured = one.kind_law.requires.iter().any(|one| one.fact == FactName::Efficiency);
+        if measured || item.certified.is_some() || papers::proves(case, item, &[EvidenceKind::Certification])
+        {
             continue;
         }
         let same = |others: &&mut Vec<&Counting<'_>>| {
@@ -302,21 +311,25 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 /// Asks when construction of a fuel cell began: a cross-reference leaves open whether one begun in 2025 counts.
 fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
     let item = one.item();
-    if item.kind.value != Kind::FuelCell || one.year() < TaxYear(2025) {
+    // Only in the year whose law leaves this open.
+    if item.kind.value != Kind::FuelCell || !one.law.rules.contains_key("fuel_cell.construction_begun") {
         return None;
     }
     let began = item.construction_began.as_ref();
-    if began.is_some_and(|day| day.value.year() < 2025) {
+    if began.is_some_and(|day| TaxYear::of(day.value) < one.year()) {
         return None;
     }
     let message = match began {
         Some(day) => format!(
-            "construction of `{}` began on {}; the law leaves open whether a fuel cell begun after 2024 counts. Is the credit to be claimed?",
-            item.key.value, day.value
+            "construction of `{}` began on {}; the law leaves open whether a fuel cell begun in {} counts. Is the credit to be claimed?",
+            item.key.value,
+            day.value,
+            one.year()
         ),
         None => format!(
-            "did construction of `{}` begin before 2025? Whether a fuel cell begun later counts is not settled",
-            item.key.value
+            "did construction of `{}` begin before {}? Whether a fuel cell begun later counts is not settled",
+            item.key.value,
+            one.year()
         ),
     };
     let given = began.map_or_else(|| "no day of construction".to_string(), |day| day.value.to_string());
@@ -368,7 +381,7 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
             let question = Finding::question(
                 "loan-subsidized",
                 format!(
-                    "does the loan for `{}` come from a federal, State or local program for saving or making energy, such as one without interest?",
+                    "does the loan for `{}` come from a federal, State or local program for saving or making energy, such as one without interest? Whether one repaid with the property tax does is not settled",
                     item.key.value
                 ),
             );
