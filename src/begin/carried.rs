@@ -17,11 +17,7 @@ pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(),
     if !i.yes_no(brings)? {
         return Ok(());
     }
-<<<<<<< HEAD
-    let years: Vec<TaxYear> = i.law.known().collect();
-=======
     let years = super::years(i.law);
->>>>>>> main
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
     let question =
@@ -111,11 +107,6 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
         return Ok(());
     }
     i.heading("Earlier home improvement credits");
-<<<<<<< HEAD
-    let years: Vec<TaxYear> =
-        i.law.all().filter(|law| law.year < last && lifetime(law)).map(|law| law.year).collect();
-=======
->>>>>>> main
     for n in 1.. {
         let words = match n {
             1 => "In which earlier year did the client take the home improvement credit?",

@@ -96,11 +96,7 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
 
 fn day(i: &mut Interview<'_>, id: &str) -> Result<Date, Stop> {
     let (law, today) = (i.law, i.today);
-<<<<<<< HEAD
-    let years: Vec<TaxYear> = law.known().collect();
-=======
     let years = super::years(law);
->>>>>>> main
     let words = "On what day was the work complete? (An energy audit: the day it was paid)";
     let question =
         Question::value(format!("{id}.day"), words, Form::Date).explain(terms::DAY).when(move |text| {
@@ -138,13 +134,9 @@ fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
             terms::rule(year, law, "ends")
         ));
     }
-<<<<<<< HEAD
-    let earlier = law.all().rev().find(|one| one.year <= year.year && !one.kinds.is_empty());
-=======
     let mut before =
         super::years(law).into_iter().rev().filter(|one| *one <= year.year).filter_map(|one| law.year(one));
     let earlier = before.find(|one| !one.kinds.is_empty());
->>>>>>> main
     let of = if year.kinds.is_empty() { earlier.unwrap_or(year) } else { year };
     let kinds: Vec<Kind> = Kind::ALL.iter().copied().filter(|kind| of.kinds.contains_key(kind)).collect();
     let choices = kinds.iter().map(|kind| Choice::new(kind.word(), terms::kind_choice(*kind))).collect();
@@ -232,11 +224,7 @@ fn first_use(
         return Ok(None);
     }
     if draft.homes[home].original_use.is_none() {
-<<<<<<< HEAD
-        let (today, years) = (i.today, i.law.known().collect::<Vec<_>>());
-=======
         let (today, years) = (i.today, super::years(i.law));
->>>>>>> main
         let words = "On what day did the client first use the finished home?";
         let question = Question::value(format!("{id}.first_use"), words, Form::Date)
             .explain("What is put in while a home is built or rebuilt counts in the year of that day (26 U.S.C. 25D(e)(8)(B)).")

@@ -29,12 +29,8 @@ pub(super) fn all(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> 
     let (Some(first), Some(last)) = (years.first().copied(), years.last().copied()) else {
         return Ok(());
     };
-<<<<<<< HEAD
-    for year in law.known().filter(|year| *year >= first).filter_map(|year| law.year(year)) {
-=======
     let known = super::years(law).into_iter().filter(|year| *year >= first);
     for year in known.filter_map(|year| law.year(year)) {
->>>>>>> main
         if !years.contains(&year.year) {
             match left_after(i, draft, year.year.before())? {
                 Some(left) if left.is_zero() => continue,

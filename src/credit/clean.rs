@@ -11,19 +11,103 @@ use crate::case::Kind;
 use crate::law::{Credit, LawKey};
 
 /// The cost lines of the form, by kind.
-const COSTS: [(Kind, Line); 5] = [
+const COSTS: [(Kind, Line); 6] = [
     (Kind::SolarElectric, line::SOLAR_ELECTRIC_COST),
     (Kind::SolarWaterHeating, line::SOLAR_WATER_HEATING_COST),
     (Kind::SmallWind, line::SMALL_WIND_COST),
     (Kind::GeothermalHeatPump, line::GEOTHERMAL_COST),
     (Kind::BatteryStorage, line::BATTERY_COST),
+    (Kind::BiomassStoveOrBoiler, line::CLEAN_BIOMASS_COST),
 ];
 
-/// Plans the lines of new property: costs, rate, fuel cells.
+/// The lines that hold new credit: of all kinds together, of fuel cells, and of each kind in the years whose law limits
+/// each by itself.
+pub(super) const NEW_CREDIT: [Line; 6] = [
+    line::CLEAN_RATE_TIMES_COST,
+    line::FUEL_CELL_CREDIT,
+    line::SOLAR_ELECTRIC_CREDIT,
+    line::SOLAR_WATER_HEATING_CREDIT,
+    line::SMALL_WIND_CREDIT,
+    line::GEOTHERMAL_CREDIT,
+];
+
+/// A kind that has limits of its own in the years up to 2008.
+struct Limited {
+    kind: Kind,
+    cost: Line,
+    rate_times_cost: Line,
+    /// The limit in the law, and its line.
+    limit: (LawKey, Line),
+    /// The limit for one kilowatt in the law, the lines of the kilowatts and of the limit by capacity.
+    by_capacity: Option<(LawKey, Line, Line)>,
+    credit: Line,
+    /// The ceiling of all joint occupants' cost, and the one for half a kilowatt.
+    joint: (LawKey, Option<LawKey>),
+}
+
+const LIMITED: [Limited; 4] = [
+    Limited {
+        kind: Kind::SolarElectric,
+        cost: line::SOLAR_ELECTRIC_COST,
+        rate_times_cost: line::SOLAR_ELECTRIC_RATE_TIMES_COST,
+        limit: (LawKey::SolarElectricCap, line::SOLAR_ELECTRIC_CAP),
+        by_capacity: None,
+        credit: line::SOLAR_ELECTRIC_CREDIT,
+        joint: (LawKey::SolarElectricJointCost, None),
+    },
+    Limited {
+        kind: Kind::SolarWaterHeating,
+        cost: line::SOLAR_WATER_HEATING_COST,
+        rate_times_cost: line::SOLAR_WATER_HEATING_RATE_TIMES_COST,
+        limit: (LawKey::SolarWaterHeatingCap, line::SOLAR_WATER_HEATING_CAP),
+        by_capacity: None,
+        credit: line::SOLAR_WATER_HEATING_CREDIT,
+        joint: (LawKey::SolarWaterHeatingJointCost, None),
+    },
+    Limited {
+        kind: Kind::SmallWind,
+        cost: line::SMALL_WIND_COST,
+        rate_times_cost: line::SMALL_WIND_RATE_TIMES_COST,
+        limit: (LawKey::SmallWindCap, line::SMALL_WIND_CAP),
+        by_capacity: Some((
+            LawKey::SmallWindCapPerKw,
+            line::SMALL_WIND_KILOWATTS,
+            line::SMALL_WIND_CAPACITY_CAP,
+        )),
+        credit: line::SMALL_WIND_CREDIT,
+        joint: (LawKey::SmallWindJointCost, Some(LawKey::SmallWindJointCostPerHalfKw)),
+    },
+    Limited {
+        kind: Kind::GeothermalHeatPump,
+        cost: line::GEOTHERMAL_COST,
+        rate_times_cost: line::GEOTHERMAL_RATE_TIMES_COST,
+        limit: (LawKey::GeothermalCap, line::GEOTHERMAL_CAP),
+        by_capacity: None,
+        credit: line::GEOTHERMAL_CREDIT,
+        joint: (LawKey::GeothermalJointCost, None),
+    },
+];
+
+/// Plans the lines of new property: costs, rate, limits by kind where the year has them, fuel cells.
 pub(super) fn new_property(plan: &mut Plan<'_>) {
     address(plan);
+    let limited = LIMITED.iter().filter(|one| plan.year_law.values.contains_key(&one.limit.0));
+    let limited: Vec<&Limited> = limited.collect();
+    if limited.is_empty() {
+        all_kinds_together(plan);
+    }
+    for one in limited {
+        kind_by_itself(plan, one);
+    }
+    fuel_cells(plan);
+}
+
+fn all_kinds_together(plan: &mut Plan<'_>) {
     let mut parts = Vec::new();
     for (kind, line) in COSTS {
+        if plan.year_law.kinds.get(&kind).is_none_or(|law| law.credit != Credit::Clean) {
+            continue;
+        }
         let items = plan.counting(Credit::Clean, kind);
         if kind == Kind::BatteryStorage {
             battery_answer(plan, &items);
@@ -34,17 +118,71 @@ pub(super) fn new_property(plan: &mut Plan<'_>) {
     plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
     let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
     plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &[]);
-    fuel_cells(plan);
+}
+
+/// Plans one kind with its own limits (26 U.S.C. 25D(b)(1) as in force through 2008). Joint occupants' cost is the
+/// smaller of the own payment and the own share of the home's ceiling (25D(e)(4) as in force then).
+fn kind_by_itself(plan: &mut Plan<'_>, one: &Limited) {
+    let items = plan.counting(Credit::Clean, one.kind);
+    if items.is_empty() {
+        return;
+    }
+    let mut costs = Vec::new();
+    let mut kilowatts = Vec::new();
+    for item in &items {
+        let key = &item.item.key.value;
+        let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+        let capacity = || {
+            let capacity = item.item.capacity_kw.as_ref()?;
+            let value = Value::Quantity(capacity.value);
+            Some(Expr::Fact(item_fact(item.item, "capacity_kw", capacity.span, value)))
+        };
+        kilowatts.extend(capacity());
+        if item.item.paid_by_others.as_ref().is_none_or(|paid| paid.value.is_zero()) {
+            costs.push(own);
+            continue;
+        }
+        let mut ceiling = plan.value(one.joint.0);
+        if let (Some(per_half), Some(kilowatts)) = (one.joint.1, capacity()) {
+            let halves = Expr::Number(2, "half kilowatts").times(kilowatts);
+            ceiling = ceiling.or_smaller(plan.value(per_half).times(halves));
+        }
+        let about = Some(super::purchase::item_words(item.item));
+        let of = Of::Item(key.clone());
+        plan.row(line::CLEAN_JOINT_CEILING, of.clone(), about.clone(), ceiling, &["joint.kinds"]);
+        let ceiling = Expr::At(Place::of_item(plan.year, line::CLEAN_JOINT_CEILING, key));
+        let all = Expr::At(Place::of_item(plan.year, line::ITEM_ALL_OWNERS, key));
+        let share = ceiling.share(own.clone(), all).rounded(super::expression::Rounding::ProductInCents);
+        let because = "the home's cost ceiling is shared by payments";
+        let ruling = counts(because, plan.authority("joint.kinds"));
+        plan.row(line::CLEAN_ALLOCATED, of, about, own.or_smaller(share).ruled(ruling), &[]);
+        costs.push(Expr::At(Place::of_item(plan.year, line::CLEAN_ALLOCATED, key)));
+    }
+    plan.line(one.cost, plan.entry(Expr::Sum(costs)), &[]);
+    let product = plan.value(LawKey::CleanRate).times(plan.at(one.cost));
+    plan.line(one.rate_times_cost, plan.entry(product), &[]);
+    let mut credit = plan.at(one.rate_times_cost);
+    if let Some((per_kilowatt, capacity, limit)) = one.by_capacity {
+        plan.line(capacity, Expr::Sum(kilowatts), &[]);
+        plan.line(limit, plan.entry(plan.value(per_kilowatt).times(plan.at(capacity))), &[]);
+        credit = credit.or_smaller(plan.at(limit));
+    }
+    plan.line(one.limit.1, plan.value(one.limit.0), &[]);
+    plan.line(one.credit, credit.or_smaller(plan.at(one.limit.1)), &[]);
+}
+
+/// Returns the new credit of the year, line by line.
+pub(super) fn new_credit(plan: &Plan<'_>) -> Vec<Expr> {
+    let planned =
+        |line: &Line| plan.steps.iter().any(|step| step.place == Place::of_return(plan.year, *line));
+    NEW_CREDIT.into_iter().filter(planned).map(|line| plan.at(line)).collect()
 }
 
 /// Plans the credit before the tax limit: new credit and what was carried in.
 pub(super) fn before_limit(plan: &mut Plan<'_>, carried_in: Expr, in_force: bool) {
     plan.line(line::CARRIED_IN, carried_in, &["carryforward"]);
-    let mut parts = vec![plan.at(line::CARRIED_IN)];
-    if in_force {
-        parts.insert(0, plan.at(line::FUEL_CELL_CREDIT));
-        parts.insert(0, plan.at(line::CLEAN_RATE_TIMES_COST));
-    }
+    let mut parts = if in_force { new_credit(plan) } else { Vec::new() };
+    parts.push(plan.at(line::CARRIED_IN));
     plan.line(line::CLEAN_BEFORE_LIMIT, Expr::Sum(parts), &[]);
 }
 

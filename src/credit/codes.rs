@@ -313,7 +313,6 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
             "final-return",
         ],
     ),
-<<<<<<< HEAD
     (
         "the lifetime limit applied after 2022, or forgotten before",
         &[
@@ -321,12 +320,10 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
             "earlier-windows-unsaid",
             "earlier-credit-differs",
             "earlier-credits-without-use",
+            "lifetime-limit-over",
             "line 388",
         ],
     ),
-=======
-    ("the lifetime limit applied after 2022, or forgotten before", &["lifetime-limit-over"]),
->>>>>>> main
     ("a forgotten credit wanted on a later year's return", &["claimed-unsaid", "claimed-too-little"]),
     (
         "no proof of home, payment or completion",

@@ -7,7 +7,7 @@ use super::line::{self, Line, Of, Place};
 use super::{Figure, Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
-use crate::law::Law;
+use crate::law::{Credit, Law};
 use crate::money::Money;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -145,7 +145,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         })
         .collect();
     let stage = tax_return.map(|one| one.stage.value);
-    let earns_clean = some("clean_figured") || some("fuel_cell_figured");
+    let earns_clean = super::clean::NEW_CREDIT.into_iter().any(|line| rows(line).any(|one| is_some(one)));
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
@@ -155,7 +155,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let lists: [(&'static str, bool); 49] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
-        ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
+        ("clean_in_force", law.year(year).is_some_and(|law| law.in_force(Credit::Clean))),
         ("has_improvement", of_year.iter().any(|one| is_improvement_cost(one.place.line) && is_some(one))),
         ("has_clean", of_year.iter().any(|one| CLEAN_SOURCE_LINES.contains(&one.place.line) && is_some(one))),
         ("earns_improvement", some("improvement_figured")),

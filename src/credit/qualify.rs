@@ -300,7 +300,7 @@ impl Objections<'_> {
         let year = TaxYear::of(served.value);
         let in_force = match self.all.year(year) {
             Some(law) => law.improvement_in_force.0,
-            None => self.all.years.keys().next_back().is_some_and(|last| year <= *last),
+            None => self.all.known().next_back().is_some_and(|last| year <= last),
         };
         if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);

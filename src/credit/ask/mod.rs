@@ -15,11 +15,7 @@ use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
 use crate::finding::{At, Finding};
-<<<<<<< HEAD
-use crate::law::{Class, Credit, KindLaw, Law, Method, YearLaw};
-=======
-use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
->>>>>>> main
+use crate::law::{Class, Credit, FactName, KindLaw, Law, Method, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
 
