@@ -304,12 +304,12 @@ fn the_question_about_earlier_years() {
     assert!(windows.found("earlier-windows-unsaid"), "{}", said(&windows.findings));
     let used =
         case(&[2023], &door("2023-05-01"), "earlier_credits: {2010: {nonbusiness_energy_credit: 500}}");
-    assert!(used.found("earlier-credits-without-use"), "{}", said(&used.findings));
+    assert!(used.found("lifetime-limit-over"), "{}", said(&used.findings));
     used.expect(2023, &[("390", "250")]);
     let of_2008 =
         "earlier_credits: {2008: {nonbusiness_energy_credit: 100}, 2010: {nonbusiness_energy_credit: 0}}";
     let none = case(&[2014], &door("2014-05-01"), of_2008);
-    assert_eq!(none.codes(Severity::Warning), ["earlier-credits-without-use"], "{}", said(&none.findings));
+    assert_eq!(none.codes(Severity::Warning), ["earlier-credit-of-no-year"], "{}", said(&none.findings));
     none.expect(2014, &[("307", "0"), ("390", "90")]);
 }
 
@@ -443,7 +443,7 @@ fn two_main_homes_have_a_form_each() {
             ("328", "absent"),
         ],
     );
-    assert!(found.found("two-main-homes"));
+    assert!(found.found("form-for-each-home"));
     assert!(!found.found("two-homes-earlier-windows"));
 }
 

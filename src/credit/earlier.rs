@@ -253,21 +253,14 @@ fn ask_about_windows(plan: &mut Plan<'_>, year: TaxYear) {
     plan.findings.push(finding);
 }
 
-/// Says where `earlier_credits` counts for nothing: of a year to which no limit ever looks back, and where nothing of
-/// the case falls in a year whose limit looks back. From 2023 on the limits are those of the year.
-pub(super) fn without_use(case: &Case, law: &Law, years: &[TaxYear]) -> Vec<Finding> {
-    let looks_back = |year: TaxYear| {
-        law.year(year).and_then(|law| law.improvement_method.as_ref()).map(|how| &how.earlier_credits[..])
+/// Warns of credits of a year to which no limit ever looks back, such as 2008, which had none.
+pub(super) fn of_no_year(case: &Case, law: &Law) -> Vec<Finding> {
+    let looks_back = |later: TaxYear, year: &TaxYear| {
+        let how = law.year(later).and_then(|law| law.improvement_method.as_ref());
+        how.is_some_and(|how| how.earlier_credits.contains(year))
     };
-    let span = |one: &EarlierCredits| {
-        let stated = one.nonbusiness_energy_credit.as_ref().or(one.window_cost.as_ref());
-        stated.map_or(one.year.span, |one| one.span)
-    };
-    let ever = |year: TaxYear| {
-        (year.0 + 1..=LAST).any(|later| looks_back(TaxYear(later)).is_some_and(|years| years.contains(&year)))
-    };
-    let mut found = Vec::new();
-    for one in case.earlier_credits.iter().filter(|one| !ever(one.year.value)) {
+    let ever = |year: &TaxYear| (year.0 + 1..=LAST).any(|later| looks_back(TaxYear(later), year));
+    let warn = |one: &EarlierCredits| {
         let year = one.year.value;
         let message = match law.year(year).is_some_and(|law| law.in_force(Credit::Improvement)) {
             true => {
@@ -278,26 +271,13 @@ pub(super) fn without_use(case: &Case, law: &Law, years: &[TaxYear]) -> Vec<Find
             }
         };
         let help = "correct the year if it is a slip, else take the entry out";
-        found.push(Finding::warning("earlier-credits-without-use", message).at(span(one)).help(help));
-    }
-    let first = case.earlier_credits.iter().find(|one| ever(one.year.value));
-    let used = years.iter().any(|year| looks_back(*year).is_some_and(|years| !years.is_empty()));
-    if let Some(first) = first.filter(|_| !used) {
-        found.push(
-            Finding::note(
-                "earlier-credits-without-use",
-                "the credits of earlier years count against nothing here; the limit for all years together ended with 2022",
-            )
-            .at(span(first))
-            .help("nothing is to be done; from 2023 on the limits are those of each year, whatever was taken before")
-            .under("26 U.S.C. 25C(b) as in force from 2023; Notice 2013-70, section 2, for the years before"),
-        );
-    }
-    found
+        Finding::warning("earlier-credit-of-no-year", message).at(one.year.span).help(help)
+    };
+    case.earlier_credits.iter().filter(|one| !ever(&one.year.value)).map(warn).collect()
 }
 
 /// The last year of which it is asked whether its limit looks back.
-const LAST: i16 = 2026;
+const LAST: i16 = 2022;
 
 /// Writes a list of years for people: three or more in a row as `any year from 2011 to 2014`.
 fn spoken_years(years: &[TaxYear]) -> String {

@@ -82,7 +82,7 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
     earlier::ask_once(&mut outcome.findings);
-    outcome.findings.extend(earlier::without_use(case, law, &outcome.years));
+    outcome.findings.extend(earlier::of_no_year(case, law));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {

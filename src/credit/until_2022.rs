@@ -59,6 +59,8 @@ const ENERGY_PROPERTY: [EnergyLine; 3] = [
 /// The rules of the year that these lines rest on.
 const JOINT: &str = "joint.improvement";
 const TWO_HOMES: &str = "separate_main_homes";
+/// Where it stands how owners share the limit for all years together.
+const SHARED: &str = "Form 5695 (2013), instructions pages 4 and 6";
 
 /// A form, or the part of one that is filled in for one of two homes.
 struct Part<'a> {
@@ -147,7 +149,7 @@ fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
         .given([year.to_string(), homes[0].to_string()])
         .help("one limit is applied to the return, less all earlier credits of both, which is the cautious reading"),
         2 => Finding::note(
-            "two-main-homes",
+            "form-for-each-home",
             format!("two main homes on one joint return: the form is filled in for each home and both are filed together for {year}"),
         )
         .help("write \"More than one main home\" beside the limit of the form on which the two are added up, and attach both forms"),
@@ -424,7 +426,8 @@ fn joint_owners(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Vec
             .at(paid.span)
             .about(format!("property.{}", first.item.key.value))
             .given([year.to_string(), all.spoken()])
-            .help("if they bought other things too, or used up the ceiling of windows before, work out this owner's share from their forms"),
+            .help("if they bought other things too, or used up the ceiling of windows before, work out this owner's share from their forms")
+            .under(SHARED),
         );
     }
     if of_return(line::EARLIER_CREDITS).is_some_and(|earlier| !earlier.is_zero()) {
@@ -437,7 +440,8 @@ fn joint_owners(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Vec
                 ),
             )
             .at(paid.span)
-            .help("the form's arithmetic is followed; a preparer who takes the law's reading should say so on the return"),
+            .help("the form's arithmetic is followed; a preparer who takes the law's reading should say so on the return")
+            .under(SHARED),
         );
     }
     found
