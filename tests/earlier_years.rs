@@ -193,7 +193,7 @@ fn the_order_of_items_and_costs_changes_nothing() {
 fn more_cost_never_lowers_the_credit_of_all_years_where_tax_is_ample() {
     over(true, |house, found| {
         let mut dearer = house.clone();
-        dearer.things[0].cents[0] += 123_45;
+        dearer.things[0].cents[0] += 12_345;
         let other = household(&dearer);
         let (less, more) =
             (total(found, "390", house.first..=LAST), total(&other, "390", house.first..=LAST));

@@ -495,14 +495,18 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
     }
 }
 
-/// The first tax year with a Form 1040-SR (IRS, Form 1040-SR (2019)).
-const FIRST_1040_SR: TaxYear = TaxYear(2019);
+impl ReturnForm {
+    /// Says whether a year had the form: Form 1040-SR came with tax year 2019 (IRS, Form 1040-SR (2019)).
+    pub fn existed_in(self, year: TaxYear) -> bool {
+        self != ReturnForm::Form1040Sr || year >= TaxYear(2019)
+    }
+}
 
 fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
     let year = one.year.value;
-    if one.form.value == ReturnForm::Form1040Sr && year < FIRST_1040_SR {
+    if !one.form.value.existed_in(year) {
         found.push(
-            Finding::error("form-not-in-year", format!("there was no Form 1040-SR for {year}"))
+            Finding::error("form-not-in-year", format!("there was no {} for {year}", one.form.value.label()))
                 .at(one.form.span)
                 .help("write `form: 1040`; Form 1040-SR is used from tax year 2019 on")
                 .under("IRS, Form 1040-SR (2019)"),
