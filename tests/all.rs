@@ -6,7 +6,7 @@ mod asking;
 mod begin;
 /// What holds for every case that `begin` makes.
 mod begun;
-/// Households from 2006 to 2026 against the official form of every year.
+/// Long chains of years.
 mod chains;
 /// The demo households come to what their comments say.
 mod demo;
@@ -16,6 +16,8 @@ mod docs;
 mod earlier_years;
 /// The engine, rule by rule.
 mod engine;
+/// Households from 2006 to 2026 against the official form of every year.
+mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
 /// Good but unusual cases raise no false alarm.

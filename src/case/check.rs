@@ -504,14 +504,6 @@ impl ReturnForm {
 
 fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
     let year = one.year.value;
-    if !one.form.value.existed_in(year) {
-        found.push(
-            Finding::error("form-not-in-year", format!("there was no {} for {year}", one.form.value.label()))
-                .at(one.form.span)
-                .help("write `form: 1040`; Form 1040-SR is used from tax year 2019 on")
-                .under("IRS, Form 1040-SR (2019)"),
-        );
-    }
     let not_filed = matches!(one.stage.value, Stage::Projected | Stage::Draft);
     let shown = [
         ("filed", one.filed.as_ref().map(|filed| filed.span)),

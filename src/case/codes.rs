@@ -69,7 +69,6 @@ pub const CODES: &[(&str, &str)] = &[
     ("date-after-signature", "something that happened after the day the case was last signed for"),
     ("cost-paid-after-return", "a payment after the return of its year was filed"),
     ("return-date-too-early", "a return filed or due before its year was over"),
-    ("form-not-in-year", "a form of return that did not exist in its year"),
     ("stage-and-filed", "something only a filed return has, on a return that is not filed"),
     ("separate-main-homes", "two main homes of a couple on a return of one person"),
     ("credits-above-tax", "other credits that are more than the tax"),

@@ -1,187 +1,221 @@
 //! Lines 400: the clean energy credit (IRC 25D), in the order of the form.
 //!
 //! Comes in: the year's items with their qualified costs, and what the year before carried out. Goes out: steps up
-//! to the credit before the tax limit, and from the limit to the credit allowed and carried out.
+//! to the credit before the tax limit, and from the limit to the credit allowed and carried out. Which kinds there
+//! are in a year, and whether each has a limit of its own (2006 to 2008), is law data.
 
-use super::expression::{CaseRef, Expr, Value};
+use super::expression::{CaseRef, Expr, Rounding, Value};
 use super::improvement::{answer, kind_fact};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
 use crate::law::{Credit, LawKey};
 
-/// The cost lines of the form, by kind.
-const COSTS: [(Kind, Line); 6] = [
-    (Kind::SolarElectric, line::SOLAR_ELECTRIC_COST),
-    (Kind::SolarWaterHeating, line::SOLAR_WATER_HEATING_COST),
-    (Kind::SmallWind, line::SMALL_WIND_COST),
-    (Kind::GeothermalHeatPump, line::GEOTHERMAL_COST),
-    (Kind::BatteryStorage, line::BATTERY_COST),
-    (Kind::BiomassStoveOrBoiler, line::CLEAN_BIOMASS_COST),
-];
-
-/// The lines that hold new credit: of all kinds together, of fuel cells, and of each kind in the years whose law limits
-/// each by itself.
-pub(super) const NEW_CREDIT: [Line; 6] = [
-    line::CLEAN_RATE_TIMES_COST,
-    line::FUEL_CELL_CREDIT,
-    line::SOLAR_ELECTRIC_CREDIT,
-    line::SOLAR_WATER_HEATING_CREDIT,
-    line::SMALL_WIND_CREDIT,
-    line::GEOTHERMAL_CREDIT,
-];
-
-/// A kind that has limits of its own in the years up to 2008.
-struct Limited {
+/// A kind of property other than fuel cells, with its lines and the values that limit it in 2006 to 2008.
+struct KindLines {
     kind: Kind,
     cost: Line,
-    rate_times_cost: Line,
-    /// The limit in the law, and its line.
-    limit: (LawKey, Line),
-    /// The limit for one kilowatt in the law, the lines of the kilowatts and of the limit by capacity.
-    by_capacity: Option<(LawKey, Line, Line)>,
-    credit: Line,
-    /// The ceiling of all joint occupants' cost, and the one for half a kilowatt.
-    joint: (LawKey, Option<LawKey>),
+    /// Its limit of that time; none for kinds that came later.
+    limit: Option<KindLimit>,
 }
 
-const LIMITED: [Limited; 4] = [
-    Limited {
+/// The limit of one kind of property: rate times cost, limit, credit.
+struct KindLimit {
+    product: Line,
+    cap_line: Line,
+    credit: Line,
+    cap: LawKey,
+    /// The most that all joint occupants of a home may count together.
+    joint_cost: LawKey,
+    /// Where capacity limits the credit too.
+    capacity: Option<CapacityLimit>,
+}
+
+/// A limit by kilowatts.
+struct CapacityLimit {
+    kilowatts: Line,
+    cap_line: Line,
+    cap_per_kw: LawKey,
+    joint_cost_per_half_kw: LawKey,
+}
+
+/// The kinds in the order of the form.
+const KINDS: [KindLines; 6] = [
+    KindLines {
         kind: Kind::SolarElectric,
         cost: line::SOLAR_ELECTRIC_COST,
-        rate_times_cost: line::SOLAR_ELECTRIC_RATE_TIMES_COST,
-        limit: (LawKey::SolarElectricCap, line::SOLAR_ELECTRIC_CAP),
-        by_capacity: None,
-        credit: line::SOLAR_ELECTRIC_CREDIT,
-        joint: (LawKey::SolarElectricJointCost, None),
+        limit: Some(KindLimit {
+            product: line::SOLAR_ELECTRIC_RATE_TIMES_COST,
+            cap_line: line::SOLAR_ELECTRIC_CAP,
+            credit: line::SOLAR_ELECTRIC_CREDIT,
+            cap: LawKey::SolarElectricCap,
+            joint_cost: LawKey::SolarElectricJointCost,
+            capacity: None,
+        }),
     },
-    Limited {
+    KindLines {
         kind: Kind::SolarWaterHeating,
         cost: line::SOLAR_WATER_HEATING_COST,
-        rate_times_cost: line::SOLAR_WATER_HEATING_RATE_TIMES_COST,
-        limit: (LawKey::SolarWaterHeatingCap, line::SOLAR_WATER_HEATING_CAP),
-        by_capacity: None,
-        credit: line::SOLAR_WATER_HEATING_CREDIT,
-        joint: (LawKey::SolarWaterHeatingJointCost, None),
+        limit: Some(KindLimit {
+            product: line::SOLAR_WATER_HEATING_RATE_TIMES_COST,
+            cap_line: line::SOLAR_WATER_HEATING_CAP,
+            credit: line::SOLAR_WATER_HEATING_CREDIT,
+            cap: LawKey::SolarWaterHeatingCap,
+            joint_cost: LawKey::SolarWaterHeatingJointCost,
+            capacity: None,
+        }),
     },
-    Limited {
+    KindLines {
         kind: Kind::SmallWind,
         cost: line::SMALL_WIND_COST,
-        rate_times_cost: line::SMALL_WIND_RATE_TIMES_COST,
-        limit: (LawKey::SmallWindCap, line::SMALL_WIND_CAP),
-        by_capacity: Some((
-            LawKey::SmallWindCapPerKw,
-            line::SMALL_WIND_KILOWATTS,
-            line::SMALL_WIND_CAPACITY_CAP,
-        )),
-        credit: line::SMALL_WIND_CREDIT,
-        joint: (LawKey::SmallWindJointCost, Some(LawKey::SmallWindJointCostPerHalfKw)),
+        limit: Some(KindLimit {
+            product: line::SMALL_WIND_RATE_TIMES_COST,
+            cap_line: line::SMALL_WIND_CAP,
+            credit: line::SMALL_WIND_CREDIT,
+            cap: LawKey::SmallWindCap,
+            joint_cost: LawKey::SmallWindJointCost,
+            capacity: Some(CapacityLimit {
+                kilowatts: line::SMALL_WIND_KILOWATTS,
+                cap_line: line::SMALL_WIND_CAPACITY_CAP,
+                cap_per_kw: LawKey::SmallWindCapPerKw,
+                joint_cost_per_half_kw: LawKey::SmallWindJointCostPerHalfKw,
+            }),
+        }),
     },
-    Limited {
+    KindLines {
         kind: Kind::GeothermalHeatPump,
         cost: line::GEOTHERMAL_COST,
-        rate_times_cost: line::GEOTHERMAL_RATE_TIMES_COST,
-        limit: (LawKey::GeothermalCap, line::GEOTHERMAL_CAP),
-        by_capacity: None,
-        credit: line::GEOTHERMAL_CREDIT,
-        joint: (LawKey::GeothermalJointCost, None),
+        limit: Some(KindLimit {
+            product: line::GEOTHERMAL_RATE_TIMES_COST,
+            cap_line: line::GEOTHERMAL_CAP,
+            credit: line::GEOTHERMAL_CREDIT,
+            cap: LawKey::GeothermalCap,
+            joint_cost: LawKey::GeothermalJointCost,
+            capacity: None,
+        }),
     },
+    KindLines { kind: Kind::BatteryStorage, cost: line::BATTERY_COST, limit: None },
+    KindLines { kind: Kind::BiomassStoveOrBoiler, cost: line::CLEAN_BIOMASS_COST, limit: None },
 ];
 
-/// Plans the lines of new property: costs, rate, limits by kind where the year has them, fuel cells.
+/// Returns the kinds that the year's law has under 25D.
+fn kinds(plan: &Plan<'_>) -> impl Iterator<Item = &'static KindLines> + use<> {
+    let known: Vec<Kind> = plan
+        .year_law
+        .kinds
+        .iter()
+        .filter(|(_, law)| law.credit == Credit::Clean)
+        .map(|(kind, _)| *kind)
+        .collect();
+    KINDS.iter().filter(move |one| known.contains(&one.kind))
+}
+
+/// Plans the lines of new property: costs, rate, limits, fuel cells.
 pub(super) fn new_property(plan: &mut Plan<'_>) {
     address(plan);
-    let limited = LIMITED.iter().filter(|one| plan.year_law.values.contains_key(&one.limit.0));
-    let limited: Vec<&Limited> = limited.collect();
-    if limited.is_empty() {
-        all_kinds_together(plan);
+    let by_kind = plan.year_law.limits_by_kind();
+    let mut parts = Vec::new();
+    for one in kinds(plan) {
+        let items = plan.counting(Credit::Clean, one.kind);
+        if one.kind == Kind::BatteryStorage {
+            battery_answer(plan, &items);
+        }
+        match one.limit.as_ref().filter(|_| by_kind) {
+            Some(limit) => limited_kind(plan, one.cost, limit, &items),
+            None => plan.line(one.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]),
+        }
+        parts.push(plan.at(one.cost));
     }
-    for one in limited {
-        kind_by_itself(plan, one);
+    if !by_kind {
+        plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
+        let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
+        plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &["rate.enacted"]);
     }
     fuel_cells(plan);
 }
 
-fn all_kinds_together(plan: &mut Plan<'_>) {
-    let mut parts = Vec::new();
-    for (kind, line) in COSTS {
-        if plan.year_law.kinds.get(&kind).is_none_or(|law| law.credit != Credit::Clean) {
-            continue;
-        }
-        let items = plan.counting(Credit::Clean, kind);
-        if kind == Kind::BatteryStorage {
-            battery_answer(plan, &items);
-        }
-        plan.line(line, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-        parts.push(plan.at(line));
+/// Plans the lines of a kind that has a limit of its own, as in 2006 to 2008.
+fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: &[Planned<'_>]) {
+    let counted: Vec<Expr> = items.iter().map(|one| limited_cost(plan, limit, one, items)).collect();
+    plan.line(cost_line, plan.entry(Expr::Sum(counted)), &[]);
+    let product = plan.value(LawKey::CleanRate).times(plan.at(cost_line));
+    plan.line(limit.product, plan.entry(product), &[]);
+    let mut least = vec![plan.at(limit.product)];
+    if let Some(capacity) = &limit.capacity {
+        plan.line(capacity.kilowatts, kilowatts(items), &[]);
+        let cap = plan.value(capacity.cap_per_kw).times(plan.at(capacity.kilowatts));
+        plan.line(capacity.cap_line, plan.entry(cap), &["fuel_cell.half_kilowatt"]);
+        least.push(plan.at(capacity.cap_line));
     }
-    plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
-    let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
-    plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &[]);
+    plan.line(limit.cap_line, plan.value(limit.cap), &["limits.kinds"]);
+    least.push(plan.at(limit.cap_line));
+    plan.line(limit.credit, Expr::Smaller(least), &[]);
 }
 
-/// Plans one kind with its own limits (26 U.S.C. 25D(b)(1) as in force through 2008). Joint occupants' cost is the
-/// smaller of the own payment and the own share of the home's ceiling (25D(e)(4) as in force then).
-fn kind_by_itself(plan: &mut Plan<'_>, one: &Limited) {
-    let items = plan.counting(Credit::Clean, one.kind);
-    if items.is_empty() {
-        return;
+/// Returns what counts of an item of a kind that has a limit. Where other occupants of the home paid too, all of them
+/// together may count no more than the home's ceiling for the kind, and each the own share of it by payments (26
+/// U.S.C. 25D(e)(4) as in force until 2008). The ceiling is one for all items of the kind in the home: each item takes
+/// the part of it that was paid for it.
+fn limited_cost(plan: &mut Plan<'_>, limit: &KindLimit, one: &Planned<'_>, items: &[Planned<'_>]) -> Expr {
+    let key = &one.item.key.value;
+    let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+    let of_home: Vec<Planned<'_>> =
+        items.iter().filter(|other| other.home.key.value == one.home.key.value).cloned().collect();
+    if !of_home.iter().any(joint) {
+        return own;
     }
-    let mut costs = Vec::new();
-    let mut kilowatts = Vec::new();
-    for item in &items {
-        let key = &item.item.key.value;
-        let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
-        let capacity = || {
-            let capacity = item.item.capacity_kw.as_ref()?;
-            let value = Value::Quantity(capacity.value);
-            Some(Expr::Fact(item_fact(item.item, "capacity_kw", capacity.span, value)))
-        };
-        kilowatts.extend(capacity());
-        if item.item.paid_by_others.as_ref().is_none_or(|paid| paid.value.is_zero()) {
-            costs.push(own);
-            continue;
-        }
-        let mut ceiling = plan.value(one.joint.0);
-        if let (Some(per_half), Some(kilowatts)) = (one.joint.1, capacity()) {
-            let halves = Expr::Number(2, "half kilowatts").times(kilowatts);
-            ceiling = ceiling.or_smaller(plan.value(per_half).times(halves));
-        }
-        let about = Some(super::purchase::item_words(item.item));
-        let of = Of::Item(key.clone());
-        plan.row(line::CLEAN_JOINT_CEILING, of.clone(), about.clone(), ceiling, &["joint.kinds"]);
-        let ceiling = Expr::At(Place::of_item(plan.year, line::CLEAN_JOINT_CEILING, key));
-        let all = Expr::At(Place::of_item(plan.year, line::ITEM_ALL_OWNERS, key));
-        let share = ceiling.share(own.clone(), all).rounded(super::expression::Rounding::ProductInCents);
-        let because = "the home's cost ceiling is shared by payments";
-        let ruling = counts(because, plan.authority("joint.kinds"));
-        plan.row(line::CLEAN_ALLOCATED, of, about, own.or_smaller(share).ruled(ruling), &[]);
-        costs.push(Expr::At(Place::of_item(plan.year, line::CLEAN_ALLOCATED, key)));
+    let mut ceiling = plan.value(limit.joint_cost);
+    if let Some(capacity) = &limit.capacity {
+        let by_capacity = plan
+            .value(capacity.joint_cost_per_half_kw)
+            .times(Expr::Number(2, "half kilowatts"))
+            .times(kilowatts(&of_home));
+        ceiling = ceiling.or_smaller(by_capacity);
     }
-    plan.line(one.cost, plan.entry(Expr::Sum(costs)), &[]);
-    let product = plan.value(LawKey::CleanRate).times(plan.at(one.cost));
-    plan.line(one.rate_times_cost, plan.entry(product), &[]);
-    let mut credit = plan.at(one.rate_times_cost);
-    if let Some((per_kilowatt, capacity, limit)) = one.by_capacity {
-        plan.line(capacity, Expr::Sum(kilowatts), &[]);
-        plan.line(limit, plan.entry(plan.value(per_kilowatt).times(plan.at(capacity))), &[]);
-        credit = credit.or_smaller(plan.at(limit));
-    }
-    plan.line(one.limit.1, plan.value(one.limit.0), &[]);
-    plan.line(one.credit, credit.or_smaller(plan.at(one.limit.1)), &[]);
+    let about = Some(super::purchase::item_words(one.item));
+    plan.row(line::CLEAN_JOINT_CEILING, Of::Item(key.clone()), about.clone(), ceiling, &["joint.kinds"]);
+    let ceiling = Expr::At(Place::of_item(plan.year, line::CLEAN_JOINT_CEILING, key));
+    let paid = of_home.iter().map(|other| {
+        let line = if joint(other) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
+        Expr::At(Place::of_item(plan.year, line, &other.item.key.value))
+    });
+    let share = ceiling.share(own.clone(), Expr::Sum(paid.collect())).rounded(Rounding::ProductInCents);
+    let ruling = counts("the home's cost ceiling is shared by payments", plan.authority("joint.kinds"));
+    plan.row(
+        line::CLEAN_ALLOCATED,
+        Of::Item(key.clone()),
+        about,
+        own.or_smaller(share).ruled(ruling),
+        &["joint.kinds"],
+    );
+    Expr::At(Place::of_item(plan.year, line::CLEAN_ALLOCATED, key))
 }
 
-/// Returns the new credit of the year, line by line.
-pub(super) fn new_credit(plan: &Plan<'_>) -> Vec<Expr> {
+/// Says whether others than the client paid toward an item.
+fn joint(one: &Planned<'_>) -> bool {
+    one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero())
+}
+
+/// Returns the kilowatts of some items together.
+fn kilowatts(items: &[Planned<'_>]) -> Expr {
+    let capacities = items.iter().filter_map(|one| {
+        let capacity = one.item.capacity_kw.as_ref()?;
+        Some(Expr::Fact(item_fact(one.item, "capacity_kw", capacity.span, Value::Quantity(capacity.value))))
+    });
+    Expr::Sum(capacities.collect())
+}
+
+/// Returns the credit earned on the year's own property.
+pub(super) fn earned(plan: &Plan<'_>) -> Vec<Expr> {
     let planned =
-        |line: &Line| plan.steps.iter().any(|step| step.place == Place::of_return(plan.year, *line));
-    NEW_CREDIT.into_iter().filter(planned).map(|line| plan.at(line)).collect()
+        |line: &&Line| plan.steps.iter().any(|step| step.place == Place::of_return(plan.year, **line));
+    line::CLEAN_EARNED.iter().filter(planned).map(|line| plan.at(*line)).collect()
 }
 
 /// Plans the credit before the tax limit: new credit and what was carried in.
 pub(super) fn before_limit(plan: &mut Plan<'_>, carried_in: Expr, in_force: bool) {
     plan.line(line::CARRIED_IN, carried_in, &["carryforward"]);
-    let mut parts = if in_force { new_credit(plan) } else { Vec::new() };
+    let mut parts = if in_force { earned(plan) } else { Vec::new() };
     parts.push(plan.at(line::CARRIED_IN));
     plan.line(line::CLEAN_BEFORE_LIMIT, Expr::Sum(parts), &[]);
 }
@@ -197,7 +231,7 @@ pub(super) fn after_limit(plan: &mut Plan<'_>) {
 
 fn address(plan: &mut Plan<'_>) {
     let items: Vec<Planned<'_>> =
-        COSTS.iter().flat_map(|(kind, _)| plan.counting(Credit::Clean, *kind)).collect();
+        KINDS.iter().flat_map(|one| plan.counting(Credit::Clean, one.kind)).collect();
     if items.is_empty() {
         return;
     }
@@ -234,8 +268,6 @@ fn battery_answer(plan: &mut Plan<'_>, counting: &[Planned<'_>]) {
 /// home's ceiling (26 U.S.C. 25D(e)(4)).
 fn fuel_cells(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Clean, Kind::FuelCell);
-    let joint =
-        |one: &Planned<'_>| one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero());
     let any: Vec<CaseRef> = plan
         .items
         .iter()
@@ -278,7 +310,7 @@ fn fuel_cells(plan: &mut Plan<'_>) {
             );
             let ceiling = Expr::At(Place::of_item(plan.year, line::FUEL_CELL_JOINT_CEILING, key));
             let all = Expr::At(Place::of_item(plan.year, line::ITEM_ALL_OWNERS, key));
-            let share = ceiling.share(own.clone(), all).rounded(super::expression::Rounding::ProductInCents);
+            let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
             let ruling =
                 counts("the home's cost ceiling is shared by payments", plan.authority("joint.fuel_cell"));
             own.or_smaller(share).ruled(ruling)

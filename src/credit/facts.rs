@@ -7,7 +7,7 @@ use super::line::{self, Line, Of, Place};
 use super::{Figure, Outcome, Value, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
-use crate::law::{Credit, Law};
+use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -146,7 +146,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         })
         .collect();
     let stage = tax_return.map(|one| one.stage.value);
-    let earns_clean = super::clean::NEW_CREDIT.into_iter().any(|line| rows(line).any(|one| is_some(one)));
+    let earns_clean = of_year.iter().any(|one| line::CLEAN_EARNED.contains(&one.place.line) && is_some(one));
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
@@ -156,7 +156,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let lists: [(&'static str, bool); 50] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
-        ("clean_in_force", law.year(year).is_some_and(|law| law.in_force(Credit::Clean))),
+        ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
         ("has_improvement", of_year.iter().any(|one| is_improvement_cost(one.place.line) && is_some(one))),
         ("has_clean", of_year.iter().any(|one| CLEAN_SOURCE_LINES.contains(&one.place.line) && is_some(one))),
         ("earns_improvement", some("improvement_figured")),

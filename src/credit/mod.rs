@@ -201,7 +201,7 @@ impl<'a> Chain<'a> {
             self.broken = false;
             let carried_in = self.carried_in(&plan, restart);
             clean::before_limit(&mut plan, carried_in, clean);
-            limit::for_improvement(&mut plan, tax_return, improvement);
+            limit::for_improvement(&mut plan, tax_return, self.law, improvement);
             if improvement {
                 improvement::after_limit(&mut plan);
             }

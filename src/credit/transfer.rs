@@ -1,8 +1,7 @@
 //! Lines 900: what goes on the return, and how it compares with what was filed.
 
-use super::evaluate::Step;
 use super::expression::{CaseRef, Expr, Value};
-use super::line::{self, Line, Place};
+use super::line::{self, Line};
 use super::plan::Plan;
 use crate::case::TaxReturn;
 use crate::finding::At;
@@ -14,11 +13,11 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         plan.line(line::TO_RETURN_IMPROVEMENT, plan.at(line::IMPROVEMENT_ALLOWED), &[]);
     }
     plan.line(line::TO_RETURN_CLEAN, plan.at(line::CLEAN_ALLOWED), &[]);
-    if improvement_in_force && let Some(authority) = &plan.year_law.both_on_one_line {
-        let both = vec![plan.at(line::TO_RETURN_IMPROVEMENT), plan.at(line::TO_RETURN_CLEAN)];
-        let place = Place::of_return(plan.year, line::TO_RETURN_BOTH);
-        let authority = authority.source.clone();
-        plan.steps.push(Step { place, about: None, expr: Expr::Sum(both), authority });
+    if let Some(authority) = plan.year_law.both_on_one_line.as_ref().filter(|_| improvement_in_force) {
+        let both = Expr::Sum(vec![plan.at(line::TO_RETURN_IMPROVEMENT), plan.at(line::TO_RETURN_CLEAN)]);
+        let source = authority.source.clone();
+        plan.line(line::TO_RETURN_BOTH, both, &[]);
+        plan.rest_on(source);
     }
     plan.line(line::TO_NEXT_YEAR, plan.at(line::CARRIED_OUT), &["carryforward"]);
     let Some(claimed) = &tax_return.claimed else {

@@ -121,7 +121,7 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
             }
         }
         None if computed(line::IMPROVEMENT_BEFORE_LIMIT)
-            || super::clean::NEW_CREDIT.into_iter().any(computed) =>
+            || line::CLEAN_EARNED.iter().any(|line| computed(*line)) =>
         {
             Said::NoReturn
         }

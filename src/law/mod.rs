@@ -443,9 +443,9 @@ impl FactName {
     /// Says whether a least value is of the sort this fact has; some facts have none.
     pub fn fits(self, at_least: Option<Amount>) -> bool {
         match self {
-            FactName::CapacityKw | FactName::CapacityKwh | FactName::Amperage => {
-                matches!(at_least, Some(Amount::Quantity(_)))
-            }
+            // A capacity may be asked for only because a limit goes by it.
+            FactName::CapacityKw => matches!(at_least, None | Some(Amount::Quantity(_))),
+            FactName::CapacityKwh | FactName::Amperage => matches!(at_least, Some(Amount::Quantity(_))),
             FactName::SolarShare | FactName::Efficiency => matches!(at_least, Some(Amount::Rate(_))),
             FactName::Certified | FactName::Auditor | FactName::Enables => at_least.is_none(),
         }

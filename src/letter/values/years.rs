@@ -82,8 +82,7 @@ impl Telling<'_> {
                 Some(Worth::Money(amount)) => *amount,
                 _ => Money::ZERO,
             };
-            let origin = Place { year: *one, line: line::ORIGIN_EARNED, of: Of::Origin(*one) };
-            let earned = outcome.figures.money(&origin).unwrap_or(Money::ZERO);
+            let earned: Money = line::CLEAN_EARNED.iter().map(|line| money(*line)).sum();
             let (carried_in, used, left) =
                 (money(line::CARRIED_IN), money(line::CLEAN_ALLOWED), money(line::CARRIED_OUT));
             let any = [earned, carried_in, used, left].iter().any(|amount| !amount.is_zero());
