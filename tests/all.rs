@@ -16,6 +16,8 @@ mod docs;
 mod earlier_years;
 /// The engine, rule by rule.
 mod engine;
+/// Households from 2006 to 2026 against the official form of every year.
+mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
 /// Good but unusual cases raise no false alarm.

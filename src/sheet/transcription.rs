@@ -150,14 +150,15 @@ impl Writer<'_> {
             Value::Quantity(quantity) => (String::new(), quantity.to_string()),
             other => (String::new(), other.shown()),
         };
-        if let Some(note) = &line.place.note {
-            words = match words.is_empty() {
-                true => note.clone(),
-                false => format!("{words} {note}"),
-            };
-        }
-        if line.place.within {
+        if line.place.within && line.place.entry == Entry::Amount {
             words = "part of this line".to_string();
+        }
+        if let Some(note) = &line.place.note {
+            words = match (words.is_empty(), &figure.value) {
+                (true, _) => note.clone(),
+                (false, Value::Quantity(_)) => format!("{words} {note}"),
+                (false, _) => format!("{words}; {note}"),
+            };
         }
         (amount, words)
     }
