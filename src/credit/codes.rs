@@ -73,6 +73,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("used-words", "the text of a cost speaks of used equipment"),
     ("lease-words", "the text of a cost speaks of a lease or a power contract"),
     ("business-words", "the text of a cost speaks of business use"),
+    ("credit-words", "the text of a discount speaks of a tax credit"),
     ("discount-words", "the text of a cost speaks of something taken off the price"),
     ("structure-words", "the text of a cost speaks of a structure or of strengthening the building"),
     ("off-site-words", "the text of a cost speaks of an array that stands elsewhere"),
@@ -167,6 +168,7 @@ pub const QUESTIONS: &[Question] = &[
     blocking("used-words", "used equipment earns nothing"),
     blocking("lease-words", "equipment that the client does not own earns nothing"),
     blocking("business-words", "below 80% of nonbusiness use only that share counts"),
+    blocking("credit-words", "the expected credit would lower the cost it is figured on"),
     blocking("discount-words", "what is taken off the price was added to it"),
     blocking("structure-words", "a structure or strength for the building does not count by default"),
     blocking("off-site-words", "a share of a distant array may earn nothing"),
@@ -229,7 +231,7 @@ pub const OPEN_POINTS: &[(&str, &[&str])] = &[
 /// The mistakes that the trade makes most, official warnings first, and what answers each: codes of findings, of
 /// reading or computing a case, or lines (`line 361`) where the arithmetic itself prevents the mistake.
 pub const MISTAKES: [(&str, &[&str]); 25] = [
-    ("the credit taken for a refund of 30%", &["missing-key", "line 520", "line 540"]),
+    ("the credit taken for a refund of 30%", &["missing-key", "credit-words", "line 520", "line 540"]),
     (
         "a carryforward dropped, or not filed again in a year without use",
         &["missing-return", "carried-in-differs", "claimed-too-little"],

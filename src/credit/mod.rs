@@ -360,12 +360,17 @@ impl<'a> Chain<'a> {
         }
         if self.broken {
             let why = if earns { "property counts in that year" } else { "a carryforward passes through it" };
-            self.outcome.findings.push(
+            let mut finding =
                 Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
                     .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
                     .help(format!("add `returns: {year}:` with `filing_status` and `tax_before_credits`, even if the tax was zero"))
-                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year"),
-            );
+                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year");
+            let counting = plan.items.iter().filter(|one| one.qualified.ruling.counts);
+            for installed in counting.filter_map(|one| one.item.installed.as_ref()) {
+                finding = finding
+                    .with(installed.span, format!("this day puts it into {}", TaxYear::of(installed.value)));
+            }
+            self.outcome.findings.push(finding);
         } else if earns {
             self.outcome.findings.push(
                 Finding::warning(
