@@ -69,7 +69,7 @@ lines! {
     310 INSULATION_COST Money "insulation and air sealing: cost";
     311 INSULATION_CREDIT Money "insulation and air sealing: credit";
     312 ROOF_COST Money "roofs: cost";
-    313 EARLIER_WINDOWS_SCALED Money "window cost of 2009 and 2010, counted several times because those years paid 30 percent";
+    313 EARLIER_WINDOWS_SCALED Money "window cost of 2009 and 2010, scaled because those years paid 30 percent";
     314 EARLIER_WINDOW_COSTS Money "window cost of earlier years that counts against the ceiling";
     315 DOOR_TOP_COST Money "costliest exterior door: cost";
     316 DOOR_TOP_CODE Text "costliest exterior door: maker's code";
@@ -258,6 +258,16 @@ lines! {
     909 CHANGE_CLEAN Money "{clean}: computed less filed";
     910 CHANGE_CARRIED_OUT Money "credit carried forward: computed less filed";
 }
+
+/// The lines that hold credit earned on a year's own clean energy property; which of them there are depends on the year.
+pub const CLEAN_EARNED: &[Line] = &[
+    SOLAR_ELECTRIC_CREDIT,
+    SOLAR_WATER_HEATING_CREDIT,
+    SMALL_WIND_CREDIT,
+    GEOTHERMAL_CREDIT,
+    CLEAN_RATE_TIMES_COST,
+    FUEL_CELL_CREDIT,
+];
 
 impl Line {
     /// Returns the kind of value the line holds.

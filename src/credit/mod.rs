@@ -10,6 +10,7 @@ mod basis;
 mod carryforward;
 mod clean;
 pub mod codes;
+mod earlier;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
@@ -22,6 +23,7 @@ mod purchase;
 pub mod qualify;
 pub mod season;
 mod transfer;
+mod until_2022;
 pub mod why;
 pub mod window;
 
@@ -79,6 +81,8 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
+    earlier::ask_once(&mut outcome.findings);
+    outcome.findings.extend(earlier::of_no_year(case, law));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {
@@ -188,7 +192,7 @@ impl<'a> Chain<'a> {
             self.origins.clear();
         }
         if improvement {
-            improvement::before_limit(&mut plan);
+            improvement::before_limit(&mut plan, &self.outcome.figures);
         }
         if clean {
             clean::new_property(&mut plan);
@@ -197,7 +201,7 @@ impl<'a> Chain<'a> {
             self.broken = false;
             let carried_in = self.carried_in(&plan, restart);
             clean::before_limit(&mut plan, carried_in, clean);
-            limit::for_improvement(&mut plan, tax_return, improvement);
+            limit::for_improvement(&mut plan, tax_return, self.law, improvement);
             if improvement {
                 improvement::after_limit(&mut plan);
             }
@@ -224,6 +228,7 @@ impl<'a> Chain<'a> {
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
         self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
+        self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
         }
@@ -336,7 +341,15 @@ impl<'a> Chain<'a> {
         starts_later: Option<TaxYear>,
     ) {
         let later = self.case.returns.iter().any(|one| one.year.value > year);
-        let earns = plan.items.iter().any(|one| one.qualified.ruling.counts);
+        // Of a year's 25C credit the case may say under `earlier_credits` what was taken.
+        let stated = self
+            .case
+            .earlier_credits
+            .iter()
+            .any(|one| one.year.value == year && one.nonbusiness_energy_credit.is_some());
+        let earns = plan.items.iter().any(|one| {
+            one.qualified.ruling.counts && !(stated && one.counts_for(crate::law::Credit::Improvement))
+        });
         let brought = self.case.carried_in(year).map(|given| given.amount.value);
         let carries = self.broken || brought.or(balance).is_some_and(|amount| !amount.is_zero());
         self.broken = later && starts_later.is_none() && (earns || carries);
@@ -389,21 +402,32 @@ impl<'a> Chain<'a> {
         if covered {
             return;
         }
+        if self.law.known().next().is_some_and(|first| year < first) {
+            for (item, _, day) in items {
+                let span = item.installed.as_ref().map_or(item.key.span, |day| day.span);
+                self.outcome.findings.push(
+                    Finding::warning(
+                        "before-the-credits",
+                        format!(
+                            "`{}` was complete on {day}, before there was either credit, so it earns none",
+                            item.key.value
+                        ),
+                    )
+                    .at(span)
+                    .help("correct the day if it is a slip; else keep the item for the home's basis")
+                    .under("26 U.S.C. 25C and 25D: property placed in service after December 31, 2005"),
+                );
+            }
+            return;
+        }
         let span = self.case.tax_return(year).map(|one| one.year.span).or(items
             .first()
             .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
-        let later = self.law.years.keys().next_back().is_some_and(|last| year > *last);
-        let help = if later {
-            "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
-        } else {
-            "start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown; \
-             older property may stay in the case"
-        };
         if let Some(span) = span {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help(help),
+                    .help("correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"),
             );
         }
     }
