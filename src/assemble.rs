@@ -147,10 +147,9 @@ pub fn packet(
         let inside = path.strip_prefix("papers/").unwrap_or(path);
         packet.add(format!("data/papers/{inside}"), bytes.clone());
     }
-    for year in &outcome.years {
-        if let Some((_, text)) = Law::file(*year) {
-            packet.add(format!("data/law/{year}.yaml"), text);
-        }
+    // With the law of the years goes what their files take over from other years.
+    for (year, _, text) in Law::files(&outcome.years) {
+        packet.add(format!("data/law/{year}.yaml"), text);
     }
     let stored = serde_json::to_vec_pretty(&request.to_json());
     packet.add("data/request.json", stored.map_err(|error| NoPacket::Fault(error.to_string()))?);

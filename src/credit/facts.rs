@@ -146,7 +146,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         })
         .collect();
     let stage = tax_return.map(|one| one.stage.value);
-    let earns_clean = some("clean_figured") || some("fuel_cell_figured");
+    let earns_clean = of_year.iter().any(|one| line::CLEAN_EARNED.contains(&one.place.line) && is_some(one));
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
@@ -156,7 +156,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let lists: [(&'static str, bool); 50] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
-        ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
+        ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
         ("has_improvement", of_year.iter().any(|one| is_improvement_cost(one.place.line) && is_some(one))),
         ("has_clean", of_year.iter().any(|one| CLEAN_SOURCE_LINES.contains(&one.place.line) && is_some(one))),
         ("earns_improvement", some("improvement_figured")),
