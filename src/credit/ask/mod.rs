@@ -65,6 +65,7 @@ impl Counting<'_> {
 pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
     let mut found = standards(counting, case);
     for one in counting {
+        found.extend(metal_roof(one));
         found.extend(residence(one));
         found.extend(new_or_existing(one));
         found.extend(audit_report(one, case));
@@ -140,6 +141,28 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
     let asked =
         items[1..].iter().fold(asked, |asked, other| asked.with(other.item().key.span, "and this one"));
     asked.under(first.kind_law.authority.source.join("; "))
+}
+
+/// Asks whether a roof is of metal, in years that know no other.
+fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
+    let item = one.item();
+    if item.kind.value != Kind::Roof || !one.law.rules.contains_key("roof.metal_only") {
+        return None;
+    }
+    let texts = item.costs.iter().map(|cost| &cost.item.value);
+    let mut texts = texts.chain(item.meets.as_ref().map(|meets| &meets.value)).map(|text| words::plain(text));
+    if texts.any(|text| words::says(&text, "metal") || words::says(&text, "steel")) {
+        return None;
+    }
+    let message = format!(
+        "is `{}` a metal roof with pigments that keep it cool? Asphalt roofs do not count for {}",
+        item.key.value,
+        one.year()
+    );
+    let question = one.asked(Finding::question("roof-material-unsaid", message));
+    let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
+    let given = item.costs.iter().map(|cost| &cost.item.value);
+    Some(question.given(given).help(help).under(one.rule("roof.metal_only")))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
@@ -311,6 +334,10 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
     let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
+    let section = match one.kind_law.credit {
+        Credit::Improvement => "25C",
+        Credit::Clean => "25D",
+    };
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
             let question = Finding::question(
@@ -320,7 +347,9 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                     item.key.value
                 ),
             );
-            let help = "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for 25C";
+            let help = format!(
+                "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for {section}"
+            );
             found.push(
                 question
                     .at(financed.how.span)
@@ -333,9 +362,18 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         (Some((true, authority)), true) => {
             let note = Finding::note(
                 "subsidized-financing-counts",
-                format!("cost of `{}` paid from subsidized financing counts for 25D", item.key.value),
+                format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
             );
-            let help = "nothing is to be done; for 25C it would not count";
+            let other = match one.kind_law.credit {
+                Credit::Clean => Credit::Improvement,
+                Credit::Improvement => Credit::Clean,
+            };
+            let counts_there =
+                one.law.subsidized_financing_counts.get(&other).is_some_and(|(counts, _)| *counts);
+            let help = match (counts_there, other) {
+                (false, Credit::Improvement) => "nothing is to be done; for 25C it would not count",
+                _ => "nothing is to be done; in other years it does not count",
+            };
             found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
         }
         _ => {}
