@@ -145,7 +145,7 @@ pub(super) fn day_within(text: &str) -> Option<Date> {
     let (head, rest) = plain.split_at_checked(10)?;
     let more_digits = |c: char| c.is_ascii_digit() || c == '-';
     let day = head.parse::<Date>().ok().filter(|day| (1900..=2099).contains(&day.year()))?;
-    (!rest.starts_with(more_digits) && !rest.contains(|c: char| c == '-')).then_some(day)
+    (!rest.starts_with(more_digits) && !rest.contains('-')).then_some(day)
 }
 
 /// Finds the two letters of a state written by its name.
