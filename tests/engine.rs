@@ -425,6 +425,43 @@ property:
     }
 }
 
+/// The panel counts only together with property that itself earns the credit: 26 U.S.C. 25C(d)(2)(D), as in 2023 to
+/// 2025. Property without qualified cost earns none.
+#[test]
+fn enabling_property_needs_property_that_has_qualified_cost() {
+    let panel = |served: &str| {
+        compute(&[2024], &format!("
+property:
+  panel: {{kind: enabling_property, installed: 2024-05-01, amperage: 200, enables: [served, other], costs: [{{item: panelboard, as: electrical_panel, amount: 1500}}]}}
+  served: {{{served}}}
+  other: {{kind: exterior_door, installed: 2024-05-01, costs: [{{item: hanging, as: onsite_labor, amount: 300}}]}}
+")).without_errors()
+    };
+    let nothing = [("230@panel", "0.00"), ("352", "0.00"), ("354", "0.00"), ("380", "0.00")];
+    for (what, served) in [
+        (
+            "labor does not count for a door",
+            "kind: exterior_door, installed: 2024-06-01, costs: [{item: hanging, as: onsite_labor, amount: 300}]",
+        ),
+        (
+            "no materials in the price",
+            "kind: exterior_door, installed: 2024-06-01, costs: [{item: work, as: lump_sum, amount: 300, materials: 0%, because: the invoice says so}]",
+        ),
+        ("nothing was paid", "kind: heat_pump, installed: 2024-06-01, costs: []"),
+        (
+            "the rebate pays all of it",
+            "kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}], incentives: [{from: the maker, as: price_rebate, amount: 5000}]",
+        ),
+    ] {
+        let found = panel(served);
+        assert!(found.found("enables-nothing"), "{what}");
+        found.expect(2024, &nothing);
+    }
+    let one_of_two = panel("kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}]");
+    assert!(!one_of_two.found("enables-nothing"));
+    one_of_two.expect(2024, &[("230@panel", "1500.00"), ("354", "450.00"), ("376", "1500.00")]);
+}
+
 /// Windows stand on the 2025 form by cost, costliest first, each with its maker's code; ties stay in case order:
 /// Form 5695 (2025) lines 20a(i) to (iv) and 20b, before the final printing.
 #[test]
