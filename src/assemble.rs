@@ -8,7 +8,7 @@ use crate::case::{self, Case, TaxYear};
 use crate::credit::facts::{Facts, facts};
 use crate::credit::{self, Outcome};
 use crate::document::Document;
-use crate::finding::{Finding, Severity, Sources};
+use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::packet::{self, Packet, Request};
 use crate::{letter, page, sheet};
@@ -124,13 +124,17 @@ pub fn packet(
     }
     computed.findings.extend(found);
 
+    let written = case.client.reference.span.source;
     let mut packet = Packet::new(wanted.name.clone());
     let id = packet::short_fingerprint(
         format!("{}{}", request.case_fingerprint, request.figures_fingerprint).as_bytes(),
     );
-    packet.add("data/worksheet.pdf", draw(&worksheet, id, wanted.dated)?);
+    packet.add("data/worksheet.pdf", draw(&worksheet, id, wanted.dated, &computed.sources, written)?);
     for (name, letter) in &letters {
-        packet.add(format!("data/letters/{name}.pdf"), draw(letter, id, wanted.dated)?);
+        packet.add(
+            format!("data/letters/{name}.pdf"),
+            draw(letter, id, wanted.dated, &computed.sources, written)?,
+        );
     }
     packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
     packet.add("data/figures.json", data);
@@ -143,10 +147,9 @@ pub fn packet(
         let inside = path.strip_prefix("papers/").unwrap_or(path);
         packet.add(format!("data/papers/{inside}"), bytes.clone());
     }
-    for year in &outcome.years {
-        if let Some((_, text)) = Law::file(*year) {
-            packet.add(format!("data/law/{year}.yaml"), text);
-        }
+    // With the law of the years goes what their files take over from other years.
+    for (year, _, text) in Law::files(&outcome.years) {
+        packet.add(format!("data/law/{year}.yaml"), text);
     }
     let stored = serde_json::to_vec_pretty(&request.to_json());
     packet.add("data/request.json", stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
@@ -161,14 +164,37 @@ pub fn packet(
     Ok((packet, facts))
 }
 
-/// Lays a document out and writes it as PDF.
-fn draw(document: &Document, id: [u8; 16], date: Date) -> Result<Vec<u8>, NoPacket> {
+/// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
+/// was written there.
+fn draw(
+    document: &Document,
+    id: [u8; 16],
+    date: Date,
+    sources: &Sources,
+    case: SourceId,
+) -> Result<Vec<u8>, NoPacket> {
     let pages = page::lay_out(document).map_err(|faults| {
-        let complain =
-            |fault: &page::PageFault| Finding::error("page-fault", format!("{}: {fault}", document.title));
+        let complain = |fault: &page::PageFault| {
+            let finding =
+                Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help());
+            match written_at(fault, sources, case) {
+                Some(span) => finding.at(span),
+                None => finding,
+            }
+        };
         NoPacket::Findings(faults.iter().map(complain).collect())
     })?;
     Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+}
+
+/// Finds where a character that cannot be printed stands in the case.
+fn written_at(fault: &page::PageFault, sources: &Sources, case: SourceId) -> Option<Span> {
+    let page::PageFault::MissingCharacter { character, .. } = fault else {
+        return None;
+    };
+    let start = sources.get(case).text.find(*character)?;
+    let end = start + character.len_utf8();
+    Some(Span { source: case, start: u32::try_from(start).ok()?, end: u32::try_from(end).ok()? })
 }
 
 fn request(

@@ -6,6 +6,8 @@ mod asking;
 mod begin;
 /// What holds for every case that `begin` makes.
 mod begun;
+/// Long chains of years.
+mod chains;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.

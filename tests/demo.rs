@@ -246,7 +246,7 @@ fn a_balance_starts_the_chain() {
         ("2026:441", "1330.00"),
         ("2026:601@2025", "2480.00"),
     ]);
-    demo.finds(&[]);
+    demo.finds(&["before-checkpoint"]);
 }
 
 #[test]

@@ -742,7 +742,7 @@ carried_in:
 
 /// Our rule: a year whose law the program does not hold is an error with the way out.
 #[test]
-fn a_year_without_law_is_an_error_unless_a_balance_covers_it() {
+fn older_property_needs_every_year_in_between_unless_a_balance_starts_the_chain() {
     let old = "
 property:
   roof-array: {kind: solar_electric, installed: 2021-05-01, costs: [{item: array, as: lump_sum, amount: 30000}]}
@@ -751,9 +751,25 @@ returns:
   2024: {tax_before_credits: 1000}
 ";
     let found = compute(&[], old);
-    assert!(found.codes(Severity::Error).contains(&"year-without-law"), "{}", said(&found.findings));
-    let covered = compute(&[], &format!("{old}carried_in: {{2024: {{amount: 600}}}}\n")).without_errors();
+    assert_eq!(found.codes(Severity::Error), ["missing-return"; 2], "{}", said(&found.findings));
+    let covered = compute(&[], &format!("{old}carried_in: {{2024: {{amount: 600}}}}\n"));
     covered.expect(2024, &[("430", "600.00"), ("440", "600.00"), ("441", "0.00")]);
+}
+
+/// 26 U.S.C. 25C and 25D as enacted in 2005: property placed in service after December 31, 2005. Of the years after
+/// those the program has law for nothing can be said.
+#[test]
+fn before_the_credits_nothing_is_earned_and_after_the_known_law_nothing_is_said() {
+    let on = |day: &str| {
+        compute(&[], &format!("
+property:
+  roof-array: {{kind: solar_electric, installed: {day}, costs: [{{item: array, as: lump_sum, amount: 30000}}]}}
+"))
+    };
+    let before = on("2005-12-31");
+    assert_eq!(before.codes(Severity::Error), Vec::<&str>::new(), "{}", said(&before.findings));
+    assert_eq!(before.with_code("before-the-credits").len(), 1, "{}", said(&before.findings));
+    assert_eq!(on("2027-01-02").codes(Severity::Error), ["year-without-law"]);
 }
 
 /// A fact the law needs and the case lacks is an error, and the figures go on without the item: 26 U.S.C. 25D(b)(1),

@@ -198,6 +198,26 @@ fn a_case_with_errors_makes_no_packet_but_a_draft() {
 }
 
 #[test]
+fn a_character_the_type_lacks_is_named_with_its_place() {
+    let out = Scratch::new("character");
+    let case = out.join("sign.case.yaml");
+    let good = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(CASE)).expect("the demo case");
+    let good = good.replace(", file: papers/", ", where: binder ");
+    let bad = good.replace("collectors and tank", "collectors \u{6F22} and tank");
+    let line = bad.lines().position(|line| line.contains('\u{6F22}')).expect("the character") + 1;
+    fs::write(&case, bad).expect("a bad case");
+    let target = out.join("packets");
+    let made =
+        run(&["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25", "--year", "2024"]);
+    let told = String::from_utf8_lossy(&made.stderr).into_owned();
+    assert_eq!(made.status.code(), Some(1), "{told}");
+    assert!(told.contains(&format!("sign.case.yaml:{line}:")), "{told}");
+    assert!(told.contains("the typeface has no \"\u{6F22}\" (U+6F22)"), "{told}");
+    assert!(told.contains("write it with letters"), "{told}");
+    assert!(!target.exists(), "nothing is written");
+}
+
+#[test]
 fn a_draft_may_be_made_again() {
     let out = Scratch::new("draft");
     for _ in 0..2 {

@@ -12,7 +12,7 @@ use std::process::{Command, Output};
 use std::sync::OnceLock;
 
 /// The packets of all demo households and of one with letters and signs beyond ASCII, made once for all tests, in a
-/// folder that the next run clears.
+/// folder that a later run clears.
 struct Papers {
     folder: PathBuf,
     /// Every PDF file in them.
@@ -22,8 +22,9 @@ struct Papers {
 fn papers() -> &'static Papers {
     static PAPERS: OnceLock<Papers> = OnceLock::new();
     PAPERS.get_or_init(|| {
-        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("paper");
-        let _ = fs::remove_dir_all(&folder);
+        let shelf = Path::new(env!("CARGO_TARGET_TMPDIR"));
+        clear(shelf);
+        let folder = shelf.join(format!("paper-{}", std::process::id()));
         fs::create_dir_all(&folder).expect("a scratch folder");
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
         let demo = root.join("demo/solar-water-heater.case.yaml");
@@ -63,6 +64,17 @@ fn papers() -> &'static Papers {
         assert!(files.len() > 20, "{} files", files.len());
         Papers { folder, files }
     })
+}
+
+/// Removes what earlier runs left, but nothing of a run that goes on.
+fn clear(shelf: &Path) {
+    for entry in fs::read_dir(shelf).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let Some(process) = name.strip_prefix("paper-") else { continue };
+        if !Path::new("/proc").join(process).exists() {
+            let _ = fs::remove_dir_all(entry.path());
+        }
+    }
 }
 
 impl Papers {
@@ -154,7 +166,7 @@ fn a_worksheet_reads_aloud_in_the_order_of_its_sheets() {
         "400 Section 25D",
         "500 Limit by tax",
         "600 Carryforward",
-        "700 Effect on the home's basis",
+        "700 Effect on the home’s basis",
         "800 Net cost to the household",
         "Of the price of $45,830",
         "Price before incentives",

@@ -97,7 +97,7 @@ fn confirmed(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<Begun>, Stop
 
 /// Returns the years whose law is known, earliest first.
 fn years(law: &Law) -> Vec<TaxYear> {
-    law.years.keys().copied().collect()
+    law.known().collect()
 }
 
 /// Asks for an amount.

@@ -54,7 +54,10 @@ pub(super) fn reference(reference: &At<String>, found: &mut Vec<Finding>) {
                 "a reference consists of letters, digits and hyphens, at most 40, because it names the client's files",
             )
             .at(reference.span)
-            .help("write it like HH-0412"),
+            .help(match better_reference(text) {
+                Some(better) => format!("write it like {better}"),
+                None => "write it like HH-0412".to_string(),
+            }),
         );
     } else if RESERVED.contains(&upper.as_str()) || port {
         found.push(
@@ -66,6 +69,14 @@ pub(super) fn reference(reference: &At<String>, found: &mut Vec<Finding>) {
             .help(format!("write it like {text}-1")),
         );
     }
+}
+
+/// Makes a reference out of a text that was meant as one: other signs become hyphens.
+fn better_reference(text: &str) -> Option<String> {
+    let hyphened: String = text.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    let parts: Vec<&str> = hyphened.split('-').filter(|part| !part.is_empty()).collect();
+    let better = parts.join("-");
+    (!better.is_empty() && better.len() <= 40).then_some(better)
 }
 
 /// Complains about a taxpayer number that is not masked.

@@ -208,7 +208,8 @@ words! {
         Adoption = "adoption", "adoption credit";
         DcFirstHome = "dc_first_home", "District of Columbia first-time homebuyer credit carryforward";
         AlternativeMotorVehicle = "alternative_motor_vehicle", "alternative motor vehicle credit";
-        PlugInVehicle = "plug_in_vehicle", "plug-in electric drive vehicle credit";
+        PlugInVehicle = "plug_in_vehicle", "plug-in electric drive vehicle credit (Form 8936)";
+        ElectricVehicle = "electric_vehicle", "qualified plug-in electric vehicle credit (Form 8834)";
         NewCleanVehicle = "new_clean_vehicle", "new clean vehicle credit";
         PreviouslyOwnedCleanVehicle = "previously_owned_clean_vehicle", "previously owned clean vehicle credit";
         PartnershipAdjustment = "partnership_adjustment", "negative Form 8978 adjustment";

@@ -15,8 +15,9 @@ use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use std::ops::RangeInclusive;
 
-/// The tax years for which there can be a return: from the first year of the 25D credit on.
-pub(super) const RETURN_YEARS: RangeInclusive<i16> = 2006..=2026;
+/// The tax years for which there can be a return: those that the program has the law of, from the first year of the
+/// credits on.
+pub(super) const RETURN_YEARS: RangeInclusive<i16> = include!(concat!(env!("OUT_DIR"), "/law_span.rs"));
 /// The years to plan for.
 pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 

@@ -4,6 +4,7 @@
 //! Comes in: what was written, or all complaints. Goes out: what is meant, or the complaints worth reading. Decides
 //! nothing about a value; a guess is only ever proposed.
 
+use super::kinds::{CostNature, IncentiveKind};
 use crate::finding::{Finding, Severity, Sources, Span};
 use jiff::civil::Date;
 
@@ -99,6 +100,20 @@ pub(super) fn meant(key: &str, written: &str, known: &[&str]) -> Option<&'static
         .map(|(_, _, word)| *word)
 }
 
+/// What to write where a word of incentives stands among costs, or of costs among incentives.
+pub(super) fn of_another_list(key: &str, written: &str, known: &[&str]) -> Option<&'static str> {
+    let costs: Vec<&str> = CostNature::ALL.iter().map(|one| one.word()).collect();
+    let incentives: Vec<&str> = IncentiveKind::ALL.iter().map(|one| one.word()).collect();
+    let means = |list: &[&str]| list.contains(&written) || meant(key, written, list).is_some();
+    match (key, known.contains(&"lump_sum"), known.contains(&"price_rebate")) {
+        ("as", true, false) if means(&incentives) => Some(
+            "what others paid stands under the item's `incentives`; what the seller took off the price is `discount`",
+        ),
+        ("as", false, true) if means(&costs) => Some("what was bought stands under the item's `costs`"),
+        _ => None,
+    }
+}
+
 /// Reads a day written with the name of its month: `July 30, 2025`, `30 July 2025`, `Jul 30 2025`.
 pub(super) fn day_in_words(text: &str) -> Option<Date> {
     const MONTHS: [&str; 12] =
@@ -179,8 +194,8 @@ pub(super) fn without_followers(findings: Vec<Finding>, sources: &Sources) -> Ve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::{Acquired, Condition, CostNature, EvidenceKind, FilingStatus, HeldAs, HomeUse};
-    use crate::case::{IncentiveKind, Kind, PartOf, Stage};
+    use crate::case::{Acquired, Condition, EvidenceKind, FilingStatus, HeldAs, HomeUse};
+    use crate::case::{Kind, PartOf, Stage};
     use jiff::civil::date;
 
     #[test]

@@ -5,6 +5,7 @@
 //! be broken is passed over in silence.
 
 use super::format::{BLOCKS, Block, KeyRule};
+use super::kinds::OtherCredit;
 use super::mistakes;
 use super::model::{Key, TaxYear};
 use super::read::{Entry, Node, Value};
@@ -86,6 +87,11 @@ impl<'t> Fields<'t> {
         self.entries.iter().any(|one| {
             let written = one.key.value.as_str();
             written.split_once(':').is_some_and(|(name, _)| name == key)
+                || self.block.name == "return"
+                    && self.block.rule(written).is_none()
+                    && written.len() >= 4
+                    && key.len() > written.len()
+                    && bare(key).contains(&bare(written))
                 || key == "tax_before_credits"
                     && self.block.name == "return"
                     && (REFUND.contains(&written) || OTHER_TAX.contains(&written))
@@ -522,7 +528,10 @@ impl Reading<'_> {
             .at(text.span)
             .help(match mistakes::meant(key, text.value, &known) {
                 Some(meant) => format!("did you mean `{meant}`?"),
-                None => suggest(text.value, &known),
+                None => match mistakes::of_another_list(key, text.value, &known) {
+                    Some(help) => help.to_string(),
+                    None => suggest(text.value, &known),
+                },
             }),
         );
         None
@@ -556,7 +565,13 @@ impl Reading<'_> {
         if target.is_some_and(|one| one.broken) || (target.is_none() && self.root.broken) {
             return Some(found);
         }
-        if !self.names.contains(&(section, text.value)) {
+        // A name that is reported where it is defined, with this better one, is not reported again here.
+        let mended = || {
+            let Some(Value::Map { entries, .. }) = target.map(|one| &one.value) else { return false };
+            let better = |one: &Entry| better_key(&one.key.value).as_deref() == Some(text.value);
+            self.findings.len() <= MANY && entries.iter().any(|one| !is_key(&one.key.value) && better(one))
+        };
+        if !self.names.contains(&(section, text.value)) && !mended() {
             let help = match target.map(|one| &one.value) {
                 _ if self.findings.len() > MANY => format!("write a name that stands under `{section}`"),
                 Some(Value::Map { entries, .. }) => {
@@ -680,7 +695,13 @@ impl Reading<'_> {
         let known: Vec<&str> = block.keys.iter().map(|rule| rule.key).collect();
         let elsewhere: Vec<&str> =
             BLOCKS.iter().filter(|one| one.rule(key).is_some()).map(|one| one.name).collect();
-        let near = if self.findings.len() > MANY { None } else { nearest(key, &known) };
+        let near = match self.findings.len() > MANY {
+            true => None,
+            false => nearest(key, &known).or_else(|| match containing(key, &known).as_slice() {
+                [one] => Some(*one),
+                _ => None,
+            }),
+        };
         let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
             // So many strangers are another kind of file; proposals would only take time.
@@ -746,6 +767,14 @@ fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
         ) => Some(
             Finding::error("fiscal-year", "a return for a fiscal year cannot be computed here; every return is for a calendar year")
                 .help("delete this key if the year is the calendar year; otherwise the case lies outside this program"),
+        ),
+        ("item", "capacity" | "size" | "kwh" | "kw") => Some(
+            Finding::error("unknown-key", format!("`{key}` does not say what is measured"))
+                .help("write `capacity_kwh` for a battery in kilowatt-hours, `capacity_kw` for what makes power in kilowatts"),
+        ),
+        ("return", word) if OtherCredit::from_word(word.trim_end_matches("_credit")).is_some() => Some(
+            Finding::error("unknown-key", format!("`{key}` stands under `other_credits`"))
+                .help(format!("write `other_credits: {{{}: ..}}`", word.trim_end_matches("_credit"))),
         ),
         ("return", word) if OTHER_TAX.contains(&word) => Some(
             Finding::error("unknown-key", format!("`{key}` does not say which line of the return is meant"))

@@ -21,14 +21,14 @@ impl LawOf {
             match self.form {
                 AsText::Text => print(&show::overview(law)),
                 AsText::Json => {
-                    let all: Vec<serde_json::Value> = law.years.values().map(show::json).collect();
+                    let all: Vec<serde_json::Value> = law.all().map(show::json).collect();
                     print(&format!("{:#}\n", serde_json::json!({"format": 1, "years": all})));
                 }
             }
             return End::Done;
         };
         let Some(year) = law.year(wanted) else {
-            let known: Vec<String> = law.years.keys().map(ToString::to_string).collect();
+            let known: Vec<String> = law.known().map(|year| year.to_string()).collect();
             eprintln!("error: the law of {wanted} is not in the program; it has {}", known.join(", "));
             return End::Usage;
         };

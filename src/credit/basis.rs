@@ -40,8 +40,8 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     plan.line(line::NET_PRICE, net, &[]);
     let qualified = everywhere(plan, made, line::ITEM_QUALIFIED);
     plan.line(line::QUALIFIED_COST, Expr::Sum(qualified), &[]);
-    let figured = [line::IMPROVEMENT_BEFORE_LIMIT, line::CLEAN_RATE_TIMES_COST, line::FUEL_CELL_CREDIT];
-    let figured = figured.iter().flat_map(|line| everywhere(plan, made, *line)).collect();
+    let figured = [line::IMPROVEMENT_BEFORE_LIMIT];
+    let figured = figured.iter().chain(line::CLEAN_EARNED).flat_map(|line| everywhere(plan, made, *line)).collect();
     plan.line(line::FEDERAL_CREDIT, Expr::Sum(figured), &[]);
     let mut used = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
     used.extend(own_clean_allowed(plan, made));

@@ -37,8 +37,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool, r
             rows.push((line::ORIGIN_IN, *origin, expr));
             at(line::ORIGIN_IN, *origin)
         } else {
-            let earned =
-                Expr::Sum(vec![plan.at(line::CLEAN_RATE_TIMES_COST), plan.at(line::FUEL_CELL_CREDIT)]);
+            let earned = Expr::Sum(super::clean::earned(plan));
             rows.push((line::ORIGIN_EARNED, *origin, earned));
             at(line::ORIGIN_EARNED, *origin)
         };

@@ -1,50 +1,222 @@
 //! Lines 400: the clean energy credit (IRC 25D), in the order of the form.
 //!
 //! Comes in: the year's items with their qualified costs, and what the year before carried out. Goes out: steps up
-//! to the credit before the tax limit, and from the limit to the credit allowed and carried out.
+//! to the credit before the tax limit, and from the limit to the credit allowed and carried out. Which kinds there
+//! are in a year, and whether each has a limit of its own (2006 to 2008), is law data.
 
-use super::expression::{CaseRef, Expr, Value};
+use super::expression::{CaseRef, Expr, Rounding, Value};
 use super::improvement::{answer, kind_fact};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
 use crate::law::{Credit, LawKey};
 
-/// The cost lines of the form, by kind.
-const COSTS: [(Kind, Line); 5] = [
-    (Kind::SolarElectric, line::SOLAR_ELECTRIC_COST),
-    (Kind::SolarWaterHeating, line::SOLAR_WATER_HEATING_COST),
-    (Kind::SmallWind, line::SMALL_WIND_COST),
-    (Kind::GeothermalHeatPump, line::GEOTHERMAL_COST),
-    (Kind::BatteryStorage, line::BATTERY_COST),
+/// A kind of property other than fuel cells, with its lines and the values that limit it in 2006 to 2008.
+struct KindLines {
+    kind: Kind,
+    cost: Line,
+    /// Its limit of that time; none for kinds that came later.
+    limit: Option<KindLimit>,
+}
+
+/// The limit of one kind of property: rate times cost, limit, credit.
+struct KindLimit {
+    product: Line,
+    cap_line: Line,
+    credit: Line,
+    cap: LawKey,
+    /// The most that all joint occupants of a home may count together.
+    joint_cost: LawKey,
+    /// Where capacity limits the credit too.
+    capacity: Option<CapacityLimit>,
+}
+
+/// A limit by kilowatts.
+struct CapacityLimit {
+    kilowatts: Line,
+    cap_line: Line,
+    cap_per_kw: LawKey,
+    joint_cost_per_half_kw: LawKey,
+}
+
+/// The kinds in the order of the form.
+const KINDS: [KindLines; 6] = [
+    KindLines {
+        kind: Kind::SolarElectric,
+        cost: line::SOLAR_ELECTRIC_COST,
+        limit: Some(KindLimit {
+            product: line::SOLAR_ELECTRIC_RATE_TIMES_COST,
+            cap_line: line::SOLAR_ELECTRIC_CAP,
+            credit: line::SOLAR_ELECTRIC_CREDIT,
+            cap: LawKey::SolarElectricCap,
+            joint_cost: LawKey::SolarElectricJointCost,
+            capacity: None,
+        }),
+    },
+    KindLines {
+        kind: Kind::SolarWaterHeating,
+        cost: line::SOLAR_WATER_HEATING_COST,
+        limit: Some(KindLimit {
+            product: line::SOLAR_WATER_HEATING_RATE_TIMES_COST,
+            cap_line: line::SOLAR_WATER_HEATING_CAP,
+            credit: line::SOLAR_WATER_HEATING_CREDIT,
+            cap: LawKey::SolarWaterHeatingCap,
+            joint_cost: LawKey::SolarWaterHeatingJointCost,
+            capacity: None,
+        }),
+    },
+    KindLines {
+        kind: Kind::SmallWind,
+        cost: line::SMALL_WIND_COST,
+        limit: Some(KindLimit {
+            product: line::SMALL_WIND_RATE_TIMES_COST,
+            cap_line: line::SMALL_WIND_CAP,
+            credit: line::SMALL_WIND_CREDIT,
+            cap: LawKey::SmallWindCap,
+            joint_cost: LawKey::SmallWindJointCost,
+            capacity: Some(CapacityLimit {
+                kilowatts: line::SMALL_WIND_KILOWATTS,
+                cap_line: line::SMALL_WIND_CAPACITY_CAP,
+                cap_per_kw: LawKey::SmallWindCapPerKw,
+                joint_cost_per_half_kw: LawKey::SmallWindJointCostPerHalfKw,
+            }),
+        }),
+    },
+    KindLines {
+        kind: Kind::GeothermalHeatPump,
+        cost: line::GEOTHERMAL_COST,
+        limit: Some(KindLimit {
+            product: line::GEOTHERMAL_RATE_TIMES_COST,
+            cap_line: line::GEOTHERMAL_CAP,
+            credit: line::GEOTHERMAL_CREDIT,
+            cap: LawKey::GeothermalCap,
+            joint_cost: LawKey::GeothermalJointCost,
+            capacity: None,
+        }),
+    },
+    KindLines { kind: Kind::BatteryStorage, cost: line::BATTERY_COST, limit: None },
+    KindLines { kind: Kind::BiomassStoveOrBoiler, cost: line::CLEAN_BIOMASS_COST, limit: None },
 ];
 
-/// Plans the lines of new property: costs, rate, fuel cells.
+/// Returns the kinds that the year's law has under 25D.
+fn kinds(plan: &Plan<'_>) -> impl Iterator<Item = &'static KindLines> + use<> {
+    let known: Vec<Kind> = plan
+        .year_law
+        .kinds
+        .iter()
+        .filter(|(_, law)| law.credit == Credit::Clean)
+        .map(|(kind, _)| *kind)
+        .collect();
+    KINDS.iter().filter(move |one| known.contains(&one.kind))
+}
+
+/// Plans the lines of new property: costs, rate, limits, fuel cells.
 pub(super) fn new_property(plan: &mut Plan<'_>) {
     address(plan);
+    let by_kind = plan.year_law.limits_by_kind();
     let mut parts = Vec::new();
-    for (kind, line) in COSTS {
-        let items = plan.counting(Credit::Clean, kind);
-        if kind == Kind::BatteryStorage {
+    for one in kinds(plan) {
+        let items = plan.counting(Credit::Clean, one.kind);
+        if one.kind == Kind::BatteryStorage {
             battery_answer(plan, &items);
         }
-        plan.line(line, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-        parts.push(plan.at(line));
+        match one.limit.as_ref().filter(|_| by_kind) {
+            Some(limit) => limited_kind(plan, one.cost, limit, &items),
+            None => plan.line(one.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]),
+        }
+        parts.push(plan.at(one.cost));
     }
-    plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
-    let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
-    plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &[]);
+    if !by_kind {
+        plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
+        let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
+        plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &["rate.enacted"]);
+    }
     fuel_cells(plan);
+}
+
+/// Plans the lines of a kind that has a limit of its own, as in 2006 to 2008.
+fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: &[Planned<'_>]) {
+    let counted: Vec<Expr> = items.iter().map(|one| limited_cost(plan, limit, one, items)).collect();
+    plan.line(cost_line, plan.entry(Expr::Sum(counted)), &[]);
+    let product = plan.value(LawKey::CleanRate).times(plan.at(cost_line));
+    plan.line(limit.product, plan.entry(product), &[]);
+    let mut least = vec![plan.at(limit.product)];
+    if let Some(capacity) = &limit.capacity {
+        plan.line(capacity.kilowatts, kilowatts(items), &[]);
+        let cap = plan.value(capacity.cap_per_kw).times(plan.at(capacity.kilowatts));
+        plan.line(capacity.cap_line, plan.entry(cap), &["fuel_cell.half_kilowatt"]);
+        least.push(plan.at(capacity.cap_line));
+    }
+    plan.line(limit.cap_line, plan.value(limit.cap), &["limits.kinds"]);
+    least.push(plan.at(limit.cap_line));
+    plan.line(limit.credit, Expr::Smaller(least), &[]);
+}
+
+/// Returns what counts of an item of a kind that has a limit. Where other occupants of the home paid too, all of them
+/// together may count no more than the home's ceiling for the kind, and each the own share of it by payments (26
+/// U.S.C. 25D(e)(4) as in force until 2008). The ceiling is one for all items of the kind in the home: each item takes
+/// the part of it that was paid for it.
+fn limited_cost(plan: &mut Plan<'_>, limit: &KindLimit, one: &Planned<'_>, items: &[Planned<'_>]) -> Expr {
+    let key = &one.item.key.value;
+    let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+    let of_home: Vec<Planned<'_>> =
+        items.iter().filter(|other| other.home.key.value == one.home.key.value).cloned().collect();
+    if !of_home.iter().any(joint) {
+        return own;
+    }
+    let mut ceiling = plan.value(limit.joint_cost);
+    if let Some(capacity) = &limit.capacity {
+        let by_capacity = plan
+            .value(capacity.joint_cost_per_half_kw)
+            .times(Expr::Number(2, "half kilowatts"))
+            .times(kilowatts(&of_home));
+        ceiling = ceiling.or_smaller(by_capacity);
+    }
+    let about = Some(super::purchase::item_words(one.item));
+    plan.row(line::CLEAN_JOINT_CEILING, Of::Item(key.clone()), about.clone(), ceiling, &["joint.kinds"]);
+    let ceiling = Expr::At(Place::of_item(plan.year, line::CLEAN_JOINT_CEILING, key));
+    let paid = of_home.iter().map(|other| {
+        let line = if joint(other) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
+        Expr::At(Place::of_item(plan.year, line, &other.item.key.value))
+    });
+    let share = ceiling.share(own.clone(), Expr::Sum(paid.collect())).rounded(Rounding::ProductInCents);
+    let ruling = counts("the home's cost ceiling is shared by payments", plan.authority("joint.kinds"));
+    plan.row(
+        line::CLEAN_ALLOCATED,
+        Of::Item(key.clone()),
+        about,
+        own.or_smaller(share).ruled(ruling),
+        &["joint.kinds"],
+    );
+    Expr::At(Place::of_item(plan.year, line::CLEAN_ALLOCATED, key))
+}
+
+/// Says whether others than the client paid toward an item.
+fn joint(one: &Planned<'_>) -> bool {
+    one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero())
+}
+
+/// Returns the kilowatts of some items together.
+fn kilowatts(items: &[Planned<'_>]) -> Expr {
+    let capacities = items.iter().filter_map(|one| {
+        let capacity = one.item.capacity_kw.as_ref()?;
+        Some(Expr::Fact(item_fact(one.item, "capacity_kw", capacity.span, Value::Quantity(capacity.value))))
+    });
+    Expr::Sum(capacities.collect())
+}
+
+/// Returns the credit earned on the year's own property.
+pub(super) fn earned(plan: &Plan<'_>) -> Vec<Expr> {
+    let planned =
+        |line: &&Line| plan.steps.iter().any(|step| step.place == Place::of_return(plan.year, **line));
+    line::CLEAN_EARNED.iter().filter(planned).map(|line| plan.at(*line)).collect()
 }
 
 /// Plans the credit before the tax limit: new credit and what was carried in.
 pub(super) fn before_limit(plan: &mut Plan<'_>, carried_in: Expr, in_force: bool) {
     plan.line(line::CARRIED_IN, carried_in, &["carryforward"]);
-    let mut parts = vec![plan.at(line::CARRIED_IN)];
-    if in_force {
-        parts.insert(0, plan.at(line::FUEL_CELL_CREDIT));
-        parts.insert(0, plan.at(line::CLEAN_RATE_TIMES_COST));
-    }
+    let mut parts = if in_force { earned(plan) } else { Vec::new() };
+    parts.push(plan.at(line::CARRIED_IN));
     plan.line(line::CLEAN_BEFORE_LIMIT, Expr::Sum(parts), &[]);
 }
 
@@ -59,7 +231,7 @@ pub(super) fn after_limit(plan: &mut Plan<'_>) {
 
 fn address(plan: &mut Plan<'_>) {
     let items: Vec<Planned<'_>> =
-        COSTS.iter().flat_map(|(kind, _)| plan.counting(Credit::Clean, *kind)).collect();
+        KINDS.iter().flat_map(|one| plan.counting(Credit::Clean, one.kind)).collect();
     if items.is_empty() {
         return;
     }
@@ -96,8 +268,6 @@ fn battery_answer(plan: &mut Plan<'_>, counting: &[Planned<'_>]) {
 /// home's ceiling (26 U.S.C. 25D(e)(4)).
 fn fuel_cells(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Clean, Kind::FuelCell);
-    let joint =
-        |one: &Planned<'_>| one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero());
     let any: Vec<CaseRef> = plan
         .items
         .iter()
@@ -140,7 +310,7 @@ fn fuel_cells(plan: &mut Plan<'_>) {
             );
             let ceiling = Expr::At(Place::of_item(plan.year, line::FUEL_CELL_JOINT_CEILING, key));
             let all = Expr::At(Place::of_item(plan.year, line::ITEM_ALL_OWNERS, key));
-            let share = ceiling.share(own.clone(), all).rounded(super::expression::Rounding::ProductInCents);
+            let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
             let ruling =
                 counts("the home's cost ceiling is shared by payments", plan.authority("joint.fuel_cell"));
             own.or_smaller(share).ruled(ruling)

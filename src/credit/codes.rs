@@ -41,8 +41,11 @@ pub const CODES: &[(&str, &str)] = &[
     ("no-return-yet", "a year with property that counts and without a return"),
     ("missing-return", "a year without a return through which a balance passes"),
     ("year-without-law", "a year whose law is not in the program"),
+    ("before-the-credits", "an item from before there was either credit"),
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
+    ("carryforward-goes-on", "a filed return that leaves out a balance carried past the last year of the credit"),
+    ("form-not-in-year", "a form of return that its year did not have"),
     ("before-checkpoint", "an item from before the balance that starts the chain"),
     // What a careful reviewer would ask of an item that counts.
     ("standard-unsaid", "an item whose efficiency standard is not named"),
@@ -73,6 +76,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("used-words", "the text of a cost speaks of used equipment"),
     ("lease-words", "the text of a cost speaks of a lease or a power contract"),
     ("business-words", "the text of a cost speaks of business use"),
+    ("credit-words", "the text of a discount speaks of a tax credit"),
     ("discount-words", "the text of a cost speaks of something taken off the price"),
     ("structure-words", "the text of a cost speaks of a structure or of strengthening the building"),
     ("off-site-words", "the text of a cost speaks of an array that stands elsewhere"),
@@ -167,6 +171,7 @@ pub const QUESTIONS: &[Question] = &[
     blocking("used-words", "used equipment earns nothing"),
     blocking("lease-words", "equipment that the client does not own earns nothing"),
     blocking("business-words", "below 80% of nonbusiness use only that share counts"),
+    blocking("credit-words", "the expected credit would lower the cost it is figured on"),
     blocking("discount-words", "what is taken off the price was added to it"),
     blocking("structure-words", "a structure or strength for the building does not count by default"),
     blocking("off-site-words", "a share of a distant array may earn nothing"),
@@ -229,7 +234,7 @@ pub const OPEN_POINTS: &[(&str, &[&str])] = &[
 /// The mistakes that the trade makes most, official warnings first, and what answers each: codes of findings, of
 /// reading or computing a case, or lines (`line 361`) where the arithmetic itself prevents the mistake.
 pub const MISTAKES: [(&str, &[&str]); 25] = [
-    ("the credit taken for a refund of 30%", &["missing-key", "line 520", "line 540"]),
+    ("the credit taken for a refund of 30%", &["missing-key", "credit-words", "line 520", "line 540"]),
     (
         "a carryforward dropped, or not filed again in a year without use",
         &["missing-return", "carried-in-differs", "claimed-too-little"],

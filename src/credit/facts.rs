@@ -73,6 +73,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_maker_codes", "maker's codes must stand on the return"),
     ("starts_from_balance", "the chain starts at a balance the case gives"),
     ("has_chain", "a carryforward row stands in this year"),
+    ("has_carryforward", "credit is carried in from the year before, or forward to the next"),
     ("awaits_incentives", "an incentive beside the price has no day of receipt, and the net cost counts it"),
     ("has_net_cost", "the net cost can be figured"),
     ("has_evidence", "the case lists papers"),
@@ -145,17 +146,17 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         })
         .collect();
     let stage = tax_return.map(|one| one.stage.value);
-    let earns_clean = some("clean_figured") || some("fuel_cell_figured");
+    let earns_clean = of_year.iter().any(|one| line::CLEAN_EARNED.contains(&one.place.line) && is_some(one));
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
     let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
-    let lists: [(&'static str, bool); 49] = [
+    let lists: [(&'static str, bool); 50] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
-        ("clean_in_force", has_line(line::CLEAN_RATE_TIMES_COST)),
+        ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
         ("has_improvement", of_year.iter().any(|one| is_improvement_cost(one.place.line) && is_some(one))),
         ("has_clean", of_year.iter().any(|one| CLEAN_SOURCE_LINES.contains(&one.place.line) && is_some(one))),
         ("earns_improvement", some("improvement_figured")),
@@ -206,6 +207,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("has_maker_codes", of_year.iter().any(|one| MAKER_CODE_LINES.contains(&one.place.line))),
         ("starts_from_balance", case.carried_in(year).is_some()),
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
+        ("has_carryforward", some("carried_in") || some("carried_out")),
         ("awaits_incentives", awaits_incentives(case, year)),
         ("has_net_cost", has_line(line::GROSS_PRICE)),
         ("has_evidence", !case.evidence.is_empty()),
@@ -281,6 +283,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 49);
+        assert_eq!(named.len(), 50);
     }
 }

@@ -6,12 +6,12 @@
 use super::expression::{CaseRef, Expr, Value};
 use super::line::{self, Line};
 use super::plan::Plan;
-use crate::case::{OtherCredit, OtherCreditEntry, TaxReturn};
+use crate::case::{OtherCredit, OtherCreditEntry, ReturnForm, TaxReturn, TaxYear};
 use crate::finding::Finding;
-use crate::law::Credit;
+use crate::law::{Credit, Law, YearLaw};
 
 /// The line of each other credit.
-const LINES: [(OtherCredit, Line); 12] = [
+const LINES: [(OtherCredit, Line); 15] = [
     (OtherCredit::PartnershipAdjustment, line::BEFORE_PARTNERSHIP),
     (OtherCredit::ForeignTax, line::BEFORE_FOREIGN_TAX),
     (OtherCredit::ChildAndDependentCare, line::BEFORE_DEPENDENT_CARE),
@@ -24,19 +24,27 @@ const LINES: [(OtherCredit, Line); 12] = [
     (OtherCredit::MortgageInterest, line::BEFORE_MORTGAGE_INTEREST),
     (OtherCredit::Adoption, line::BEFORE_ADOPTION),
     (OtherCredit::DcFirstHome, line::BEFORE_DC_FIRST_HOME),
+    (OtherCredit::AlternativeMotorVehicle, line::BEFORE_ALTERNATIVE_VEHICLE),
+    (OtherCredit::PlugInVehicle, line::BEFORE_PLUG_IN_VEHICLE),
+    (OtherCredit::ElectricVehicle, line::BEFORE_ELECTRIC_VEHICLE),
 ];
 
 /// Plans the tax, the credits before 25C, and what is left for it.
-pub(super) fn for_improvement(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
+pub(super) fn for_improvement(
+    plan: &mut Plan<'_>,
+    tax_return: &TaxReturn,
+    law: &Law,
+    improvement_in_force: bool,
+) {
     let fact = CaseRef {
         path: format!("returns.{}.tax_before_credits", plan.year),
-        words: format!("tax before credits, Form 1040 line {}", plan.year_law.tax_line),
+        words: tax_words(plan, tax_return),
         span: tax_return.tax_before_credits.span,
         value: Value::Money(tax_return.tax_before_credits.value),
         evidence: None,
     };
     plan.line(line::TAX, plan.entry(Expr::Fact(fact)), &[]);
-    out_of_order(plan, tax_return);
+    out_of_order(plan, tax_return, law);
     let first = first_credits(plan);
     rows(plan, tax_return, &first);
     if !improvement_in_force {
@@ -46,6 +54,16 @@ pub(super) fn for_improvement(plan: &mut Plan<'_>, tax_return: &TaxReturn, impro
     plan.line(line::BEFORE_IMPROVEMENT, total, &["order"]);
     let left = plan.at(line::TAX).less(plan.at(line::BEFORE_IMPROVEMENT)).not_below_zero();
     plan.line(line::IMPROVEMENT_TAX_LEFT, left, &["nonrefundable"]);
+}
+
+/// Says where the tax before credits stands on the return.
+fn tax_words(plan: &Plan<'_>, tax_return: &TaxReturn) -> String {
+    let law = plan.year_law;
+    let (form, line) = match (tax_return.form.value, &law.tax_line_nr) {
+        (ReturnForm::Form1040Nr, Some(line)) => ("Form 1040-NR", line),
+        _ => ("Form 1040", &law.tax_line),
+    };
+    format!("tax before credits, {form} line {line}")
 }
 
 /// Plans the credits before 25D, 25C among them, and what is left for it.
@@ -101,9 +119,11 @@ fn rows(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) {
             && entry.worksheet_b_unsaid
             && !entry.amount.value.is_zero()
             && clean_matters(plan)
+            && let Some(worksheet) =
+                plan.year_law.before.get(&Credit::Clean).and_then(|order| order.child_tax_worksheet.clone())
         {
             let about = format!("returns.{}.other_credits.child_tax", plan.year);
-            plan.findings.push(worksheet_b_question(entry).about(about));
+            plan.findings.push(worksheet_b_question(entry, &worksheet).about(about));
         }
     }
 }
@@ -123,8 +143,13 @@ fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     let credit = entry.credit.value;
     let (amount, part, words) = match &entry.worksheet_b {
         Some(amount) => {
-            let words = "child tax credit, line 14 of Credit Limit Worksheet B of Schedule 8812";
-            (amount, ".worksheet_b", words.to_string())
+            let order = plan.year_law.before.get(&Credit::Clean);
+            let worksheet = order.and_then(|order| order.child_tax_worksheet.as_deref());
+            let words = worksheet.map_or_else(
+                || credit.label().to_string(),
+                |worksheet| format!("child tax credit, {worksheet}"),
+            );
+            (amount, ".worksheet_b", words)
         }
         None => (&entry.amount, "", credit.label().to_string()),
     };
@@ -137,33 +162,75 @@ fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     }
 }
 
-fn worksheet_b_question(entry: &OtherCreditEntry) -> Finding {
+fn worksheet_b_question(entry: &OtherCreditEntry, worksheet: &str) -> Finding {
     Finding::question(
         "worksheet-b-unsaid",
-        "was Credit Limit Worksheet B of the Schedule 8812 instructions used for the child tax credit? With a clean energy credit \
-         and qualifying children it usually is, and then its line 14 is what the limit subtracts",
+        format!(
+            "was the worksheet used whose amount the limit of the clean energy credit subtracts for the child tax credit, {worksheet}? \
+             With this credit and qualifying children it usually is",
+        ),
     )
     .at(entry.amount.span)
     .given(["child_tax".to_string(), entry.amount.value.spoken()])
-    .help("write `child_tax: {return_line: 2000, worksheet_b: 800}`, or give only `return_line` if Worksheet B was not used")
-    .under("Schedule 8812 instructions, Credit Limit Worksheet B; Instructions for Form 5695, Line 14 (from memory)")
+    .help("write `child_tax: {return_line: 2000, worksheet_b: 800}`, or give only `return_line` if that worksheet was not used")
+    .under("Instructions for Form 5695, worksheet of the tax limit (from memory)")
 }
 
-/// Complains about credits that do not exist in the year's order.
-fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn) {
+/// Complains about credits that do not stand in the year's order, and says where they do.
+fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
     let known = before(plan, Credit::Clean);
     for entry in &tax_return.other_credits {
-        if known.contains(&entry.credit.value) || entry.amount.value.is_zero() {
+        let credit = entry.credit.value;
+        if known.contains(&credit) || entry.amount.value.is_zero() {
             continue;
         }
+        let stands = |year: &YearLaw| {
+            year.before.get(&Credit::Clean).is_some_and(|order| order.credits.contains(&credit))
+        };
+        let years: Vec<TaxYear> = law.all().filter(|year| stands(year)).map(|year| year.year).collect();
+        let replaced = match (credit, plan.year.0) {
+            (
+                OtherCredit::AlternativeMotorVehicle
+                | OtherCredit::PlugInVehicle
+                | OtherCredit::ElectricVehicle,
+                2023..,
+            ) => {
+                "; from 2023 on the vehicle credits are `new_clean_vehicle` and `previously_owned_clean_vehicle`"
+            }
+            (OtherCredit::NewCleanVehicle | OtherCredit::PreviouslyOwnedCleanVehicle, 2009..) => {
+                "; before 2023 the vehicle credits are `plug_in_vehicle` and `alternative_motor_vehicle`"
+            }
+            (OtherCredit::Adoption, 2010 | 2011) => "; it was refundable in 2010 and 2011 (from memory)",
+            _ => "",
+        };
         plan.findings.push(
             Finding::error(
                 "credit-not-in-year",
-                format!("the {} does not stand among the credits of {}", entry.credit.value.label(), plan.year),
+                format!(
+                    "the {} does not stand among the credits that come first in {}",
+                    credit.label(),
+                    plan.year
+                ),
             )
             .at(entry.credit.span)
-            .help("from 2023 on the vehicle credits are `new_clean_vehicle` and `previously_owned_clean_vehicle`")
+            .help(format!("take it out here; `{credit}` stands there in {}{replaced}", spans(&years)))
             .under(plan.authority("order").join("; ")),
         );
     }
+}
+
+/// Writes years as spans: `2009 and 2012 to 2022`.
+fn spans(years: &[TaxYear]) -> String {
+    let mut spans: Vec<(TaxYear, TaxYear)> = Vec::new();
+    for year in years {
+        match spans.last_mut() {
+            Some((_, last)) if last.after() == *year => *last = *year,
+            _ => spans.push((*year, *year)),
+        }
+    }
+    let one = |(first, last): &(TaxYear, TaxYear)| match first == last {
+        true => first.to_string(),
+        false => format!("{first} to {last}"),
+    };
+    spans.iter().map(one).collect::<Vec<_>>().join(" and ")
 }

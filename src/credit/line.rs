@@ -259,6 +259,16 @@ lines! {
     910 CHANGE_CARRIED_OUT Money "credit carried forward: computed less filed";
 }
 
+/// The lines that hold credit earned on a year's own clean energy property; which of them there are depends on the year.
+pub const CLEAN_EARNED: &[Line] = &[
+    SOLAR_ELECTRIC_CREDIT,
+    SOLAR_WATER_HEATING_CREDIT,
+    SMALL_WIND_CREDIT,
+    GEOTHERMAL_CREDIT,
+    CLEAN_RATE_TIMES_COST,
+    FUEL_CELL_CREDIT,
+];
+
 impl Line {
     /// Returns the kind of value the line holds.
     pub fn kind(self) -> LineKind {

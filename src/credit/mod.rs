@@ -180,7 +180,10 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
+        let yearly = |how: &crate::law::ImprovementMethod| how.method == crate::law::Method::YearlyLimits;
+        let improvement =
+            year_law.improvement_in_force.0 && year_law.improvement_method.as_ref().is_some_and(yearly);
+        let clean = year_law.clean_in_force.0;
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);
@@ -198,7 +201,7 @@ impl<'a> Chain<'a> {
             self.broken = false;
             let carried_in = self.carried_in(&plan, restart);
             clean::before_limit(&mut plan, carried_in, clean);
-            limit::for_improvement(&mut plan, tax_return, improvement);
+            limit::for_improvement(&mut plan, tax_return, self.law, improvement);
             if improvement {
                 improvement::after_limit(&mut plan);
             }
@@ -368,12 +371,17 @@ impl<'a> Chain<'a> {
         }
         if self.broken {
             let why = if earns { "property counts in that year" } else { "a carryforward passes through it" };
-            self.outcome.findings.push(
+            let mut finding =
                 Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
                     .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
                     .help(format!("add `returns: {year}:` with `filing_status` and `tax_before_credits`, even if the tax was zero"))
-                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year"),
-            );
+                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year");
+            let counting = plan.items.iter().filter(|one| one.qualified.ruling.counts);
+            for installed in counting.filter_map(|one| one.item.installed.as_ref()) {
+                finding = finding
+                    .with(installed.span, format!("this day puts it into {}", TaxYear::of(installed.value)));
+            }
+            self.outcome.findings.push(finding);
         } else if earns {
             self.outcome.findings.push(
                 Finding::warning(
@@ -392,21 +400,32 @@ impl<'a> Chain<'a> {
         if covered {
             return;
         }
+        if self.law.known().next().is_some_and(|first| year < first) {
+            for (item, _, day) in items {
+                let span = item.installed.as_ref().map_or(item.key.span, |day| day.span);
+                self.outcome.findings.push(
+                    Finding::warning(
+                        "before-the-credits",
+                        format!(
+                            "`{}` was complete on {day}, before there was either credit, so it earns none",
+                            item.key.value
+                        ),
+                    )
+                    .at(span)
+                    .help("correct the day if it is a slip; else keep the item for the home's basis")
+                    .under("26 U.S.C. 25C and 25D: property placed in service after December 31, 2005"),
+                );
+            }
+            return;
+        }
         let span = self.case.tax_return(year).map(|one| one.year.span).or(items
             .first()
             .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
-        let later = self.law.years.keys().next_back().is_some_and(|last| year > *last);
-        let help = if later {
-            "correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"
-        } else {
-            "start the chain later with `carried_in:`, giving the balance carried into the first year and where it is shown; \
-             older property may stay in the case"
-        };
         if let Some(span) = span {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help(help),
+                    .help("correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"),
             );
         }
     }

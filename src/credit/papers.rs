@@ -173,7 +173,7 @@ fn keep(case: &Case, law: &Law, outcome: &Outcome, item: &Item, its_year: TaxYea
         return Keep::BasisOnly;
     }
     let kind = |law: &crate::law::YearLaw| law.kinds.get(&item.kind.value).map(|kind| kind.credit);
-    let credit = law.year(its_year).and_then(kind).or_else(|| law.years.values().find_map(kind));
+    let credit = law.year(its_year).and_then(kind).or_else(|| law.all().find_map(kind));
     let mut last = its_year;
     while credit == Some(Credit::Clean) {
         match outcome.figures.money(&Place::of_return(last, line::CARRIED_OUT)) {

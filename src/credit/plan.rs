@@ -61,6 +61,13 @@ impl<'a> Plan<'a> {
         self.steps.push(Step { place: Place { year: self.year, line, of }, about, expr, authority });
     }
 
+    /// Adds to the last step what it rests on besides rules.
+    pub fn rest_on(&mut self, authority: Vec<String>) {
+        if let Some(step) = self.steps.last_mut() {
+            step.authority.extend(authority);
+        }
+    }
+
     /// Returns the sources of a named rule of the year.
     pub fn authority(&self, rule: &str) -> Vec<String> {
         self.year_law.rules.get(rule).map(|rule| rule.authority.source.clone()).unwrap_or_default()

@@ -268,7 +268,8 @@ impl Objections<'_> {
         }
     }
 
-    /// The year's law has no such kind: either the credits have ended or the kind falls under neither.
+    /// The year's law has no such kind: the credits have ended, one of them did not apply, or the kind falls under
+    /// neither.
     fn without_law(&mut self, day: Date) {
         let label = self.item.kind.value.label();
         let year = self.law.year;
@@ -284,12 +285,24 @@ impl Objections<'_> {
                 .or(self.item.paid.as_ref())
                 .map_or(self.item.key.span, |day| day.span);
             self.object("ended", span, ended(label, day, Credit::Clean), authority, ENDED_HELP);
-        } else {
-            let because = format!("{label} falls under neither credit in {year}");
-            let help =
-                "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
-            self.object("kind-not-in-law", self.item.kind.span, because, authority, help);
+            return;
         }
+        let kept = "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
+        let battery = self.law.rules.get("battery.before_2023");
+        if let (Kind::BatteryStorage, Some(rule)) = (self.item.kind.value, battery) {
+            let help = "if only the home's own panels could charge it, a preparer who takes that position enters it as `kind: solar_electric`; \
+                        a battery that the grid can charge earns nothing";
+            let because = format!("in {year} a battery was no kind of property of its own; {}", rule.says);
+            self.object("kind-not-in-law", self.item.kind.span, because, rule.authority.clone(), help);
+            return;
+        }
+        let because = match self.law.rules.get("gap.improvement") {
+            Some(gap) if !self.law.improvement_in_force.0 => {
+                format!("{label} falls under neither credit in {year}; {}", gap.says)
+            }
+            _ => format!("{label} falls under neither credit in {year}"),
+        };
+        self.object("kind-not-in-law", self.item.kind.span, because, authority, kept);
     }
 
     /// Property placed in service after the end of the 25C credit earns none (26 U.S.C. 25C, termination).
@@ -300,7 +313,7 @@ impl Objections<'_> {
         let year = TaxYear::of(served.value);
         let in_force = match self.all.year(year) {
             Some(law) => law.improvement_in_force.0,
-            None => self.all.years.keys().next_back().is_some_and(|last| year <= *last),
+            None => self.all.known().next_back().is_some_and(|last| year <= last),
         };
         if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);

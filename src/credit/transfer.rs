@@ -13,6 +13,12 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         plan.line(line::TO_RETURN_IMPROVEMENT, plan.at(line::IMPROVEMENT_ALLOWED), &[]);
     }
     plan.line(line::TO_RETURN_CLEAN, plan.at(line::CLEAN_ALLOWED), &[]);
+    if let Some(authority) = plan.year_law.both_on_one_line.as_ref().filter(|_| improvement_in_force) {
+        let both = Expr::Sum(vec![plan.at(line::TO_RETURN_IMPROVEMENT), plan.at(line::TO_RETURN_CLEAN)]);
+        let source = authority.source.clone();
+        plan.line(line::TO_RETURN_BOTH, both, &[]);
+        plan.rest_on(source);
+    }
     plan.line(line::TO_NEXT_YEAR, plan.at(line::CARRIED_OUT), &["carryforward"]);
     let Some(claimed) = &tax_return.claimed else {
         return;

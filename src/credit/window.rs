@@ -120,7 +120,9 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
                 return None;
             }
         }
-        None if computed(line::IMPROVEMENT_BEFORE_LIMIT) || computed(line::CLEAN_RATE_TIMES_COST) => {
+        None if computed(line::IMPROVEMENT_BEFORE_LIMIT)
+            || line::CLEAN_EARNED.iter().any(|line| computed(*line)) =>
+        {
             Said::NoReturn
         }
         None => return None,

@@ -1,52 +1,102 @@
 //! Reads the law's files.
 //!
-//! Comes in: the text of one file per tax year. Goes out: [`Law`], or every complaint with file and line.
-//! A file is whole by itself. Refused are: an unknown or repeated key, a value without source, a source key
-//! that `sources` does not list (or lists and nothing uses), and a gap in the law of a credit in force.
+//! Comes in: the text of one file per tax year. Goes out: the law of the years, or every complaint with file and
+//! line. A file may say of a block or an entry that it stands as in another year's file; the law of a year is put
+//! together from all of them and is whole. Refused are: an unknown or repeated key, a value without source, a
+//! source key that no file at hand lists (or that a file lists and does not use), years that name each other in a
+//! ring, and a gap in the law of a credit in force.
 
+use super::block::{AS_IN, Block, EXCEPT, Entry};
 use super::*;
 use crate::written::{Text, Unique, Written, line_of_key, lines_with_word, read, written_words};
 use serde::Deserialize;
-use std::sync::OnceLock;
+use std::collections::BTreeSet;
 
-/// The files built into the program: name and text.
-pub(super) const FILES: &[(&str, &str)] = &[
-    ("law/2023.yaml", include_str!("years/2023.yaml")),
-    ("law/2024.yaml", include_str!("years/2024.yaml")),
-    ("law/2025.yaml", include_str!("years/2025.yaml")),
-    ("law/2026.yaml", include_str!("years/2026.yaml")),
-];
+/// The files built into the program: year, name, text.
+pub(super) const FILES: &[(i16, &str, &str)] = include!(concat!(env!("OUT_DIR"), "/law_files.rs"));
 
-/// Returns the law built into the program, read once.
-pub(super) fn built_in() -> &'static Law {
-    static LAW: OnceLock<Law> = OnceLock::new();
-    LAW.get_or_init(|| {
-        from_files(FILES).unwrap_or_else(|complaints| {
-            // The files are part of the program and a test reads them, so only a broken build comes here.
-            panic!("the built-in law cannot be read:\n{}", complaints.join("\n"))
-        })
-    })
+/// A file that has been read but not yet put together with those it names.
+struct Parsed<'a> {
+    name: &'a str,
+    text: &'a str,
+    file: YearFile,
+}
+
+/// The files at hand, by year.
+type Shelf<'s> = &'s dyn Fn(TaxYear) -> Option<&'s Parsed<'s>>;
+
+/// Returns the law of a year that is built into the program.
+pub(super) fn built_in_year(year: TaxYear) -> YearLaw {
+    let broken = |complaints: &[String]| -> ! {
+        // The files are part of the program and a test reads them, so only a broken build comes here.
+        panic!("the built-in law cannot be read:\n{}", complaints.join("\n"))
+    };
+    let Some(file) = built_in_file(year) else { broken(&[format!("no file for {year}")]) };
+    let mut complaints = Vec::new();
+    let law = Reading { file, shelf: &built_in_file, complaints: &mut complaints, torn: false }.year();
+    if complaints.is_empty() { law } else { broken(&complaints) }
+}
+
+/// Returns a file that is built into the program, read once.
+fn built_in_file(year: TaxYear) -> Option<&'static Parsed<'static>> {
+    static SHELF: OnceLock<BTreeMap<TaxYear, OnceLock<Parsed<'static>>>> = OnceLock::new();
+    let shelf = SHELF.get_or_init(|| FILES.iter().map(|one| (TaxYear(one.0), OnceLock::new())).collect());
+    let (_, name, text) = FILES.iter().find(|one| one.0 == year.0)?;
+    Some(shelf.get(&year)?.get_or_init(|| match read::<YearFile>(name, text) {
+        Ok(file) => Parsed { name, text, file },
+        Err(complaint) => panic!("the built-in law cannot be read:\n{complaint}"),
+    }))
+}
+
+/// Says whether a built-in year's own file lists a source. Looks at the text only.
+pub(super) fn lists_source(year: TaxYear, key: &str) -> bool {
+    let word = !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_');
+    let file = FILES.iter().find(|one| word && one.0 == year.0);
+    file.is_some_and(|one| one.2.contains(&format!("\n  {key}:\n")))
+}
+
+/// Returns the built-in files that some years rest on.
+pub(super) fn files(years: &[TaxYear]) -> Vec<(TaxYear, &'static str, &'static str)> {
+    let mut needed = BTreeSet::new();
+    let mut open: Vec<TaxYear> = years.to_vec();
+    while let Some(year) = open.pop() {
+        if let Some(parsed) = built_in_file(year)
+            && needed.insert(year)
+        {
+            open.extend(parsed.file.years());
+        }
+    }
+    let wanted = FILES.iter().filter(|one| needed.contains(&TaxYear(one.0)));
+    wanted.map(|(year, name, text)| (TaxYear(*year), *name, *text)).collect()
 }
 
 /// Reads some years' files.
-pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
-    let mut law = Law::default();
+pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<String>> {
     let mut complaints = Vec::new();
+    let mut parsed: BTreeMap<TaxYear, Parsed<'_>> = BTreeMap::new();
     for (name, text) in files {
         match read::<YearFile>(name, text) {
             Err(complaint) => complaints.push(complaint),
             Ok(file) => {
-                let mut reading = Reading { name, text, complaints: &mut complaints };
-                let year = reading.year(file);
-                if law.years.contains_key(&year.year) {
-                    reading
-                        .complain(&["year"], format!("the law of {} stands in another file too", year.year));
+                let year = file.year.0;
+                if parsed.insert(year, Parsed { name, text, file }).is_some() {
+                    let line = line_of_key(text, &["year"]);
+                    complaints.push(format!("{name}:{line}: the law of {year} stands in another file too"));
                 }
-                law.years.insert(year.year, year);
             }
         }
     }
-    if complaints.is_empty() { Ok(law) } else { Err(complaints) }
+    let mut years = Vec::new();
+    // A file that cannot be read would be reported once more by every file that names it.
+    if complaints.is_empty() {
+        let shelf = |year: TaxYear| parsed.get(&year);
+        for file in parsed.values() {
+            years.push(Reading { file, shelf: &shelf, complaints: &mut complaints, torn: false }.year());
+        }
+    }
+    let mut seen = BTreeSet::new();
+    complaints.retain(|one| seen.insert(one.clone()));
+    if complaints.is_empty() { Ok(years) } else { Err(complaints) }
 }
 
 // The shape of a file. Leaves are read from their text; `source`, `standing` and `settled` stand with every value.
@@ -57,25 +107,27 @@ struct YearFile {
     year: Text<TaxYear>,
     edition: Text<Day>,
     names: NamesFile,
-    in_force: Unique<Credit, InForceFile>,
+    in_force: Block<Credit, InForceFile>,
     #[serde(default)]
     improvement_method: Option<MethodFile>,
     tax_line: TaxLineFile,
     #[serde(default)]
+    both_on_one_line: Option<OneLineFile>,
+    #[serde(default)]
     form_rows: Option<FormRowsFile>,
     #[serde(default)]
-    values: Unique<LawKey, ValueFile>,
+    values: Block<LawKey, ValueFile>,
     #[serde(default)]
-    kinds: Unique<Kind, KindFile>,
+    kinds: Block<Kind, KindFile>,
     #[serde(default)]
-    costs: Unique<CostNature, Vec<CostFile>>,
+    costs: Block<CostNature, Vec<CostFile>>,
     #[serde(default)]
-    incentives: Unique<IncentiveKind, Vec<IncentiveFile>>,
+    incentives: Block<IncentiveKind, Vec<IncentiveFile>>,
     #[serde(default)]
-    subsidized_financing_counts: Unique<Credit, CountsFile>,
-    before: Unique<Credit, BeforeFile>,
-    rules: Unique<String, RuleFile>,
-    sources: Unique<String, SourceFile>,
+    subsidized_financing_counts: Block<Credit, CountsFile>,
+    before: Block<Credit, BeforeFile>,
+    rules: Block<String, RuleFile>,
+    sources: Block<String, SourceFile>,
 }
 
 #[derive(Deserialize)]
@@ -117,7 +169,12 @@ with_authority! {
         #[serde(default)]
         earlier_windows: Vec<Text<TaxYear>>,
     }
-    TaxLineFile { line: Text<String> }
+    TaxLineFile {
+        line: Text<String>,
+        #[serde(default)]
+        line_nr: Option<Text<String>>,
+    }
+    OneLineFile {}
     FormRowsFile { rows: Unique<Kind, Text<u8>> }
     ValueFile { amount: Text<Amount> }
     KindFile {
@@ -147,7 +204,11 @@ with_authority! {
         because: Text<String>,
     }
     CountsFile { counts: Text<bool> }
-    BeforeFile { credits: Vec<Text<OtherCredit>> }
+    BeforeFile {
+        credits: Vec<Text<OtherCredit>>,
+        #[serde(default)]
+        child_tax_worksheet: Option<Text<String>>,
+    }
     RuleFile { says: Text<String> }
 }
 
@@ -207,41 +268,136 @@ impl Written for Day {
     }
 }
 
-/// One file while its meaning is worked out.
-struct Reading<'a> {
-    name: &'a str,
-    text: &'a str,
-    complaints: &'a mut Vec<String>,
+/// A value where it is written: in the year's own file, or in one that it names.
+struct Layer<'s, V> {
+    value: &'s V,
+    file: &'s Parsed<'s>,
+    /// Whether it is only inferred to hold in the year.
+    inferred: bool,
 }
 
-impl Reading<'_> {
-    fn year(&mut self, file: YearFile) -> YearLaw {
-        self.check_sources(&file);
-        let in_force = |credit: Credit| {
-            let entry = file.in_force.0.get(&credit);
-            entry.map(|entry| (entry.new_property.0, entry.authority()))
-        };
-        let absent = || (false, Authority { source: vec![], standing: Standing::Memory, settled: false });
-        for credit in Credit::ALL.iter().filter(|credit| !file.in_force.0.contains_key(credit)) {
+impl<V> Layer<'_, V> {
+    /// Returns on what an entry rests in the year: what rests on a text of another year rests on inference here.
+    fn authority(&self, written: Authority) -> Authority {
+        let read = matches!(written.standing, Standing::Statute | Standing::Form | Standing::IrsGuidance);
+        let standing = if self.inferred && read { Standing::Inference } else { written.standing };
+        Authority { standing, ..written }
+    }
+}
+
+impl<V> Clone for Layer<'_, V> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<V> Copy for Layer<'_, V> {}
+
+/// One file while its meaning is worked out.
+struct Reading<'s, 'c> {
+    file: &'s Parsed<'s>,
+    shelf: Shelf<'s>,
+    complaints: &'c mut Vec<String>,
+    /// Something named in another file could not be found.
+    torn: bool,
+}
+
+impl<'s> Reading<'s, '_> {
+    /// Puts the law of the file's year together.
+    fn year(mut self) -> YearLaw {
+        let parsed = self.file;
+        let file = &parsed.file;
+        self.check_own();
+        let mut used: Vec<(&'s Parsed<'s>, Authority)> = vec![(parsed, file.tax_line.authority())];
+        used.extend(file.form_rows.iter().map(|one| (parsed, one.authority())));
+        used.extend(file.improvement_method.iter().map(|one| (parsed, one.authority())));
+        used.extend(file.both_on_one_line.iter().map(|one| (parsed, one.authority())));
+
+        let in_force = self.block("in_force", |file| &file.in_force);
+        for credit in Credit::ALL.iter().filter(|credit| !in_force.contains_key(credit)) {
             self.complain(&["in_force"], format!("`in_force` does not say whether `{credit}` is in force"));
         }
+        let force = |credit: Credit| {
+            let absent = (false, Authority { source: vec![], standing: Standing::Memory, settled: false });
+            in_force
+                .get(&credit)
+                .map_or(absent, |one| (one.value.new_property.0, one.authority(one.value.authority())))
+        };
+        let kinds = self.block("kinds", |file| &file.kinds);
+        let values = self.block("values", |file| &file.values);
+        let costs = self.layers(parsed, "costs", |file| &file.costs, &mut Vec::new());
+        let incentives = self.layers(parsed, "incentives", |file| &file.incentives, &mut Vec::new());
+        let financing = self.block("subsidized_financing_counts", |file| &file.subsidized_financing_counts);
+        let before = self.block("before", |file| &file.before);
+        let rules = self.block("rules", |file| &file.rules);
+
+        // What another year says of a class or a credit that this year does not have says nothing here.
+        let classes: BTreeSet<Class> = kinds.values().map(|one| one.value.class.0).collect();
+        let credits: BTreeSet<Credit> =
+            Credit::ALL.iter().copied().filter(|credit| force(*credit).0).collect();
+        let mut all_costs = BTreeMap::new();
+        for (nature, layers) in &costs {
+            for (one, layer) in
+                layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
+            {
+                for class in one.r#for.iter().map(|class| class.0).filter(|class| classes.contains(class)) {
+                    let mut law = one.law();
+                    law.authority = layer.authority(law.authority);
+                    all_costs.insert((class, *nature), (law, layer.file));
+                }
+            }
+        }
+        let mut all_incentives = BTreeMap::new();
+        for (kind, layers) in &incentives {
+            for (one, layer) in
+                layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
+            {
+                for credit in one.r#for.iter().map(|credit| credit.0).filter(|one| credits.contains(one)) {
+                    let mut law = one.law();
+                    law.authority = layer.authority(law.authority);
+                    all_incentives.insert((credit, *kind), (law, layer.file));
+                }
+            }
+        }
+
+        used.extend(in_force.values().map(|one| (one.file, one.value.authority())));
+        used.extend(values.values().map(|one| (one.file, one.value.authority())));
+        for one in kinds.values() {
+            used.push((one.file, one.value.authority()));
+            used.extend(one.value.requires.0.values().map(|need| (one.file, need.authority())));
+        }
+        used.extend(all_costs.values().map(|(law, file)| (*file, law.authority.clone())));
+        used.extend(all_incentives.values().map(|(law, file)| (*file, law.authority.clone())));
+        used.extend(financing.values().map(|one| (one.file, one.value.authority())));
+        used.extend(before.values().map(|one| (one.file, one.value.authority())));
+        used.extend(rules.values().map(|one| (one.file, one.value.authority())));
+        let (sources, sources_read) = self.sources(&used);
+
         let law = YearLaw {
             year: file.year.0,
             edition: file.edition.0.0.clone(),
             improvement_name: file.names.improvement.0.clone(),
             clean_name: file.names.clean.0.clone(),
-            improvement_in_force: in_force(Credit::Improvement).unwrap_or_else(absent),
-            clean_in_force: in_force(Credit::Clean).unwrap_or_else(absent),
+            improvement_in_force: force(Credit::Improvement),
+            clean_in_force: force(Credit::Clean),
             improvement_method: file.improvement_method.as_ref().map(MethodFile::law),
-            values: file.values.0.iter().map(|(key, one)| (*key, one.law())).collect(),
-            kinds: file.kinds.0.iter().map(|(kind, one)| (*kind, self.kind(*kind, one))).collect(),
-            costs: self.costs(&file),
-            incentives: self.incentives(&file),
-            subsidized_financing_counts: {
-                let entries = file.subsidized_financing_counts.0.iter();
-                entries.map(|(credit, one)| (*credit, (one.counts.0, one.authority()))).collect()
-            },
-            before: file.before.0.iter().map(|(credit, one)| (*credit, one.law())).collect(),
+            both_on_one_line: file.both_on_one_line.as_ref().map(OneLineFile::authority),
+            values: values
+                .iter()
+                .map(|(key, one)| {
+                    let authority = one.authority(one.value.authority());
+                    (*key, LawValue { amount: one.value.amount.0, authority })
+                })
+                .collect(),
+            kinds: kinds.iter().map(|(kind, one)| (*kind, one.value.law(one))).collect(),
+            costs: all_costs.into_iter().map(|(key, (law, _))| (key, law)).collect(),
+            incentives: all_incentives.into_iter().map(|(key, (law, _))| (key, law)).collect(),
+            subsidized_financing_counts: financing
+                .iter()
+                .filter(|(credit, _)| credits.contains(credit))
+                .map(|(credit, one)| (*credit, (one.value.counts.0, one.authority(one.value.authority()))))
+                .collect(),
+            before: before.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
             form_rows: file
                 .form_rows
                 .iter()
@@ -249,98 +405,186 @@ impl Reading<'_> {
                 .map(|(kind, n)| (*kind, n.0))
                 .collect(),
             tax_line: file.tax_line.line.0.clone(),
+            tax_line_nr: file.tax_line.line_nr.as_ref().map(|line| line.0.clone()),
             tax_line_authority: file.tax_line.authority(),
-            rules: file.rules.0.iter().map(|(name, one)| (name.clone(), self.rule(name, one))).collect(),
-            sources: file.sources.0.iter().map(|(key, one)| (key.clone(), one.document.0.clone())).collect(),
-            sources_read: file.sources.0.iter().map(|(key, one)| (key.clone(), one.read.0)).collect(),
+            rules: rules
+                .iter()
+                .map(|(name, one)| {
+                    let authority = one.authority(one.value.authority());
+                    (name.clone(), RuleLaw { says: one.value.says.0.clone(), authority })
+                })
+                .collect(),
+            sources,
+            sources_read,
         };
-        self.check_whole(&law);
+        // What could not be taken over would be reported again, value by value, as missing.
+        if !self.torn {
+            self.check_whole(&law);
+        }
         law
     }
 
     fn complain(&mut self, keys: &[&str], what: String) {
-        let line = line_of_key(self.text, keys);
-        self.complaints.push(format!("{}:{line}: {what}", self.name));
+        self.complain_of(self.file, keys, what);
     }
 
-    fn kind(&mut self, kind: Kind, file: &KindFile) -> KindLaw {
-        let mut requires = Vec::new();
-        for (fact, one) in &file.requires.0 {
-            let at_least = one.at_least.as_ref().map(|least| least.0);
-            if !fact.fits(at_least) {
-                self.complain(
-                    &["kinds", kind.word(), "requires", fact.word()],
-                    format!("`at_least` of `{fact}` is not the kind of number that fits it"),
-                );
+    fn complain_of(&mut self, file: &Parsed<'_>, keys: &[&str], what: String) {
+        let line = line_of_key(file.text, keys);
+        self.complaints.push(format!("{}:{line}: {what}", file.name));
+    }
+
+    /// Returns a block's entries, each where it is written.
+    fn block<K: Ord + Clone + std::fmt::Display + 's, V>(
+        &mut self,
+        name: &str,
+        of: fn(&YearFile) -> &Block<K, V>,
+    ) -> BTreeMap<K, Layer<'s, V>> {
+        let layers = self.layers(self.file, name, of, &mut Vec::new());
+        layers.into_iter().filter_map(|(key, layers)| Some((key, *layers.last()?))).collect()
+    }
+
+    /// Returns what a file and those it names say of a block's entries, the word that holds last. `trail` are the
+    /// years gone through on the way.
+    fn layers<K: Ord + Clone + std::fmt::Display + 's, V>(
+        &mut self,
+        file: &'s Parsed<'s>,
+        name: &str,
+        of: fn(&YearFile) -> &Block<K, V>,
+        trail: &mut Vec<TaxYear>,
+    ) -> BTreeMap<K, Vec<Layer<'s, V>>> {
+        let block = of(&file.file);
+        trail.push(file.file.year.0);
+        let mut all = match block.as_in {
+            Some(year) => self
+                .named(file, &[name, AS_IN], year, trail)
+                .map(|other| self.layers(other, name, of, trail))
+                .unwrap_or_default(),
+            None => BTreeMap::new(),
+        };
+        if block.inferred == Some(true) {
+            all.values_mut().flatten().for_each(|layer| layer.inferred = true);
+        }
+        for key in &block.except {
+            if all.remove(key).is_none() {
+                let what = format!("`except` names `{key}`, which the year it is taken from does not have");
+                self.complain_of(file, &[name, EXCEPT], what);
             }
-            self.check_clause(&["kinds", kind.word(), "requires", fact.word()], &one.because.0);
-            requires.push(Requirement {
-                fact: *fact,
-                at_least,
-                because: one.because.0.clone(),
-                authority: one.authority(),
-            });
         }
-        KindLaw {
-            credit: file.credit.0,
-            class: file.class.0,
-            group: file.group.0,
-            home: file.home.0,
-            existing_home_only: file.existing_home_only.0,
-            maker_code: file.maker_code.0,
-            requires,
-            authority: file.authority(),
+        for (key, entry) in &block.own {
+            let place = [name, &key.to_string(), AS_IN];
+            match entry {
+                Entry::Own(value) => {
+                    all.entry(key.clone()).or_default().push(Layer { value, file, inferred: false })
+                }
+                Entry::AsIn(year) => {
+                    let Some(other) = self.named(file, &place, *year, trail) else { continue };
+                    match self.layers(other, name, of, trail).remove(key) {
+                        Some(layers) => {
+                            all.insert(key.clone(), layers);
+                        }
+                        None => {
+                            self.complain_of(
+                                file,
+                                &place,
+                                format!("`{name}` of {year} does not have `{key}`"),
+                            );
+                        }
+                    }
+                }
+            }
         }
+        trail.pop();
+        all
     }
 
-    fn costs(&mut self, file: &YearFile) -> BTreeMap<(Class, CostNature), CostLaw> {
-        let mut costs = BTreeMap::new();
-        for (nature, entries) in &file.costs.0 {
+    /// Finds a file that another one names.
+    fn named(
+        &mut self,
+        file: &'s Parsed<'s>,
+        place: &[&str],
+        year: TaxYear,
+        trail: &[TaxYear],
+    ) -> Option<&'s Parsed<'s>> {
+        if trail.contains(&year) {
+            let ring: Vec<String> = trail.iter().chain([&year]).map(ToString::to_string).collect();
+            let what = format!("`{}` is as in itself: {}", place[0], ring.join(", as in "));
+            self.complain_of(file, place, what);
+            self.torn = true;
+            return None;
+        }
+        let found = (self.shelf)(year);
+        if found.is_none() {
+            self.torn = true;
+            let what = format!("`{}` is as in {year}, and the file of that year is not at hand", place[0]);
+            self.complain_of(file, place, what);
+        }
+        found
+    }
+
+    /// Returns the documents behind some references, each looked up in the file that refers to it.
+    fn sources(
+        &mut self,
+        used: &[(&'s Parsed<'s>, Authority)],
+    ) -> (BTreeMap<String, String>, BTreeMap<String, HowRead>) {
+        let mut listed: BTreeMap<TaxYear, BTreeMap<String, Vec<Layer<'s, SourceFile>>>> = BTreeMap::new();
+        let (mut documents, mut how_read) = (BTreeMap::new(), BTreeMap::new());
+        for (file, authority) in used {
+            let list = listed
+                .entry(file.file.year.0)
+                .or_insert_with(|| self.layers(file, "sources", |file| &file.sources, &mut Vec::new()));
+            for reference in &authority.source {
+                let key = super::source_key(reference);
+                // A key that no list has is reported where the file is checked by itself.
+                let Some(one) = list.get(key).and_then(|layers| layers.last()) else { continue };
+                let document = &one.value.document.0;
+                let before = documents.insert(key.to_string(), document.clone());
+                how_read.insert(key.to_string(), one.value.read.0);
+                if before.is_some_and(|before| before != *document) {
+                    let what = format!("the source `{key}` is another document in another year's file");
+                    self.complain_of(one.file, &["sources", key], what);
+                }
+            }
+        }
+        (documents, how_read)
+    }
+
+    /// Checks what a file says itself, whatever it takes from others.
+    fn check_own(&mut self) {
+        let file = &self.file.file;
+        self.check_sources();
+        for (kind, one) in file.kinds.written() {
+            for (fact, need) in &one.requires.0 {
+                let place = ["kinds", kind.word(), "requires", fact.word()];
+                if !fact.fits(need.at_least.as_ref().map(|least| least.0)) {
+                    let what = format!("`at_least` of `{fact}` is not the kind of number that fits it");
+                    self.complain(&place, what);
+                }
+                self.check_clause(&place, &need.because.0);
+            }
+        }
+        for (nature, entries) in file.costs.written() {
+            let mut seen = BTreeSet::new();
             for one in entries {
                 self.check_clause(&["costs", nature.word()], &one.because.0);
-                let law = CostLaw {
-                    counts: one.counts.0,
-                    adds_to_basis: one.adds_to_basis.0,
-                    because: one.because.0.clone(),
-                    authority: one.authority(),
-                };
-                for class in &one.r#for {
-                    if costs.insert((class.0, *nature), law.clone()).is_some() {
-                        self.complain(
-                            &["costs", nature.word()],
-                            format!("`{}` stands twice for `{nature}`", class.0),
-                        );
-                    }
+                for class in one.r#for.iter().filter(|class| !seen.insert(class.0)) {
+                    let what = format!("`{}` stands twice for `{nature}`", class.0);
+                    self.complain(&["costs", nature.word()], what);
                 }
             }
         }
-        costs
-    }
-
-    fn incentives(&mut self, file: &YearFile) -> BTreeMap<(Credit, IncentiveKind), IncentiveLaw> {
-        let mut incentives = BTreeMap::new();
-        for (kind, entries) in &file.incentives.0 {
+        for (kind, entries) in file.incentives.written() {
+            let mut seen = BTreeSet::new();
             for one in entries {
                 self.check_clause(&["incentives", kind.word()], &one.because.0);
-                let law = IncentiveLaw {
-                    effect: one.effect.0,
-                    because: one.because.0.clone(),
-                    authority: one.authority(),
-                };
-                for credit in &one.r#for {
-                    if incentives.insert((credit.0, *kind), law.clone()).is_some() {
-                        let what = format!("`{}` stands twice for `{kind}`", credit.0);
-                        self.complain(&["incentives", kind.word()], what);
-                    }
+                for credit in one.r#for.iter().filter(|credit| !seen.insert(credit.0)) {
+                    let what = format!("`{}` stands twice for `{kind}`", credit.0);
+                    self.complain(&["incentives", kind.word()], what);
                 }
             }
         }
-        incentives
-    }
-
-    fn rule(&mut self, name: &str, file: &RuleFile) -> RuleLaw {
-        self.check_clause(&["rules", name], &file.says.0);
-        RuleLaw { says: file.says.0.clone(), authority: file.authority() }
+        for (name, one) in file.rules.written() {
+            self.check_clause(&["rules", name], &one.says.0);
+        }
     }
 
     /// A clause stands inside sentences of the worksheet, so it brings no full stop of its own.
@@ -350,22 +594,19 @@ impl Reading<'_> {
         }
     }
 
-    /// Every reference names a listed document, and every listed document is used.
-    fn check_sources(&mut self, file: &YearFile) {
-        let mut used = Vec::new();
-        for (place, authority) in authorities(file) {
+    /// Every reference names a listed document, and every document that the file itself lists is used in it.
+    fn check_sources(&mut self) {
+        let mut used = BTreeSet::new();
+        for (place, authority) in authorities(&self.file.file) {
             let keys: Vec<&str> = place.iter().map(String::as_str).collect();
             if authority.source.is_empty() {
                 self.complain(&keys, format!("`{}` names no source", place.join(" ")));
             }
-            for reference in &authority.source {
-                used.push(super::source_key(reference).to_string());
-            }
+            used.extend(authority.source.iter().map(|one| super::source_key(one).to_string()));
         }
-        used.sort();
-        used.dedup();
-        for key in used.iter().filter(|key| !file.sources.0.contains_key(*key)) {
-            let lines = lines_with_word(self.text, key);
+        let listed = self.layers(self.file, "sources", |file| &file.sources, &mut Vec::new());
+        for key in used.iter().filter(|key| !listed.contains_key(*key)) {
+            let lines = lines_with_word(self.file.text, key);
             let lines: Vec<String> = lines.iter().map(usize::to_string).collect();
             let first = lines.first().map_or("1", String::as_str);
             let also = if lines.len() > 1 {
@@ -375,10 +616,10 @@ impl Reading<'_> {
             };
             self.complaints.push(format!(
                 "{}:{first}: the source `{key}` is not listed under `sources`{also}",
-                self.name
+                self.file.name
             ));
         }
-        for key in file.sources.0.keys().filter(|key| !used.contains(key)) {
+        for key in self.file.file.sources.own.keys().filter(|key| !used.contains(*key)) {
             self.complain(&["sources", key], format!("nothing refers to the source `{key}`"));
         }
     }
@@ -394,7 +635,15 @@ impl Reading<'_> {
             }
         }
         self.check_method(law);
-        let needed = |key: &LawKey| law.improvement_method.as_ref().is_none_or(|how| key.needed_by(how));
+        let method = law.improvement_method.as_ref();
+        let needed = |key: &LawKey| {
+            method.is_none_or(|how| key.needed_by(how))
+                && (law.limits_by_kind() || !key.limits_a_kind())
+                && key.kind().is_none_or(|kind| {
+                    law.kinds.get(&kind).is_some_and(|one| Some(one.credit) == key.credit())
+                })
+        };
+        let used: BTreeSet<Class> = law.kinds.values().map(|one| one.class).collect();
         for credit in Credit::ALL.iter().copied().filter(|credit| law.in_force(*credit)) {
             let keys = LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit));
             for key in keys.filter(|key| needed(key)) {
@@ -402,7 +651,7 @@ impl Reading<'_> {
                     self.complain(&["values"], format!("`{credit}` is in force, but `{key}` is missing"));
                 }
             }
-            for class in Class::ALL.iter().filter(|class| class.credit() == credit) {
+            for class in Class::ALL.iter().filter(|class| class.credit() == credit && used.contains(class)) {
                 for nature in CostNature::ALL {
                     if !law.costs.contains_key(&(*class, *nature)) {
                         let what = format!("`costs` does not say whether `{nature}` counts for `{class}`");
@@ -433,7 +682,23 @@ impl Reading<'_> {
     }
 }
 
-impl Reading<'_> {
+impl YearFile {
+    /// Returns every other year that the file names.
+    fn years(&self) -> Vec<TaxYear> {
+        let mut years: Vec<TaxYear> = self.in_force.years().collect();
+        years.extend(self.values.years());
+        years.extend(self.kinds.years());
+        years.extend(self.costs.years());
+        years.extend(self.incentives.years());
+        years.extend(self.subsidized_financing_counts.years());
+        years.extend(self.before.years());
+        years.extend(self.rules.years());
+        years.extend(self.sources.years());
+        years
+    }
+}
+
+impl Reading<'_, '_> {
     /// A 25C credit in force says how it is figured, and looks back only to earlier years.
     fn check_method(&mut self, law: &YearLaw) {
         let Some(how) = &law.improvement_method else {
@@ -462,22 +727,55 @@ impl MethodFile {
     }
 }
 
-impl ValueFile {
-    fn law(&self) -> LawValue {
-        LawValue { amount: self.amount.0, authority: self.authority() }
+impl KindFile {
+    fn law(&self, layer: &Layer<'_, KindFile>) -> KindLaw {
+        let requires = self.requires.0.iter().map(|(fact, one)| Requirement {
+            fact: *fact,
+            at_least: one.at_least.as_ref().map(|least| least.0),
+            because: one.because.0.clone(),
+            authority: layer.authority(one.authority()),
+        });
+        KindLaw {
+            credit: self.credit.0,
+            class: self.class.0,
+            group: self.group.0,
+            home: self.home.0,
+            existing_home_only: self.existing_home_only.0,
+            maker_code: self.maker_code.0,
+            requires: requires.collect(),
+            authority: layer.authority(self.authority()),
+        }
     }
 }
 
-impl BeforeFile {
-    fn law(&self) -> EarlierInOrder {
-        EarlierInOrder {
-            credits: self.credits.iter().map(|one| one.0).collect(),
+impl CostFile {
+    fn law(&self) -> CostLaw {
+        CostLaw {
+            counts: self.counts.0,
+            adds_to_basis: self.adds_to_basis.0,
+            because: self.because.0.clone(),
             authority: self.authority(),
         }
     }
 }
 
-/// Lists every authority of a file with the keys that lead to it.
+impl IncentiveFile {
+    fn law(&self) -> IncentiveLaw {
+        IncentiveLaw { effect: self.effect.0, because: self.because.0.clone(), authority: self.authority() }
+    }
+}
+
+impl BeforeFile {
+    fn law(&self, layer: &Layer<'_, BeforeFile>) -> EarlierInOrder {
+        EarlierInOrder {
+            credits: self.credits.iter().map(|one| one.0).collect(),
+            child_tax_worksheet: self.child_tax_worksheet.as_ref().map(|one| one.0.clone()),
+            authority: layer.authority(self.authority()),
+        }
+    }
+}
+
+/// Lists every authority that a file itself gives, with the keys that lead to it.
 fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     let mut all = vec![(vec!["tax_line".to_string()], file.tax_line.authority())];
     let mut add = |keys: &[&str], authority: Authority| {
@@ -486,34 +784,37 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     if let Some(rows) = &file.form_rows {
         add(&["form_rows"], rows.authority());
     }
+    if let Some(one) = &file.both_on_one_line {
+        add(&["both_on_one_line"], one.authority());
+    }
     if let Some(method) = &file.improvement_method {
         add(&["improvement_method"], method.authority());
     }
-    for (credit, one) in &file.in_force.0 {
+    for (credit, one) in file.in_force.written() {
         add(&["in_force", credit.word()], one.authority());
     }
-    for (key, one) in &file.values.0 {
+    for (key, one) in file.values.written() {
         add(&["values", key.word()], one.authority());
     }
-    for (kind, one) in &file.kinds.0 {
+    for (kind, one) in file.kinds.written() {
         add(&["kinds", kind.word()], one.authority());
         for (fact, requirement) in &one.requires.0 {
             add(&["kinds", kind.word(), "requires", fact.word()], requirement.authority());
         }
     }
-    for (nature, entries) in &file.costs.0 {
+    for (nature, entries) in file.costs.written() {
         entries.iter().for_each(|one| add(&["costs", nature.word()], one.authority()));
     }
-    for (kind, entries) in &file.incentives.0 {
+    for (kind, entries) in file.incentives.written() {
         entries.iter().for_each(|one| add(&["incentives", kind.word()], one.authority()));
     }
-    for (credit, one) in &file.subsidized_financing_counts.0 {
+    for (credit, one) in file.subsidized_financing_counts.written() {
         add(&["subsidized_financing_counts", credit.word()], one.authority());
     }
-    for (credit, one) in &file.before.0 {
+    for (credit, one) in file.before.written() {
         add(&["before", credit.word()], one.authority());
     }
-    for (name, one) in &file.rules.0 {
+    for (name, one) in file.rules.written() {
         add(&["rules", name], one.authority());
     }
     all

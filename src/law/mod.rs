@@ -1,14 +1,17 @@
 //! The law of each tax year, as data.
 //!
 //! Comes in: one file per tax year under `src/law/years`. Goes out: [`Law`], asked by year and by name.
-//! Every value stands beside its source and its standing. Knows nothing of any client's case.
+//! Every value stands beside its source and its standing. A year's file may name another year's for what it has in
+//! common with it; a year's law is whole all the same. Knows nothing of any client's case.
 
+mod block;
 mod load;
 pub mod show;
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::money::{Money, Quantity, Rate};
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 words! {
     /// What a value of the law rests on.
@@ -131,6 +134,16 @@ words! {
         FuelCellCapPerKw = "clean.fuel_cell.cap_per_kw", "fuel cell limit for one kilowatt";
         FuelCellJointCostPerHalfKw = "clean.fuel_cell.joint_cost_per_half_kw", "joint occupants' fuel cell cost ceiling for one half kilowatt";
         FuelCellEfficiencyAbove = "clean.fuel_cell.efficiency_above", "electricity-only efficiency that a fuel cell must exceed";
+        SolarElectricCap = "clean.solar_electric.cap", "25D limit for solar electric property";
+        SolarElectricJointCost = "clean.solar_electric.joint_cost", "joint occupants' cost ceiling for solar electric property";
+        SolarWaterHeatingCap = "clean.solar_water_heating.cap", "25D limit for solar water heating property";
+        SolarWaterHeatingJointCost = "clean.solar_water_heating.joint_cost", "joint occupants' cost ceiling for solar water heating property";
+        SmallWindCapPerKw = "clean.small_wind.cap_per_kw", "25D limit for one kilowatt of small wind energy property";
+        SmallWindCap = "clean.small_wind.cap", "25D limit for small wind energy property";
+        SmallWindJointCostPerHalfKw = "clean.small_wind.joint_cost_per_half_kw", "joint occupants' cost ceiling for one half kilowatt of small wind energy property";
+        SmallWindJointCost = "clean.small_wind.joint_cost", "joint occupants' cost ceiling for small wind energy property";
+        GeothermalCap = "clean.geothermal_heat_pump.cap", "25D limit for geothermal heat pump property";
+        GeothermalJointCost = "clean.geothermal_heat_pump.joint_cost", "joint occupants' cost ceiling for geothermal heat pump property";
         BusinessThreshold = "nonbusiness_threshold", "share of nonbusiness use from which the whole cost counts";
     }
 }
@@ -242,6 +255,9 @@ pub struct ImprovementMethod {
 pub struct EarlierInOrder {
     /// The credits.
     pub credits: Vec<OtherCredit>,
+    /// The worksheet line that holds the child tax credit where that worksheet was used, in words; none where the
+    /// credit on the return counts.
+    pub child_tax_worksheet: Option<String>,
     /// Where it stands.
     pub authority: Authority,
 }
@@ -263,6 +279,8 @@ pub struct YearLaw {
     pub clean_in_force: (bool, Authority),
     /// How the 25C credit is figured; none where it is not in force.
     pub improvement_method: Option<ImprovementMethod>,
+    /// Where it stands that both credits went to one line of the return; none where each has its own.
+    pub both_on_one_line: Option<Authority>,
     /// Single values.
     pub values: BTreeMap<LawKey, LawValue>,
     /// Kinds of property.
@@ -279,13 +297,15 @@ pub struct YearLaw {
     pub form_rows: BTreeMap<Kind, u8>,
     /// The line of Form 1040 that holds tax before credits, such as `18`.
     pub tax_line: String,
+    /// That line on Form 1040-NR, where it had another number.
+    pub tax_line_nr: Option<String>,
     /// Where that line number stands.
     pub tax_line_authority: Authority,
     /// Further rules by name, such as `timing.installed`, `basis`, `carryforward`, `nonrefundable`,
     /// `joint.improvement`, `joint.fuel_cell`, `rounding`, `association`, `original_use`, `new_only`, `owner_only`.
     /// The years' files list them all; a test holds which ones every year has.
     pub rules: BTreeMap<String, RuleLaw>,
-    /// The documents, by key: what the document is.
+    /// The documents that the year's law refers to, by key: what the document is.
     pub sources: BTreeMap<String, String>,
     /// How closely each document was read, by the same keys.
     pub sources_read: BTreeMap<String, HowRead>,
@@ -298,6 +318,11 @@ impl YearLaw {
             Credit::Improvement => self.improvement_in_force.0,
             Credit::Clean => self.clean_in_force.0,
         }
+    }
+
+    /// Says whether the year limits the 25D credit by kind of property.
+    pub fn limits_by_kind(&self) -> bool {
+        self.values.keys().any(|key| key.limits_a_kind())
     }
 
     /// Returns what papers of this year call a credit: the short name where the year's name ends in it, otherwise the
@@ -346,15 +371,36 @@ impl LawKey {
     pub fn credit(self) -> Option<Credit> {
         match self {
             LawKey::BusinessThreshold => None,
-            LawKey::CleanRate
-            | LawKey::FuelCellCapPerKw
-            | LawKey::FuelCellJointCostPerHalfKw
-            | LawKey::FuelCellEfficiencyAbove => Some(Credit::Clean),
+            _ if self.word().starts_with("clean.") => Some(Credit::Clean),
             _ => Some(Credit::Improvement),
         }
     }
 
-    /// Says whether a value is needed where the 25C credit is figured by a method; the values of 25D always are.
+    /// Says whether the value exists only in years that limit 25D by kind of property.
+    pub fn limits_a_kind(self) -> bool {
+        matches!(
+            self,
+            LawKey::SolarElectricCap
+                | LawKey::SolarElectricJointCost
+                | LawKey::SolarWaterHeatingCap
+                | LawKey::SolarWaterHeatingJointCost
+                | LawKey::SmallWindCapPerKw
+                | LawKey::SmallWindCap
+                | LawKey::SmallWindJointCostPerHalfKw
+                | LawKey::SmallWindJointCost
+                | LawKey::GeothermalCap
+                | LawKey::GeothermalJointCost
+        )
+    }
+
+    /// Returns the kind of property that alone needs a value of 25D.
+    pub fn kind(self) -> Option<Kind> {
+        let mut parts = self.word().split('.');
+        parts.next().filter(|first| *first == "clean")?;
+        parts.next().and_then(Kind::from_word)
+    }
+
+    /// Says whether a value is needed where the 25C credit is figured by a method; of 25D see [`limits_a_kind`](LawKey::limits_a_kind).
     pub fn needed_by(self, method: &ImprovementMethod) -> bool {
         let scaled = || method.earlier_windows.iter().any(|year| [2009, 2010].contains(&year.0));
         match self {
@@ -397,9 +443,9 @@ impl FactName {
     /// Says whether a least value is of the sort this fact has; some facts have none.
     pub fn fits(self, at_least: Option<Amount>) -> bool {
         match self {
-            FactName::CapacityKw | FactName::CapacityKwh | FactName::Amperage => {
-                matches!(at_least, Some(Amount::Quantity(_)))
-            }
+            // A capacity may be asked for only because a limit goes by it.
+            FactName::CapacityKw => matches!(at_least, None | Some(Amount::Quantity(_))),
+            FactName::CapacityKwh | FactName::Amperage => matches!(at_least, Some(Amount::Quantity(_))),
             FactName::SolarShare | FactName::Efficiency => matches!(at_least, Some(Amount::Rate(_))),
             FactName::Certified | FactName::Auditor | FactName::Enables => at_least.is_none(),
         }
@@ -415,30 +461,55 @@ pub struct RuleLaw {
     pub authority: Authority,
 }
 
-/// The law of all years.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// The law of all years. What is built into the program is read year by year, when a year is first asked for.
+#[derive(Debug)]
 pub struct Law {
-    /// By year.
-    pub years: BTreeMap<TaxYear, YearLaw>,
+    years: BTreeMap<TaxYear, OnceLock<YearLaw>>,
 }
 
 impl Law {
-    /// Returns the law built into the program, read once.
+    /// Returns the law built into the program.
     pub fn built_in() -> &'static Law {
-        load::built_in()
+        static LAW: OnceLock<Law> = OnceLock::new();
+        LAW.get_or_init(|| Law {
+            years: load::FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect(),
+        })
     }
 
-    /// Reads the law from files of its years: each a name for complaints, and the text.
+    /// Reads the law from files of its years: each a name for complaints, and the text. The files that they rest on
+    /// must be among them.
     ///
     /// Fails with every complaint, each beginning with file and line.
     pub fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
-        load::from_files(files)
+        let years = load::from_files(files)?;
+        Ok(Law { years: years.into_iter().map(|year| (year.year, OnceLock::from(year))).collect() })
     }
 
-    /// Returns the file of a year as built into the program: its name, such as `law/2024.yaml`, and its text.
-    pub fn file(year: TaxYear) -> Option<(&'static str, &'static str)> {
-        let name = format!("law/{year}.yaml");
-        load::FILES.iter().copied().find(|file| file.0 == name)
+    /// Returns the files that the law of some years rests on, as built into the program, in the order of their years:
+    /// the year, the file's name, such as `law/2024.yaml`, and its text.
+    pub fn files(years: &[TaxYear]) -> Vec<(TaxYear, &'static str, &'static str)> {
+        load::files(years)
+    }
+
+    /// Returns the years, in order. Reads nothing.
+    pub fn known(&self) -> impl DoubleEndedIterator<Item = TaxYear> {
+        self.years.keys().copied()
+    }
+
+    /// Returns the law of every year, in order. Reads them all; where one will do, ask for that one.
+    pub fn all(&self) -> impl DoubleEndedIterator<Item = &YearLaw> {
+        self.known().filter_map(|year| self.year(year))
+    }
+
+    /// Returns the law of a year.
+    pub fn year(&self, year: TaxYear) -> Option<&YearLaw> {
+        self.years.get(&year).map(|law| law.get_or_init(|| load::built_in_year(year)))
+    }
+
+    /// Returns the law of a year, or of the latest year before it.
+    pub fn as_of(&self, year: TaxYear) -> Option<&YearLaw> {
+        let latest = self.years.range(..=year).next_back().map(|(year, _)| *year)?;
+        self.year(latest)
     }
 
     /// Writes source references out for people: `USC25D_2023 (e)(8)` becomes the document's name and the part.
@@ -446,8 +517,7 @@ impl Law {
     /// Several stand apart by semicolons; what is no key of a source stays as it is.
     pub fn cite(&self, references: &str) -> String {
         let one = |reference: &str| {
-            let document = self.years.values().rev().find_map(|year| year.document(reference));
-            let Some(document) = document else { return reference.to_string() };
+            let Some(document) = self.document(reference) else { return reference.to_string() };
             let name = document.split(';').next().unwrap_or(document);
             match reference.split_once(' ') {
                 Some((_, part)) => format!("{name}, {part}"),
@@ -457,8 +527,15 @@ impl Law {
         references.split("; ").map(one).collect::<Vec<_>>().join("; ")
     }
 
-    /// Returns the law of a year.
-    pub fn year(&self, year: TaxYear) -> Option<&YearLaw> {
-        self.years.get(&year)
+    /// Finds the document of a reference. A key means the same document in every year, so the years that have been
+    /// read are asked first, and another year is read only if its own file lists the key.
+    fn document(&self, reference: &str) -> Option<&str> {
+        let read = self.years.values().rev().filter_map(OnceLock::get);
+        if let Some(document) = read.clone().find_map(|year| year.document(reference)) {
+            return Some(document);
+        }
+        let unread = self.years.iter().rev().filter(|(_, law)| law.get().is_none()).map(|(year, _)| *year);
+        let listing = unread.filter(|year| load::lists_source(*year, source_key(reference)));
+        listing.into_iter().find_map(|year| self.year(year)?.document(reference))
     }
 }

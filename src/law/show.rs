@@ -7,9 +7,10 @@ use super::{Amount, Authority, Credit, Law, LawKey, Requirement, YearLaw};
 use crate::case::Kind;
 use serde_json::{Map, Value, json};
 
-/// Returns all years side by side: what is in force, and the single values.
+/// Returns all years side by side: what is in force, and the single values. Neighboring years that are alike in all of
+/// it share a column.
 pub fn overview(law: &Law) -> String {
-    let years: Vec<&YearLaw> = law.years.values().collect();
+    let years: Vec<&YearLaw> = law.all().collect();
     let row = |label: &str, cell: &dyn Fn(&YearLaw) -> String| -> Vec<String> {
         std::iter::once(label.to_string()).chain(years.iter().map(|year| cell(year))).collect()
     };
@@ -33,7 +34,28 @@ pub fn overview(law: &Law) -> String {
         };
         rows.push(row(kind.label(), &cell));
     }
-    columns(&rows)
+    columns(&joined(&rows))
+}
+
+/// Lets columns that are alike below the first row share one, headed by the first and the last of them.
+fn joined(rows: &[Vec<String>]) -> Vec<Vec<String>> {
+    let count = rows.first().map_or(0, Vec::len);
+    let mut spans: Vec<(usize, usize)> = Vec::new();
+    for at in 0..count {
+        let alike = |one: usize| rows.iter().skip(1).all(|row| row[one] == row[at]);
+        match spans.last_mut() {
+            Some((first, last)) if *first > 0 && alike(*first) => *last = at,
+            _ => spans.push((at, at)),
+        }
+    }
+    let cell = |(number, row): (usize, &Vec<String>)| {
+        let one = |(first, last): &(usize, usize)| match number == 0 && first != last {
+            true => format!("{}-{}", row[*first], row[*last].get(2..).unwrap_or(&row[*last])),
+            false => row[*first].clone(),
+        };
+        spans.iter().map(one).collect()
+    };
+    rows.iter().enumerate().map(cell).collect()
 }
 
 /// Returns the law of one year as text: values, kinds of property, costs, incentives, rules, documents.
@@ -48,7 +70,15 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
         let earns = if *yes { "new property earns it" } else { "new property does not earn it" };
         page.entry(&format!("{name} ({section}): {earns}"), authority);
     }
-    page.entry(&format!("tax before credits: line {} of Form 1040", year.tax_line), &year.tax_line_authority);
+    let nr =
+        year.tax_line_nr.as_ref().map_or_else(String::new, |line| format!(", line {line} of Form 1040-NR"));
+    page.entry(
+        &format!("tax before credits: line {} of Form 1040{nr}", year.tax_line),
+        &year.tax_line_authority,
+    );
+    if let Some(authority) = &year.both_on_one_line {
+        page.entry("both credits go to one line of the return", authority);
+    }
     page.heading("Rates and limits");
     for (key, value) in &year.values {
         page.entry(&format!("{}: {}", key.label(), written(value.amount)), &value.authority);
@@ -100,6 +130,9 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
     for (credit, entry) in &year.before {
         let words: Vec<&str> = entry.credits.iter().map(|one| one.label()).collect();
         page.entry(&format!("before {}: {}", section(*credit), words.join("; ")), &entry.authority);
+        if let Some(worksheet) = &entry.child_tax_worksheet {
+            page.line(&format!("    the child tax credit with {worksheet}, where that worksheet was used"));
+        }
     }
     page.heading("Rules");
     for (name, rule) in &year.rules {
@@ -204,7 +237,9 @@ pub fn json(year: &YearLaw) -> Value {
     let before: Vec<Value> = year
         .before
         .iter()
-        .map(|(credit, entry)| with(&entry.authority, json!({"credit": credit, "credits": entry.credits})))
+        .map(|(credit, entry)| with(&entry.authority, json!({
+            "credit": credit, "credits": entry.credits, "child_tax_worksheet": entry.child_tax_worksheet,
+        })))
         .collect();
     let rules: Map<String, Value> = year
         .rules
@@ -226,7 +261,11 @@ pub fn json(year: &YearLaw) -> Value {
             "improvement": credit(&year.improvement_name, &year.improvement_in_force),
             "clean": credit(&year.clean_name, &year.clean_in_force),
         },
-        "tax_line": with(&year.tax_line_authority, json!({"line": year.tax_line})),
+        "tax_line": with(
+            &year.tax_line_authority,
+            json!({"line": year.tax_line, "line_nr": year.tax_line_nr}),
+        ),
+        "both_on_one_line": year.both_on_one_line.as_ref().map(|authority| with(authority, json!({}))),
         "values": values,
         "kinds": kinds,
         "costs": costs,
@@ -310,7 +349,7 @@ mod tests {
     #[test]
     fn nothing_of_a_years_law_is_left_out() {
         let law = Law::built_in();
-        for year in law.years.values() {
+        for year in law.all() {
             let text = text(law, year);
             let json = json(year);
             for (key, value) in &year.values {
@@ -353,12 +392,27 @@ mod tests {
             let line = overview.lines().find(|line| line.starts_with(label)).expect("a row");
             line[label.len()..].split_whitespace().map(ToString::to_string).collect()
         };
-        let years: Vec<String> = law.years.keys().map(ToString::to_string).collect();
-        assert_eq!(row("tax year"), years);
+        // Years that are alike share a column, and every year has one.
+        let heads = row("tax year");
+        let span = |head: &String| -> Vec<i16> {
+            let (first, last) = head.split_once('-').map_or((head.as_str(), &head[2..]), |both| both);
+            let first: i16 = first.parse().expect("a year");
+            (first..=first / 100 * 100 + last.parse::<i16>().expect("a year")).collect()
+        };
+        let years: Vec<i16> = heads.iter().flat_map(span).collect();
+        assert_eq!(years, law.known().map(|year| year.0).collect::<Vec<i16>>());
+        assert!(heads.len() < years.len(), "{heads:?}");
         // Both credits ended for work completed after 2025 (Public Law 119-21, sections 70505 and 70506).
-        let at = |year: &str| years.iter().position(|one| one == year).expect("a year");
-        assert_eq!(row("new property earns 25D")[at("2025")], "yes");
-        assert_eq!(row("new property earns 25D")[at("2026")], "no");
-        assert_eq!(row("rate of the 25C credit")[at("2023")], "30%");
+        let at = |year: i16| heads.iter().position(|head| span(head).contains(&year)).expect("a year");
+        assert_eq!(row("new property earns 25D")[at(2025)], "yes");
+        assert_eq!(row("new property earns 25D")[at(2026)], "no");
+        assert_eq!(row("rate of the 25C credit")[at(2023)], "30%");
+        // Section 25C did not apply to 2008 (Public Law 110-343, division B, section 302); 25D(g) on 2020 to 2022.
+        assert_eq!(row("new property earns 25C")[at(2008)], "no");
+        let rates = row("rate of the 25D credit");
+        assert_eq!(
+            [2019, 2020, 2021, 2022].map(|year| rates[at(year)].as_str()),
+            ["30%", "26%", "26%", "30%"]
+        );
     }
 }

@@ -136,7 +136,7 @@ impl Telling<'_> {
     /// Names the two credits as the year's law names them; a year without law of its own, as the latest before it.
     fn credit_names(&self, year: TaxYear) -> Value {
         let law = self.request.law;
-        let named = law.year(year).or_else(|| law.years.range(..=year).next_back().map(|(_, law)| law));
+        let named = law.as_of(year);
         let words = |name: Option<&String>| name.map_or_else(String::new, |name| self.speech.tell(name));
         let called =
             |credit: Credit| self.speech.tell(named.map_or(credit.called(), |law| law.called(credit)));
@@ -150,7 +150,7 @@ impl Telling<'_> {
 
     fn law_as_of(&self) -> String {
         let Request { law, year, .. } = self.request;
-        let named = law.year(year).or_else(|| law.years.range(..=year).next_back().map(|(_, law)| law));
+        let named = law.as_of(year);
         named.map_or_else(String::new, |law| self.speech.dates_written(&law.edition))
     }
 

@@ -62,7 +62,8 @@ fn fit_stretch(atoms: &[Atom], measure: Length) -> Vec<Range<usize>> {
             if end > start + 1 && !width.fits(measure) {
                 break;
             }
-            let total = cost_of_line(&atoms[start..end], width, measure, end == count) + cost[end];
+            let line = cost_of_line(&atoms[start..end], width, measure, end == count);
+            let total = line + cost_of_parting(atoms.get(end)) + cost[end];
             // Among equals the fuller line comes first, so that the choice never depends on chance.
             if total <= best {
                 (best, next[start]) = (total, end);
@@ -92,6 +93,14 @@ fn cost_of_line(line: &[Atom], width: Length, measure: Length, is_last: bool) ->
     let short = (measure - width).or_nothing().in_millipoints() * 1000 / measure.in_millipoints().max(1);
     let hyphen = line.last().is_some_and(|atom| atom.after == After::Joint);
     LINE + short * short + if hyphen { HYPHEN } else { 0 }
+}
+
+/// What it costs that an atom begins a line: a number belongs to the word before it, as in "tax year 2026", so it
+/// parts from it only where the line would become poor otherwise.
+fn cost_of_parting(next: Option<&Atom>) -> i64 {
+    const NUMBER: i64 = 10_000;
+    let first = next.and_then(|atom| atom.spans.first()).and_then(|span| span.text.chars().next());
+    if first.is_some_and(|first| first.is_ascii_digit()) { NUMBER } else { 0 }
 }
 
 #[cfg(test)]
@@ -134,6 +143,17 @@ mod tests {
         let lines = set(text, measure, total_fit);
         assert_eq!(lines.len(), 2);
         assert!(width(&lines[1]) >= measure / 8, "{lines:?}");
+    }
+
+    #[test]
+    fn a_number_stays_with_its_word_where_that_costs_little() {
+        let text = "The rest of it goes on, whatever the household does meanwhile, to tax year 2026 and from there \
+            to later years until all of it is used.";
+        let width = |l: &str| crate::page::measure::width_of(Default::default(), l, STYLE.size);
+        let measure = width("The rest of it goes on, whatever the household does meanwhile, to tax year 20");
+        let lines = set(text, measure, total_fit);
+        assert!(set(text, measure, greedy)[1].starts_with("2026"));
+        assert!(lines[1].starts_with("year 2026"), "{lines:?}");
     }
 
     #[test]

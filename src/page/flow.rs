@@ -89,18 +89,21 @@ pub(super) struct Filled {
 
 /// Fills pages with strips. The first page may have another region than the later ones.
 ///
-/// A last page with less than `least` on it looks like an accident. Where closer spaces save the page, they are
-/// taken; else so much is drawn over from the page before that it holds something.
+/// Where closer spaces save a page, they are taken. A last page with less than `least` on it looks like an accident,
+/// so as much is drawn over from the page before.
 pub(super) fn fill(mut strips: Vec<Strip>, first: Region, later: Region, least: Length) -> Filled {
-    let mut places = place(&strips, first, later, Spaces::Wide);
-    if let Some(start) = scant_last_page(&strips, &places, later, least) {
-        let close = place(&strips, first, later, Spaces::Close);
-        if pages_of(&close) < pages_of(&places) && scant_last_page(&strips, &close, later, least).is_none() {
-            places = close;
-        } else if let Some(earlier) = earlier_start(&strips, &places, start, later, least) {
-            strips[earlier].new_page = true;
-            places = place(&strips, first, later, Spaces::Wide);
-        }
+    let wide = (Spaces::Wide, place(&strips, first, later, Spaces::Wide));
+    let close = || (Spaces::Close, place(&strips, first, later, Spaces::Close));
+    let fewest = match pages_of(&wide.1) {
+        1 => None,
+        pages => Some(close()).filter(|(_, places)| pages_of(places) < pages),
+    };
+    let (spaces, mut places) = fewest.unwrap_or(wide);
+    if let Some(start) = scant_last_page(&strips, &places, later, least)
+        && let Some(earlier) = earlier_start(&strips, &places, start, later, least)
+    {
+        strips[earlier].new_page = true;
+        places = place(&strips, first, later, spaces);
     }
     draw(strips, &places)
 }
@@ -412,11 +415,12 @@ mod tests {
     }
 
     #[test]
-    fn closer_spaces_save_a_page_of_scraps() {
+    fn closer_spaces_are_taken_where_they_save_a_page() {
         let spaced = |n| Strip { after: Length::points(4), ..strip(n, 10, Cling::Free) };
-        let strips: Vec<Strip> = (1..=8).map(spaced).collect();
-        assert_eq!(numbers(&fill(strips.clone(), PAGE, PAGE, Length::points(30))).len(), 1);
-        assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)).len(), 2);
+        let pages = |count| numbers(&fill((1..=count).map(spaced).collect(), PAGE, PAGE, Length::ZERO));
+        assert_eq!(pages(8).len(), 1);
+        // Where they save none, all stands as wide as it asks.
+        assert_eq!(pages(9), [(1..=7).collect::<Vec<i64>>(), vec![8, 9]]);
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub struct Pages {
     pub elements: Vec<Element>,
     /// The headings, for the outline.
     pub bookmarks: Vec<Bookmark>,
+    /// The first sheet of each document after the first, where numbers begin anew.
+    pub restarts: Vec<usize>,
     /// What is not right but does not keep the pages from being used.
     pub remarks: Vec<PageFault>,
 }
@@ -173,6 +175,10 @@ impl Pages {
         let mut whole = Pages { title: title.to_owned(), ..Pages::default() };
         whole.elements.push(Element { kind: Kind::Document, parent: None });
         for part in parts {
+            if !whole.frames.is_empty() {
+                whole.restarts.push(whole.frames.len());
+            }
+            whole.restarts.extend(part.restarts.iter().map(|start| whole.frames.len() + start));
             if whole.frames.is_empty() {
                 (whole.language, whole.subject, whole.author) = (part.language, part.subject, part.author);
             }

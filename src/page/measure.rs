@@ -205,6 +205,8 @@ fn characters(words: &[Run], style: Style, faults: &mut Vec<PageFault>) -> Vec<(
             '\n' | ' ' | '\u{200B}' | '\u{A0}' => list.push((character, face)),
             '\u{202F}' | '\u{2007}' => list.push(('\u{A0}', face)),
             c if c.is_whitespace() => list.push((' ', face)),
+            // An apostrophe as typed; behind a letter nothing else can be meant.
+            '\'' if list.last().is_some_and(|(before, _)| before.is_alphabetic()) => list.push(('’', face)),
             c if !c.is_control() && font::glyph(face, c).is_some_and(|glyph| glyph.id != 0) => {
                 list.push((c, face));
             }
@@ -304,6 +306,14 @@ mod tests {
         let atoms = atoms(&plain("one\n\ntwo "), STYLE, &mut Vec::new());
         let ends: Vec<bool> = atoms.iter().map(|atom| atom.after == After::LineEnd).collect();
         assert_eq!(ends, [true, true, true]);
+    }
+
+    #[test]
+    fn an_apostrophe_behind_a_letter_is_a_proper_one() {
+        assert_eq!(
+            pieces("the owners' home's 6' by 'as is'"),
+            ["the", "owners’", "home’s", "6'", "by", "'as", "is’"]
+        );
     }
 
     #[test]

@@ -94,6 +94,7 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
         frames,
         elements: setter.elements,
         bookmarks: filled.bookmarks,
+        restarts: Vec::new(),
         remarks,
     })
 }

@@ -58,6 +58,7 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     }
     structure::write(&mut file, pages, &sheets, &marked);
     structure::write_outline(&mut file, pages, &sheets);
+    structure::write_labels(&mut file, pages);
     properties::write(&mut file, pages, stamp, part);
     deflate(&mut file);
     let mut bytes = Vec::new();

@@ -152,6 +152,22 @@ fn belongs(piece: &Piece, figure: ElementId) -> bool {
     }
 }
 
+/// Writes the numbers that readers show beside sheets (ISO 32000-1, 12.4.2): those printed at the foot, with the
+/// number of the letter before them where several are bound.
+pub(super) fn write_labels(file: &mut Document, pages: &Pages) {
+    let mut numbers = Vec::new();
+    for (letter, first) in std::iter::once(0).chain(pages.restarts.iter().copied()).enumerate() {
+        let mut label = dictionary([("S", name("D"))]);
+        if !pages.restarts.is_empty() {
+            label.set("P", text_string(&format!("{}-", letter + 1)));
+        }
+        numbers.push(Object::Integer(first as i64));
+        numbers.push(Object::Dictionary(label));
+    }
+    let labels = dictionary([("Nums", Object::Array(numbers))]);
+    file.catalog_mut().expect("a file has a catalogue").set("PageLabels", labels);
+}
+
 /// Writes the outline: the headings, nested by their level. Nothing where there are none.
 pub(super) fn write_outline(file: &mut Document, pages: &Pages, sheets: &[ObjectId]) {
     if pages.bookmarks.is_empty() {

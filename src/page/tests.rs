@@ -43,7 +43,7 @@ fn costs() -> Table {
     for (n, (what, amount)) in [
         ("Photovoltaic modules and racking", "14,380.00"),
         ("Inverter and monitoring gateway needed to operate the array", "3,275.50"),
-        ("Wiring from the array to the dwelling's panel", "1,120.00"),
+        ("Wiring from the array to the dwelling’s panel", "1,120.00"),
         ("Onsite labor for preparing, assembling and installing", "4,900.00"),
         ("Roof carpentry serving only as a structural support", "0.00*"),
     ]
@@ -277,7 +277,10 @@ fn laid_out(document: &Document) -> Pages {
 /// Writes the samples where GABLEWORK_SAMPLES says, to be looked at.
 #[test]
 fn samples_become_sound_files() {
-    for (name, document) in [("worksheet", worksheet()), ("letter", letter(3)), ("long-letter", letter(12))] {
+    let way = Document { blocks: vec![heading(1, "Years"), Block::Chart(long_way())], ..Document::default() };
+    for (name, document) in
+        [("worksheet", worksheet()), ("letter", letter(3)), ("long-letter", letter(12)), ("way", way)]
+    {
         let pages = laid_out(&document);
         let bytes = to_pdf(&pages, &STAMP);
         let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read again");
@@ -430,14 +433,57 @@ fn a_drawing_is_a_figure_with_words_and_a_place() {
     assert!(corners.iter().all(|corner| (0.0..792.0).contains(corner)), "{corners:?}");
 }
 
+/// A way of 21 years: earned in three of them, used a little each year.
+fn long_way() -> Chart {
+    let mut chart = way();
+    chart.bars.clear();
+    let (mut used, mut earned) = (0, 0);
+    for year in 2006..=2026_i64 {
+        let new = if year % 8 == 6 { 6000 } else { 0 };
+        let old = earned;
+        earned += new;
+        let until = (used + 500 + year * 37 % 500).min(earned);
+        let mut parts = vec![
+            Stretch { series: 0, from: used, to: until },
+            Stretch { series: 1, from: until, to: earned },
+        ];
+        if new > 0 {
+            parts.push(Stretch { series: 2, from: old, to: earned });
+        }
+        let numbers = vec![new.to_string(), (until - used).to_string(), (earned - until).to_string()];
+        chart.bars.push(Bar { name: year.to_string(), numbers, parts, total: false });
+        used = until;
+    }
+    chart
+}
+
 #[test]
 fn a_chart_of_many_bars_still_stands_on_one_page() {
-    let mut chart = way();
-    let last = chart.bars[2].clone();
-    chart.bars.resize(21, Bar { total: false, ..last });
-    let pages = laid_out(&Document { blocks: vec![Block::Chart(chart)], ..Document::default() });
+    let blocks = vec![heading(1, "Twenty-one years"), Block::Chart(long_way())];
+    let pages = laid_out(&Document { blocks, ..Document::default() });
     assert_eq!(pages.frames.len(), 1);
     assert_eq!(misplaced(&pages), Vec::<String>::new());
+    // It takes less than half a page, at the size of all other figures.
+    let Some(Piece::Text(last)) =
+        pages.frames[0].pieces.iter().rfind(|piece| matches!(piece, Piece::Text(_)))
+    else {
+        panic!("the last bar has its numbers")
+    };
+    assert!(last.y < Length::points(400), "{}", last.y);
+    assert!(last.size >= Length::millipoints(8500));
+}
+
+/// The frame of a small drawing as text: whoever changes how drawings look reads the difference here.
+#[test]
+fn a_drawing_as_text_is_as_recorded() {
+    let pages = laid_out(&Document { blocks: vec![Block::Chart(way())], ..Document::default() });
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/pages/drawing.txt");
+    if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        std::fs::write(&path, pages.to_text()).expect("a place for the record");
+    }
+    let recorded = std::fs::read_to_string(&path).expect("tests/golden/pages/drawing.txt");
+    assert_eq!(pages.to_text(), recorded.replace("\r\n", "\n"));
 }
 
 #[test]
@@ -543,6 +589,18 @@ fn bound_letters_keep_their_numbers_and_structure() {
     assert_eq!(bound.words()[3..], one.words());
     let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
     assert_eq!(file.get_pages().len(), 5);
+    // Readers show each sheet with its letter's number and its own: 1-1, 1-2, 2-1, 3-1, 3-2.
+    let labels = file.catalog().and_then(|catalog| catalog.get(b"PageLabels")).expect("labels");
+    let numbers = labels.as_dict().and_then(|labels| labels.get(b"Nums")).expect("numbers");
+    let numbers = numbers.as_array().expect("a list");
+    let starts: Vec<i64> = numbers.iter().filter_map(|entry| entry.as_i64().ok()).collect();
+    assert_eq!(starts, [0, 2, 3]);
+    let letters: Vec<&[u8]> = numbers
+        .iter()
+        .filter_map(|entry| entry.as_dict().ok())
+        .map(|label| label.get(b"P").and_then(lopdf::Object::as_str).expect("a prefix"))
+        .collect();
+    assert_eq!(letters, [b"1-", b"2-", b"3-"]);
 }
 
 #[test]

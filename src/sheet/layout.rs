@@ -179,7 +179,7 @@ impl Layout {
     pub fn read(name: &str, text: &str, law: &Law) -> Result<Layout, String> {
         let layout: Layout = crate::written::read(name, text)?;
         for rule in layout.rules() {
-            if !law.years.values().any(|year| year.rules.contains_key(rule)) {
+            if !law.all().rev().any(|year| year.rules.contains_key(rule)) {
                 let line = text
                     .lines()
                     .position(|line| line.contains("rule:") && line.contains(rule))

@@ -71,7 +71,7 @@ const CODES: &[(Line, Line)] = &[
 ];
 
 /// From so many rows of one line on, its name stands once above them.
-const ROWS_UNDER_ONE_NAME: usize = 3;
+const ROWS_UNDER_ONE_NAME: usize = 2;
 
 impl Writer<'_> {
     /// Writes the rows of a table line by line.
@@ -199,7 +199,7 @@ impl Writer<'_> {
                 column("Item", Width::Parts(1), Align::Left),
                 column("Counted (111)", Width::Content, Align::Decimal),
                 column("Taken off (210)", Width::Content, Align::Decimal),
-                column("Qualified (220, 230)", Width::Content, Align::Decimal),
+                column("Qualified (220,\u{A0}230)", Width::Content, Align::Decimal),
             ],
             rows,
         })))
@@ -355,7 +355,9 @@ fn reference_cell(references: &[OfficialRef]) -> String {
                 (_, false) => "",
             };
             let numbered = one.line.starts_with(|first: char| first.is_ascii_digit());
-            let line = if numbered { format!("line {}", one.line) } else { one.line.clone() };
+            // That a line is not confirmed is said by the dagger here, and in words by the guide.
+            let name = one.line.strip_suffix(" (line not yet confirmed)").unwrap_or(&one.line);
+            let line = if numbered { format!("line {name}") } else { name.to_string() };
             format!("{from}{}, {within}{line}{}", short_form(&one.form), dagger(one))
         })
         .collect();

@@ -29,8 +29,7 @@ impl Writer<'_> {
         let rows: Vec<Row> = figures
             .into_iter()
             .map(|(figure, amount)| {
-                let cells =
-                    [self.plain_name(figure), printer.print(amount), format!("line {}", figure.place.line)];
+                let cells = [self.plain_name(figure), printer.print(amount), figure.place.line.to_string()];
                 body(cells.to_vec())
             })
             .collect();
@@ -39,9 +38,9 @@ impl Writer<'_> {
             blocks.push(Block::Table(Table {
                 summary: "The credits of the year and what is carried forward".to_string(),
                 columns: vec![
-                    column("", Width::Parts(1), Align::Left),
+                    column("What it is", Width::Parts(1), Align::Left),
                     column("Dollars", Width::Content, Align::Decimal),
-                    column("", Width::Content, Align::Left),
+                    column("Our\u{A0}line", Width::Content, Align::Left),
                 ],
                 rows,
             }));

@@ -100,48 +100,26 @@ pub struct OfficialMap {
     pub blocks: Vec<OfficialBlock>,
 }
 
-const FILES: &[(&str, &str)] = &[
-    ("official/2006.yaml", include_str!("../../layouts/official/2006.yaml")),
-    ("official/2007.yaml", include_str!("../../layouts/official/2007.yaml")),
-    ("official/2008.yaml", include_str!("../../layouts/official/2008.yaml")),
-    ("official/2009.yaml", include_str!("../../layouts/official/2009.yaml")),
-    ("official/2010.yaml", include_str!("../../layouts/official/2010.yaml")),
-    ("official/2011.yaml", include_str!("../../layouts/official/2011.yaml")),
-    ("official/2012.yaml", include_str!("../../layouts/official/2012.yaml")),
-    ("official/2013.yaml", include_str!("../../layouts/official/2013.yaml")),
-    ("official/2014.yaml", include_str!("../../layouts/official/2014.yaml")),
-    ("official/2015.yaml", include_str!("../../layouts/official/2015.yaml")),
-    ("official/2016.yaml", include_str!("../../layouts/official/2016.yaml")),
-    ("official/2017.yaml", include_str!("../../layouts/official/2017.yaml")),
-    ("official/2018.yaml", include_str!("../../layouts/official/2018.yaml")),
-    ("official/2019.yaml", include_str!("../../layouts/official/2019.yaml")),
-    ("official/2020.yaml", include_str!("../../layouts/official/2020.yaml")),
-    ("official/2021.yaml", include_str!("../../layouts/official/2021.yaml")),
-    ("official/2022.yaml", include_str!("../../layouts/official/2022.yaml")),
-    ("official/2023.yaml", include_str!("../../layouts/official/2023.yaml")),
-    ("official/2024.yaml", include_str!("../../layouts/official/2024.yaml")),
-    ("official/2025.yaml", include_str!("../../layouts/official/2025.yaml")),
-    ("official/2026.yaml", include_str!("../../layouts/official/2026.yaml")),
-];
+/// The files built into the program, one for each year: the year, the file's name, its text.
+const FILES: &[(i16, &str, &str)] = include!(concat!(env!("OUT_DIR"), "/official_files.rs"));
 
-/// Returns the official places of a year, as built into the program; none for a year without a file.
+/// Returns the official places of a year, as built into the program; none for a year without a file. Each file is
+/// read when its year is first asked for.
 pub fn map(year: TaxYear) -> Option<&'static OfficialMap> {
-    static MAPS: OnceLock<BTreeMap<TaxYear, OfficialMap>> = OnceLock::new();
-    let maps = MAPS.get_or_init(|| {
-        let read = |(name, text): &(&str, &str)| {
-            // The files are part of the program and a test reads them, so only a broken build comes here.
-            let map = read_map(name, text);
-            map.unwrap_or_else(|told| panic!("a built-in map cannot be read:\n{}", told.join("\n")))
-        };
-        FILES.iter().map(read).map(|map| (map.year, map)).collect()
-    });
-    maps.get(&year)
+    static MAPS: OnceLock<BTreeMap<TaxYear, OnceLock<OfficialMap>>> = OnceLock::new();
+    let maps = MAPS.get_or_init(|| FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect());
+    let (name, text) = file(year)?;
+    let read = || {
+        // The files are part of the program and a test reads them, so only a broken build comes here.
+        let map = read_map(name, text);
+        map.unwrap_or_else(|told| panic!("a built-in map cannot be read:\n{}", told.join("\n")))
+    };
+    Some(maps.get(&year)?.get_or_init(read))
 }
 
 /// Returns the file of a year as built into the program: its name, such as `official/2024.yaml`, and its text.
 pub fn file(year: TaxYear) -> Option<(&'static str, &'static str)> {
-    let name = format!("official/{year}.yaml");
-    FILES.iter().copied().find(|file| file.0 == name)
+    FILES.iter().find(|file| file.0 == year.0).map(|file| (file.1, file.2))
 }
 
 /// Reads one map.

@@ -32,7 +32,13 @@ impl Writer<'_> {
         let mut rows: Vec<Row> = Vec::new();
         let mut with_home = false;
         for items in &alike {
-            rows.push(spanning(Role::Group, format!("{}, tax year {}", self.named(items), items[0].year)));
+            let year = items[0].year;
+            let whole_year = alike.iter().filter(|one| one[0].year == year).count() == 1;
+            let name = match whole_year && items.len() > 2 {
+                true => format!("All property of tax year {year}"),
+                false => format!("{}, tax year {year}", self.named(items)),
+            };
+            rows.push(spanning(Role::Group, name));
             rows.extend(rows_of(items));
             rows.push(spanning(Role::Remark, until(&items[0])));
             with_home |= items.iter().flat_map(|one| &one.papers).any(|paper| paper.with_home);
@@ -45,7 +51,7 @@ impl Writer<'_> {
                 .to_string(),
             columns: vec![
                 column("Paper", Width::Parts(5), Align::Left),
-                column("On file", Width::Parts(4), Align::Left),
+                column("On file", Width::Parts(5), Align::Left),
                 column("Missing", Width::Parts(3), Align::Left),
                 column("Keep until", Width::Content, Align::Left),
             ],
@@ -103,6 +109,10 @@ fn row_of(paper: &Paper, items: &[ItemPapers]) -> Row {
         (0, _) => String::new(),
         (_, false) => "missing".to_string(),
         (count, true) if count == items.len() => "for all of them".to_string(),
+        (count, true) if count > 3 && items.len() - count <= 2 => {
+            let others = items.iter().map(|one| one.item.to_string()).filter(|item| !missing.contains(item));
+            format!("for all but {}", layout::listed(&others.collect::<Vec<String>>()))
+        }
         _ => format!("for {}", layout::listed(&missing)),
     };
     body(vec![

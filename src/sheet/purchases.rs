@@ -15,12 +15,14 @@ impl Writer<'_> {
         let mut rows = Vec::new();
         for item in self.items_of_year() {
             rows.push(spanning(Role::Group, self.item_heading(item)));
+            let unqualified = self.not_qualified(item);
             for figure in self.rows_of(item, line::COST_PAID) {
                 let Of::Cost(_, n) = figure.place.of else { continue };
-                rows.push(self.cost_row(item, n, figure));
+                rows.push(self.cost_row(item, n, figure, unqualified.as_deref()));
             }
             rows.push(self.sum_row(item, "110, 111", "All costs", &[line::ITEM_PAID, line::ITEM_COUNTED]));
-            rows.extend(self.not_qualified(item));
+            let words = unqualified.map(|why| format!("{} does not qualify: {why}", item.key.value));
+            rows.extend(words.map(|words| spanning(Role::Remark, words)));
         }
         if rows.is_empty() {
             return Vec::new();
@@ -79,7 +81,7 @@ impl Writer<'_> {
         })]
     }
 
-    fn cost_row(&self, item: &Item, n: u16, paid: &Figure) -> Row {
+    fn cost_row(&self, item: &Item, n: u16, paid: &Figure, unqualified: Option<&str>) -> Row {
         let counted = self.outcome.figures.get(&Place { line: line::COST_COUNTED, ..paid.place.clone() });
         let borne = cost_of(&self.case.shared, item, n);
         let mut words = paid.about.clone().unwrap_or_default();
@@ -97,7 +99,12 @@ impl Writer<'_> {
             }
         }
         let because = borne.and_then(|(cost, _)| cost.because.as_ref());
-        let why = with_because(counted.map_or_else(String::new, |figure| self.reasons(figure)), because);
+        let mut why = counted.map_or_else(String::new, |figure| self.reasons(figure));
+        if unqualified == Some(why.as_str()) {
+            // What holds of the whole item is said once, under its sum.
+            why = "See below.".to_string();
+        }
+        let why = with_because(why, because);
         body(vec![
             n.to_string(),
             words,
@@ -151,13 +158,12 @@ impl Writer<'_> {
         Row { role: Role::Total, ..body(cells) }
     }
 
-    /// Says that an item does not qualify, and why.
-    fn not_qualified(&self, item: &Item) -> Option<Row> {
+    /// Says why an item does not qualify; none where it does.
+    fn not_qualified(&self, item: &Item) -> Option<String> {
         let place = Place::of_item(self.year, line::ITEM_QUALIFIED, &item.key.value);
         let figure = self.outcome.figures.get(&place)?;
         let ruling = figure.rulings().into_iter().find(|ruling| !ruling.counts)?;
-        let words = format!("{} does not qualify: {}", item.key.value, self.reason(ruling));
-        Some(spanning(Role::Remark, words))
+        Some(self.reason(ruling))
     }
 
     /// Prints the reasons of a figure's decisions.

@@ -71,11 +71,11 @@ impl Writer<'_> {
                 "Entries in the order of the official form: line, what it is, amount or answer, our line"
                     .to_string(),
             columns: vec![
-                column("Official line", Width::Content, Align::Left),
+                column("Official\u{A0}line", Width::Content, Align::Left),
                 column("What it is", Width::Parts(7), Align::Left),
                 column("Amount", Width::Content, Align::Decimal),
                 column("Answer, box or words", Width::Parts(6), Align::Left),
-                column("Our line", Width::Content, Align::Left),
+                column("Our\u{A0}line", Width::Content, Align::Left),
             ],
             rows,
         })]

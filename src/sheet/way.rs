@@ -75,7 +75,9 @@ impl Writer<'_> {
 
     /// Says what the drawing shows, year by year.
     fn journey_summary(&self, steps: &[Step]) -> String {
-        let mut sentences = vec!["The carryforward by tax year.".to_string()];
+        let mut sentences = vec![
+            "A drawing of the carryforward: for each tax year what was earned, used and left.".to_string(),
+        ];
         for step in steps {
             let mut parts = Vec::new();
             if !step.carried_in.is_zero() {
@@ -240,7 +242,8 @@ impl Writer<'_> {
 
 /// Says what the drawing shows, bar by bar.
 fn net_summary(bars: &[Bar]) -> String {
-    let mut sentences = vec!["The way from the price to the net cost.".to_string()];
+    let mut sentences =
+        vec!["A drawing of the way from the price over what is taken off it to the net cost.".to_string()];
     for bar in bars {
         let numbers: Vec<&str> =
             bar.numbers.iter().map(String::as_str).filter(|number| !number.is_empty()).collect();

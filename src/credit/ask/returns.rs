@@ -17,6 +17,8 @@ pub(super) fn ask(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
         found.extend(claims(case, law, figures, one));
         found.extend(joint_return_ended(case, law, figures, one));
         found.extend(dual_status(one));
+        found.extend(goes_on(law, figures, one));
+        found.extend(form_of_another_time(one));
     }
     found.extend(deaths(case, law, figures));
     found
@@ -25,6 +27,45 @@ pub(super) fn ask(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
 fn rule(law: &Law, year: TaxYear, name: &str) -> String {
     let rule = law.year(year).and_then(|law| law.rules.get(name));
     rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
+}
+
+/// Answers the belief that a carryforward ends with the last year of the credit, where a filed return follows it: in the
+/// first year after 2016 and the first after 2025. The worksheet says the same in those years in any case.
+fn goes_on(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
+    let year = one.year.value;
+    let rule = law.year(year)?.rules.get("carryforward.belief")?;
+    let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
+    let carried_in = computed(line::CARRIED_IN);
+    let claimed = one.claimed.as_ref()?;
+    let less =
+        |filed: Option<&At<Money>>, line| filed.map_or(Money::ZERO, |filed| filed.value) < computed(line);
+    let left_out = less(claimed.clean.as_ref(), line::CLEAN_ALLOWED)
+        || less(claimed.carried_out.as_ref(), line::CARRIED_OUT);
+    (!carried_in.is_zero() && left_out).then(|| {
+        Finding::note(
+            "carryforward-goes-on",
+            format!("{} is carried into {year} and stays usable: {}", carried_in.spoken(), rule.says),
+        )
+        .at(claimed.span)
+        .help("compare the filed return with lines 430 to 441")
+        .under(rule.authority.source.join("; "))
+    })
+}
+
+/// Form 1040-SR came with tax year 2019 (Bipartisan Budget Act of 2018, section 41106, from memory; the e-file forms of
+/// 2019 are the first that name it).
+fn form_of_another_time(one: &TaxReturn) -> Option<Finding> {
+    let year = one.year.value;
+    let early = one.form.value == ReturnForm::Form1040Sr && year.0 < 2019;
+    early.then(|| {
+        Finding::warning(
+            "form-not-in-year",
+            format!("there was no Form 1040-SR for {year}; it came with tax year 2019"),
+        )
+        .at(one.form.span)
+        .help("write `form: 1040`; Form 5695 went with Form 1040 or 1040-NR, never with Form 1040A or 1040EZ")
+        .under("Form 1040-SR (2019), the first one")
+    })
 }
 
 /// Compares what a filed return shows with what is computed, and says until when an amended return can change it.

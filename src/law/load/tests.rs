@@ -2,6 +2,11 @@
 
 use super::*;
 
+/// Returns the name and the text of a year's own file.
+fn file(year: i16) -> (&'static str, &'static str) {
+    FILES.iter().find(|file| file.0 == year).map(|file| (file.1, file.2)).expect("the year has a file")
+}
+
 fn law(year: i16) -> &'static YearLaw {
     Law::built_in().year(TaxYear(year)).expect("the year has a file")
 }
@@ -25,13 +30,29 @@ const ABSENT_SINCE_2023: [Kind; 2] = [Kind::Roof, Kind::AirCirculatingFan];
 
 #[test]
 fn every_file_reads_without_complaint() {
-    assert_eq!(from_files(FILES).map(|law| law.years.len()), Ok(4));
-    for year in [2023, 2024, 2025, 2026] {
-        let file = Law::file(TaxYear(year)).expect("a file per year");
-        let alone = Law::from_files(&[file]).expect("a file is whole by itself");
-        assert_eq!(alone.year(TaxYear(year)), Law::built_in().year(TaxYear(year)));
+    let files: Vec<(&str, &str)> = FILES.iter().map(|file| (file.1, file.2)).collect();
+    let law = Law::from_files(&files).unwrap_or_else(|told| panic!("{}", told.join("\n")));
+    let known: Vec<i16> = law.known().map(|year| year.0).collect();
+    assert_eq!(known, (2006..=2026).collect::<Vec<i16>>());
+    for year in law.known() {
+        let alone: Vec<(&str, &str)> =
+            Law::files(&[year]).into_iter().map(|(_, name, text)| (name, text)).collect();
+        let alone = Law::from_files(&alone).expect("with those it names a file is whole");
+        assert_eq!(alone.year(year), law.year(year), "{year}");
+        assert_eq!(Law::built_in().year(year), law.year(year), "{year}");
     }
-    assert_eq!(Law::file(TaxYear(2022)), None);
+    assert_eq!(Law::files(&[TaxYear(2005)]), []);
+}
+
+/// Whoever gets a document's key must get the same document, whichever year it stands in.
+#[test]
+fn a_source_is_the_same_document_in_every_year() {
+    let mut known: BTreeMap<&str, &str> = BTreeMap::new();
+    for year in Law::built_in().all() {
+        for (key, document) in &year.sources {
+            assert_eq!(known.insert(key, document).unwrap_or(document), document, "{} {key}", year.year);
+        }
+    }
 }
 
 #[test]
@@ -42,7 +63,8 @@ fn years_in_force_have_every_value_kind_cost_and_incentive() {
         let how = law.improvement_method.as_ref().expect("a year in force says how 25C is figured");
         assert_eq!(how.method, Method::YearlyLimits, "{year}");
         for key in LawKey::ALL {
-            assert_eq!(law.values.contains_key(key), key.needed_by(how), "{year} {key}");
+            let needed = key.needed_by(how) && !key.limits_a_kind();
+            assert_eq!(law.values.contains_key(key), needed, "{year} {key}");
         }
         for kind in Kind::ALL {
             assert_eq!(law.kinds.contains_key(kind), !ABSENT_SINCE_2023.contains(kind), "{year} {kind}");
@@ -285,11 +307,11 @@ fn rules_in_words_are_there() {
 
 #[test]
 fn what_rests_on_memory_says_so() {
-    for year in [2023, 2024, 2025, 2026] {
-        let file = read::<YearFile>("law", Law::file(TaxYear(year)).unwrap().1).unwrap();
+    for (year, name, text) in FILES.iter().copied() {
+        let file = read::<YearFile>(name, text).unwrap();
         for (place, authority) in authorities(&file) {
             let from_memory = |reference: &String| {
-                law(year).sources_read[crate::law::source_key(reference)] == HowRead::Memory
+                law(year).sources_read.get(crate::law::source_key(reference)) == Some(&HowRead::Memory)
             };
             if authority.source.iter().all(from_memory) {
                 assert_eq!(authority.standing, Standing::Memory, "{year} {}", place.join(" "));
@@ -298,28 +320,28 @@ fn what_rests_on_memory_says_so() {
     }
 }
 
-/// Breaks the file of 2024 in one place and returns the complaints.
+/// Breaks the file of 2023 in one place and returns the complaints.
 fn complaints(from: &str, to: &str) -> String {
-    let (name, text) = Law::file(TaxYear(2024)).unwrap();
+    let (name, text) = file(2023);
     assert!(text.contains(from), "{from}");
     let broken = text.replacen(from, to, 1);
     Law::from_files(&[(name, &broken)]).expect_err("it must be refused").join("\n")
 }
 
-/// Returns the line, counted from one, on which some words first stand in the file of 2024.
+/// Returns the line, counted from one, on which some words first stand in the file of 2023.
 fn line(words: &str) -> usize {
-    let text = Law::file(TaxYear(2024)).unwrap().1;
+    let text = file(2023).1;
     text[..text.find(words).unwrap()].matches('\n').count() + 1
 }
 
 #[test]
 fn broken_files_are_refused_with_file_and_line() {
-    let place = |line: usize| format!("law/2024.yaml:{line}:");
+    let place = |line: usize| format!("law/2023.yaml:{line}:");
     let told = complaints("edition: 2026-11-25", "edition: 25.11.2026");
     assert!(told.starts_with(&place(line("edition:"))) && told.contains("a day is written like"), "{told}");
 
     let told = complaints("    amount: 30%\n", "    amount: 30%\n    amont: 30%\n");
-    assert!(told.starts_with("law/2024.yaml:") && told.contains("unknown field `amont`"), "{told}");
+    assert!(told.starts_with("law/2023.yaml:") && told.contains("unknown field `amont`"), "{told}");
 
     let told = complaints("  improvement.cap.windows:\n", "  improvement.cap.doors:\n");
     assert!(told.contains("`improvement.cap.doors` stands twice"), "{told}");
@@ -327,14 +349,14 @@ fn broken_files_are_refused_with_file_and_line() {
 
     let told =
         complaints("    amount: $600\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n", "    amount: $600\n");
-    assert!(told.starts_with("law/2024.yaml:") && told.contains("missing field `source`"), "{told}");
+    assert!(told.starts_with("law/2023.yaml:") && told.contains("missing field `source`"), "{told}");
 
     let told = complaints("    source: [USC25C_2023 (a)]\n", "    source: []\n");
     assert!(told.contains("`in_force improvement` names no source"), "{told}");
 
-    let told = complaints("F5695_2024 line 18b", "F5695_2042 line 18b");
-    let at = line("F5695_2024 line 18b");
-    assert_eq!(told, format!("law/2024.yaml:{at}: the source `F5695_2042` is not listed under `sources`"));
+    let told = complaints("F5695_2023 line 18b", "F5695_2042 line 18b");
+    let at = line("F5695_2023 line 18b");
+    assert_eq!(told, format!("law/2023.yaml:{at}: the source `F5695_2042` is not listed under `sources`"));
 
     let told = complaints("\nsources:\n", "\nsources:\n  USC1:\n    document: 1 U.S.C.\n    read: full\n");
     assert!(told.contains("nothing refers to the source `USC1`"), "{told}");
@@ -349,20 +371,89 @@ fn broken_files_are_refused_with_file_and_line() {
     assert!(told.contains("`improvement.cap.general` is not the kind of number that fits it"), "{told}");
 
     let told = complaints("    amount: $1,200\n", "    amount: $1.2e3\n");
-    assert!(told.contains("`$1.2e3`: ") && told.starts_with("law/2024.yaml:"), "{told}");
+    assert!(told.contains("`$1.2e3`: ") && told.starts_with("law/2023.yaml:"), "{told}");
 
     let told = complaints("    settled: yes\n", "    settled: true\n");
     assert!(told.contains("write yes or no"), "{told}");
 
     let told =
         complaints("  method: yearly_limits\n", "  method: yearly_limits\n  earlier_credits: [2030]\n");
-    assert!(told.contains("2030 is no earlier year than 2024"), "{told}");
+    assert!(told.contains("2030 is no earlier year than 2023"), "{told}");
 
     let told = complaints("  method: yearly_limits\n", "  method: one_rate\n");
     assert!(told.contains("`improvement` is in force, but `improvement.cap.all_years` is missing"), "{told}");
 
-    let file = Law::file(TaxYear(2024)).unwrap();
+    let file = file(2023);
     let told = Law::from_files(&[file, ("second.yaml", file.1)]).unwrap_err();
-    let at = line("year: 2024");
-    assert_eq!(told, [format!("second.yaml:{at}: the law of 2024 stands in another file too")]);
+    let at = line("year: 2023");
+    assert_eq!(told, [format!("second.yaml:{at}: the law of 2023 stands in another file too")]);
+}
+
+/// Reads the file of 2023 with one of another year, written here, that takes most of it over.
+fn beside_2023(edit: impl Fn(&str) -> String) -> Result<Law, Vec<String>> {
+    let text = edit(file(2024).1);
+    Law::from_files(&[file(2023), ("law/2024.yaml", &text)])
+}
+
+#[test]
+fn a_block_takes_over_what_it_does_not_say_itself() {
+    let law = beside_2023(str::to_string).unwrap();
+    let (old, new) = (law.year(TaxYear(2023)).unwrap(), law.year(TaxYear(2024)).unwrap());
+    assert_eq!(new.costs, old.costs, "taken over whole");
+    assert_eq!(new.kinds[&Kind::SmallWind], old.kinds[&Kind::SmallWind]);
+    assert_ne!(new.kinds[&Kind::HomeEnergyAudit], old.kinds[&Kind::HomeEnergyAudit], "written anew");
+    // Every document that an entry refers to is there, those of entries taken over included, and no other.
+    assert!(new.sources.contains_key("F5695_2024") && !new.sources.contains_key("F5695_2023"));
+    assert!(new.sources.contains_key("MAINES"), "cited by an incentive taken over");
+
+    // One nature of cost written for one class leaves what is said of the other classes.
+    let one = "costs:\n  as_in: 2023\n  permit:\n    - for: [clean]\n      counts: no\n      adds_to_basis: no\n      \
+               because: a test\n      source: [DOE_GUIDE]\n      standing: inference\n      settled: no\n";
+    let law = beside_2023(|text| text.replace("costs:\n  as_in: 2023\n", one)).unwrap();
+    let new = law.year(TaxYear(2024)).unwrap();
+    assert_eq!(new.costs[&(Class::Clean, CostNature::Permit)].counts, Counts::No);
+    let class = (Class::EnergyProperty, CostNature::Permit);
+    assert_eq!(new.costs[&class], law.year(TaxYear(2023)).unwrap().costs[&class]);
+
+    // What is only inferred to hold does not rest on a text; what rests on less stays as it is.
+    let law =
+        beside_2023(|text| text.replace("costs:\n  as_in: 2023", "costs:\n  as_in: 2023\n  inferred: yes"));
+    let costs = &law.unwrap().year(TaxYear(2024)).unwrap().costs.clone();
+    assert_eq!(costs[&(Class::Clean, CostNature::OnsiteLabor)].authority.standing, Standing::Inference);
+    assert_eq!(costs[&(Class::Clean, CostNature::Permit)].authority.standing, Standing::CommonPractice);
+}
+
+#[test]
+fn what_names_another_year_wrongly_is_refused_with_file_and_line() {
+    let told = |from: &str, to: &str| {
+        assert!(file(2024).1.contains(from), "{from}");
+        beside_2023(|text| text.replacen(from, to, 1)).map(|_| ()).expect_err("it must be refused").join("\n")
+    };
+    let line = |words: &str| {
+        let text = file(2024).1;
+        text[..text.find(words).unwrap()].matches('\n').count() + 2
+    };
+    assert_eq!(
+        told("costs:\n  as_in: 2023", "costs:\n  as_in: 2022"),
+        format!(
+            "law/2024.yaml:{}: `costs` is as in 2022, and the file of that year is not at hand",
+            line("costs:\n")
+        )
+    );
+    let ring = told("costs:\n  as_in: 2023", "costs:\n  as_in: 2024");
+    assert!(ring.starts_with(&format!("law/2024.yaml:{}: ", line("costs:\n"))), "{ring}");
+    assert!(ring.contains("`costs` is as in itself: 2024, as in 2024"), "{ring}");
+    let absent = told("rules:\n  as_in: 2023", "rules:\n  as_in: 2023\n  maker_code: {as_in: 2023}");
+    assert!(absent.contains("`rules` of 2023 does not have `maker_code`"), "{absent}");
+    let except = told("rules:\n  as_in: 2023", "rules:\n  as_in: 2023\n  except: [maker_code]");
+    assert!(
+        except.contains("`except` names `maker_code`, which the year it is taken from does not have"),
+        "{except}"
+    );
+    let beside = told("rules:\n  as_in: 2023", "rules:\n  ends: {as_in: 2023, says: no}");
+    assert!(beside.contains("`says` cannot stand beside `as_in`"), "{beside}");
+    let twice = told("rules:\n  as_in: 2023", "rules:\n  as_in: 2023\n  as_in: 2023");
+    assert!(twice.contains("`as_in` stands twice"), "{twice}");
+    let alone = told("costs:\n  as_in: 2023", "costs:\n  inferred: yes");
+    assert!(alone.contains("`except` and `inferred` say nothing without `as_in`"), "{alone}");
 }

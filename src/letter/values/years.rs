@@ -82,7 +82,7 @@ impl Telling<'_> {
                 Some(Worth::Money(amount)) => *amount,
                 _ => Money::ZERO,
             };
-            let earned = money(line::CLEAN_RATE_TIMES_COST) + money(line::FUEL_CELL_CREDIT);
+            let earned: Money = line::CLEAN_EARNED.iter().map(|line| money(*line)).sum();
             let (carried_in, used, left) =
                 (money(line::CARRIED_IN), money(line::CLEAN_ALLOWED), money(line::CARRIED_OUT));
             let any = [earned, carried_in, used, left].iter().any(|amount| !amount.is_zero());
