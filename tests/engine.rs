@@ -384,6 +384,31 @@ property:
     );
 }
 
+/// The ceiling of joint occupants is one for the home and the year, for all its fuel cells together: 26 U.S.C.
+/// 25D(e)(4)(A), $1,667 for each half kilowatt of capacity.
+#[test]
+fn two_fuel_cells_of_a_joint_home_share_one_ceiling() {
+    let found = compute(&[2024], "
+property:
+  alone: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 20000}]}
+  shared: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 1, efficiency: 45%, paid_by_others: 4000, costs: [{item: cell, as: equipment, amount: 16000}]}
+").without_errors();
+    // 6 kW x 3,334 = 20,004. All paid 40,000: 20,004 x 20,000 / 40,000 and 20,004 x 16,000 / 40,000.
+    found.expect(
+        2024,
+        &[
+            ("418@alone", "20004.00"),
+            ("418@shared", "20004.00"),
+            ("419@alone", "10002.00"),
+            ("419@shared", "8001.60"),
+            ("420", "18004.00"),
+            ("421", "5401.00"),
+            ("423", "6000.00"),
+            ("424", "5401.00"),
+        ],
+    );
+}
+
 // ---- Enabling property and maker's codes ----
 
 /// Enabling property counts only with 25C property that counts in the same year: 26 U.S.C. 25C(d)(2)(D).
