@@ -482,7 +482,9 @@ property:
         assert!(found.found("enables-nothing"), "{what}");
         found.expect(2024, &nothing);
     }
-    let one_of_two = panel("kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}]");
+    let one_of_two = panel(
+        "kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}]",
+    );
     assert!(!one_of_two.found("enables-nothing"));
     one_of_two.expect(2024, &[("230@panel", "1500.00"), ("354", "450.00"), ("376", "1500.00")]);
 }
@@ -614,6 +616,35 @@ returns:
             ("612", "0.00"),
         ],
     );
+}
+
+/// The worksheet of 2013 to 2020 holds the first credits together on line 2 and each later one on a line of its own;
+/// that of 2021 has one list: Form 5695 (2013), instructions, Line 14; that of 2021 from memory. Amounts are rounded
+/// where they are entered on a line, and those of one line are added first: 26 CFR 301.6102-1.
+#[test]
+fn other_credits_are_rounded_line_by_line_where_the_worksheet_lists_them_so() {
+    let found = |year| {
+        compute(
+            &[],
+            &format!(
+                "
+returns:
+  {year}: {{tax_before_credits: 10000, other_credits: {{foreign_tax: 100.50, education: 100.50, child_tax: 500.50, mortgage_interest: 300.50}}}}
+carried_in:
+  {year}: {{amount: 50000, shown_on: the form of the year before}}
+"
+            ),
+        )
+    };
+    for year in 2013..=2020 {
+        // 201 + 501 + 301.
+        found(year)
+            .expect(year, &[("524", "501.00"), ("525", "301.00"), ("539", "1003.00"), ("540", "8997.00")]);
+    }
+    for year in [2009, 2012, 2021, 2025] {
+        // 100.50 + 100.50 + 500.50 + 300.50.
+        found(year).expect(year, &[("539", "1002.00"), ("540", "8998.00")]);
+    }
 }
 
 /// The end of the credit bars new expenditures only; the carryforward lives on: Pub. L. 119-21 sec. 70506 as quoted,
