@@ -409,6 +409,23 @@ property:
     );
 }
 
+/// The share of a joint home is one amount, and its items come to it to the cent: 26 U.S.C. 25D(e)(4)(A); rounding a
+/// share to the cent is our rule.
+#[test]
+fn items_of_a_joint_home_come_to_its_share() {
+    let found = compute(&[2024], "
+property:
+  one: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 1000}]}
+  two: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 1000}]}
+  three: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, paid_by_others: 5000, costs: [{item: cell, as: equipment, amount: 1000}]}
+").without_errors();
+    // 1.5 kW x 3,334 = 5,001; own 3,000 of 8,000: 1,875.375, so 1,875.38; each item 625.125, so 625.13.
+    found.expect(
+        2024,
+        &[("419@one", "625.13"), ("419@two", "625.13"), ("419@three", "625.12"), ("420", "1875.00")],
+    );
+}
+
 // ---- Enabling property and maker's codes ----
 
 /// Enabling property counts only with 25C property that counts in the same year: 26 U.S.C. 25C(d)(2)(D).

@@ -204,10 +204,21 @@ fn shared_cost(
         let line = if joint(other) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
         Expr::At(Place::of_item(plan.year, line, &other.item.key.value))
     });
-    let own = qualified(plan, one);
-    let share = ceiling.share(own.clone(), Expr::Sum(paid.collect())).rounded(Rounding::ProductInCents);
+    let all = Expr::Sum(paid.collect());
+    let counted_of = |own: Expr| {
+        let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
+        own.or_smaller(share)
+    };
     let ruling = counts("the home's cost ceiling is shared by payments", plan.authority(shared.rule));
-    let counted = own.or_smaller(share).ruled(ruling);
+    let counted = match of_home.split_last() {
+        // The last item bears the cents that do not divide, so that the items come to the share of the home.
+        Some((last, before)) if !before.is_empty() && last.item.key.value == *key => {
+            let together = counted_of(plan.sum_over(line::ITEM_QUALIFIED, &of_home));
+            together.less(plan.sum_over(shared.cost_line, before))
+        }
+        _ => counted_of(qualified(plan, one)),
+    };
+    let counted = counted.ruled(ruling);
     plan.row(shared.cost_line, Of::Item(key.clone()), about, counted, &[shared.rule]);
     Some(Expr::At(Place::of_item(plan.year, shared.cost_line, key)))
 }
