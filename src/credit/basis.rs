@@ -41,7 +41,8 @@ pub(super) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     let qualified = everywhere(plan, made, line::ITEM_QUALIFIED);
     plan.line(line::QUALIFIED_COST, Expr::Sum(qualified), &[]);
     let figured = [line::IMPROVEMENT_BEFORE_LIMIT];
-    let figured = figured.iter().chain(line::CLEAN_EARNED).flat_map(|line| everywhere(plan, made, *line)).collect();
+    let figured =
+        figured.iter().chain(line::CLEAN_EARNED).flat_map(|line| everywhere(plan, made, *line)).collect();
     plan.line(line::FEDERAL_CREDIT, Expr::Sum(figured), &[]);
     let mut used = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
     used.extend(own_clean_allowed(plan, made));

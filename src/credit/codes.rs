@@ -44,7 +44,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("before-the-credits", "an item from before there was either credit"),
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
-    ("carryforward-goes-on", "a filed return that leaves out a balance carried past the last year of the credit"),
+    (
+        "carryforward-goes-on",
+        "a filed return that leaves out a balance carried past the last year of the credit",
+    ),
     ("form-not-in-year", "a form of return that its year did not have"),
     ("before-checkpoint", "an item from before the balance that starts the chain"),
     // What a careful reviewer would ask of an item that counts.

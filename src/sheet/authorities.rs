@@ -10,11 +10,11 @@ use crate::law::{HowRead, YearLaw};
 impl Writer<'_> {
     /// Prints references as note numbers with their passages: ` [2 (d)(1); 5]`; nothing where none can be named.
     /// A reference in words, which names no document of the law's list, follows in parentheses.
-    pub(super) fn note<'t>(&self, references: impl IntoIterator<Item = &'t String>) -> String {
+    pub(super) fn note<'t>(&'t self, references: impl IntoIterator<Item = &'t String>) -> String {
         let mut numbers: Vec<(usize, Vec<&str>)> = Vec::new();
         let mut in_words: Vec<&str> = Vec::new();
         for one in references.into_iter().flat_map(|reference| reference.split("; ")) {
-            let (key, passage) = one.split_once(' ').unwrap_or((one, ""));
+            let (key, passage) = self.written_out(one).or_else(|| one.split_once(' ')).unwrap_or((one, ""));
             let Some(number) = self.number_of(key) else {
                 in_words.push(one);
                 continue;
@@ -41,6 +41,19 @@ impl Writer<'_> {
             words.push_str(&format!(" ({})", in_words.join("; ")));
         }
         words
+    }
+
+    /// Returns the key and the passage of a reference that names its document in words, as findings do.
+    fn written_out<'t>(&'t self, reference: &'t str) -> Option<(&'t str, &'t str)> {
+        let documents = self.year_law?.sources.iter();
+        let named = documents.filter_map(|(key, document)| {
+            let name = document.split(';').next().unwrap_or(document);
+            let rest = reference.strip_prefix(name)?;
+            let passage = if rest.is_empty() { rest } else { rest.strip_prefix(", ")? };
+            Some((name.len(), (key.as_str(), passage)))
+        });
+        // One document's name may begin another's.
+        named.max_by_key(|(length, _)| *length).map(|(_, found)| found)
     }
 
     /// Returns the number of a document, a new one where it is named for the first time.
