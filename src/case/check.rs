@@ -495,6 +495,13 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
     }
 }
 
+impl ReturnForm {
+    /// Says whether a year had the form: Form 1040-SR came with tax year 2019 (IRS, Form 1040-SR (2019)).
+    pub fn existed_in(self, year: TaxYear) -> bool {
+        self != ReturnForm::Form1040Sr || year >= TaxYear(2019)
+    }
+}
+
 fn tax_return(one: &TaxReturn, found: &mut Vec<Finding>) {
     let year = one.year.value;
     let not_filed = matches!(one.stage.value, Stage::Projected | Stage::Draft);

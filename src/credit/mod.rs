@@ -10,6 +10,7 @@ mod basis;
 mod carryforward;
 mod clean;
 pub mod codes;
+mod earlier;
 mod enabling;
 pub mod evaluate;
 pub mod expression;
@@ -23,6 +24,7 @@ mod purchase;
 pub mod qualify;
 pub mod season;
 mod transfer;
+mod until_2022;
 pub mod why;
 pub mod window;
 
@@ -80,6 +82,8 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
+    earlier::ask_once(&mut outcome.findings);
+    outcome.findings.extend(earlier::of_no_year(case, law));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {
@@ -180,10 +184,7 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let yearly = |how: &crate::law::ImprovementMethod| how.method == crate::law::Method::YearlyLimits;
-        let improvement =
-            year_law.improvement_in_force.0 && year_law.improvement_method.as_ref().is_some_and(yearly);
-        let clean = year_law.clean_in_force.0;
+        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);
@@ -192,7 +193,7 @@ impl<'a> Chain<'a> {
             self.origins.clear();
         }
         if improvement {
-            improvement::before_limit(&mut plan);
+            improvement::before_limit(&mut plan, &self.outcome.figures);
         }
         if clean {
             clean::new_property(&mut plan);
@@ -235,6 +236,7 @@ impl<'a> Chain<'a> {
             &enabling_rule,
             &self.outcome.figures,
         ));
+        self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
         }
@@ -347,7 +349,15 @@ impl<'a> Chain<'a> {
         starts_later: Option<TaxYear>,
     ) {
         let later = self.case.returns.iter().any(|one| one.year.value > year);
-        let earns = plan.items.iter().any(|one| one.qualified.ruling.counts);
+        // Of a year's 25C credit the case may say under `earlier_credits` what was taken.
+        let stated = self
+            .case
+            .earlier_credits
+            .iter()
+            .any(|one| one.year.value == year && one.nonbusiness_energy_credit.is_some());
+        let earns = plan.items.iter().any(|one| {
+            one.qualified.ruling.counts && !(stated && one.counts_for(crate::law::Credit::Improvement))
+        });
         let brought = self.case.carried_in(year).map(|given| given.amount.value);
         let carries = self.broken || brought.or(balance).is_some_and(|amount| !amount.is_zero());
         self.broken = later && starts_later.is_none() && (earns || carries);

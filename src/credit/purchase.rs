@@ -9,7 +9,8 @@ use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::{
-    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TaxYear, TreatAs,
+    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Kind, Part, Shared, SharedRow, TaxYear,
+    TreatAs,
 };
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
@@ -161,7 +162,12 @@ fn counted_part(
     let Some(class) = class else {
         return (amount.ruled(planned.qualified.ruling.clone()), true);
     };
-    let Some(law) = plan.year_law.costs.get(&(class, cost.nature.value)) else {
+    // The covering of a roof that is itself the property is its material, not the roof under some other property.
+    let nature = match (planned.item.kind.value, cost.nature.value) {
+        (Kind::Roof, CostNature::RoofCovering) => CostNature::Material,
+        (_, nature) => nature,
+    };
+    let Some(law) = plan.year_law.costs.get(&(class, nature)) else {
         return (amount.ruled(planned.qualified.ruling.clone()), true);
     };
     let law = law.clone();

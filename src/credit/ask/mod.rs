@@ -15,7 +15,7 @@ use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
 use crate::finding::{At, Finding};
-use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
+use crate::law::{Class, Credit, FactName, KindLaw, Law, Method, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -63,6 +63,7 @@ impl Counting<'_> {
 pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
     let mut found = standards(counting, case);
     for one in counting {
+        found.extend(metal_roof(one));
         found.extend(residence(one));
         found.extend(new_or_existing(one));
         found.extend(audit_report(one, case));
@@ -148,7 +149,10 @@ fn other_standard(one: &Counting<'_>, meets: &At<String>) -> Option<Finding> {
     let authority = one.kind_law.authority.source.join("; ");
     let words = words::plain(&meets.value);
     let named = |phrase: &str| words::says(&words, phrase);
-    let wrong = named("energy star")
+    // The standards compared here are those of 2023 to 2025; earlier years had others, for windows Energy Star itself.
+    let yearly = one.law.improvement_method.as_ref().is_some_and(|how| how.method == Method::YearlyLimits);
+    let wrong = yearly
+        && named("energy star")
         && match kind {
             Kind::WindowOrSkylight => !named("most efficient"),
             _ => TOP_TIER.contains(&kind) && !named("tier") && !named("cee"),
@@ -171,6 +175,28 @@ fn other_standard(one: &Counting<'_>, meets: &At<String>) -> Option<Finding> {
     wrong.then(|| {
         asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
     })
+}
+
+/// Asks whether a roof is of metal, in years that know no other.
+fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
+    let item = one.item();
+    if item.kind.value != Kind::Roof || !one.law.rules.contains_key("roof.metal_only") {
+        return None;
+    }
+    let texts = item.costs.iter().map(|cost| &cost.item.value);
+    let mut texts = texts.chain(item.meets.as_ref().map(|meets| &meets.value)).map(|text| words::plain(text));
+    if texts.any(|text| words::says(&text, "metal") || words::says(&text, "steel")) {
+        return None;
+    }
+    let message = format!(
+        "is `{}` a metal roof with pigments that keep it cool? Asphalt roofs do not count for {}",
+        item.key.value,
+        one.year()
+    );
+    let question = one.asked(Finding::question("roof-material-unsaid", message));
+    let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
+    let given = item.costs.iter().map(|cost| &cost.item.value);
+    Some(question.given(given).help(help).under(one.rule("roof.metal_only")))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
@@ -342,6 +368,10 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
     let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
+    let section = match one.kind_law.credit {
+        Credit::Improvement => "25C",
+        Credit::Clean => "25D",
+    };
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
             let question = Finding::question(
@@ -351,7 +381,9 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                     item.key.value
                 ),
             );
-            let help = "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for 25C";
+            let help = format!(
+                "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for {section}"
+            );
             found.push(
                 question
                     .at(financed.how.span)
@@ -364,9 +396,18 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         (Some((true, authority)), true) => {
             let note = Finding::note(
                 "subsidized-financing-counts",
-                format!("cost of `{}` paid from subsidized financing counts for 25D", item.key.value),
+                format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
             );
-            let help = "nothing is to be done; for 25C it would not count";
+            let other = match one.kind_law.credit {
+                Credit::Clean => Credit::Improvement,
+                Credit::Improvement => Credit::Clean,
+            };
+            let counts_there =
+                one.law.subsidized_financing_counts.get(&other).is_some_and(|(counts, _)| *counts);
+            let help = match (counts_there, other) {
+                (false, Credit::Improvement) => "nothing is to be done; for 25C it would not count",
+                _ => "nothing is to be done; in other years it does not count",
+            };
             found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
         }
         _ => {}
