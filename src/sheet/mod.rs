@@ -17,7 +17,7 @@ pub mod schema;
 mod transcription;
 mod way;
 
-pub use layout::Layout;
+pub use layout::{BUILT_IN as LAYOUT, Layout};
 
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
