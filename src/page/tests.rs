@@ -457,6 +457,17 @@ fn long_way() -> Chart {
     chart
 }
 
+/// Long names of a key once ran over the headings of the numbers beside it.
+#[test]
+fn a_long_key_stays_over_the_bars() {
+    let mut chart = way();
+    chart.series[0].name = "a name of a series that is much longer than the place above the bars".repeat(3);
+    let items = vec![vec![Block::Chart(chart)]];
+    let blocks = vec![Block::List { ordered: false, items }];
+    let pages = laid_out(&Document { blocks, setting: Setting::Letter, ..Document::default() });
+    assert_eq!(misplaced(&pages), Vec::<String>::new());
+}
+
 #[test]
 fn a_chart_of_many_bars_still_stands_on_one_page() {
     let blocks = vec![heading(1, "Twenty-one years"), Block::Chart(long_way())];

@@ -267,7 +267,8 @@ impl Writer<'_> {
         if let Some(code) = self.code_beside(figure) {
             // Cost and code stand on one official line: "325, 326 (i)".
             number = format!("{}, {}", figure.place.line, line_cell(code));
-            cell.push_str(&format!("; code {}", code.value.shown()));
+            let bare = cell.strip_suffix(": cost").unwrap_or(&cell);
+            cell = format!("{bare}, code\u{A0}{}", code.value.shown());
         }
         let cells = vec![
             number,
