@@ -11,6 +11,7 @@ mod carryforward;
 mod clean;
 pub mod codes;
 mod earlier;
+mod enabling;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
@@ -33,11 +34,11 @@ pub use line::{Line, LineKind, Of, Place};
 
 use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
 use crate::finding::{Finding, Severity};
-use crate::law::{Class, Law};
+use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
 use plan::{Plan, Planned};
-use qualify::{Qualified, Timing};
+use qualify::Timing;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything the credits of a case come to.
@@ -160,13 +161,13 @@ impl<'a> Chain<'a> {
             findings: Vec::new(),
         };
         plan.items = planned(&mut plan, self.law, &of_year);
+        purchase::plan(&mut plan);
         let straddling = of_year.iter().zip(&plan.items).filter_map(|((item, _, day), one)| {
             let credit = one.kind_law.filter(|law| one.counts_for(law.credit))?.credit;
             qualify::straddles(item, *day, credit, self.law)
         });
         let asked: Vec<Finding> = straddling.collect();
         plan.findings.extend(asked);
-        purchase::plan(&mut plan);
         // What lies before the balance that starts the chain is kept for the papers only.
         if tax_return.is_some() || self.restart_after(year).is_none() {
             let days = of_year.iter().zip(&plan.items);
@@ -221,6 +222,7 @@ impl<'a> Chain<'a> {
             basis::plan_net_cost(&mut plan, &self.outcome.figures);
             transfer::plan(&mut plan, tax_return, improvement);
         }
+        let enabling_rule = plan.authority("enabling");
         let Plan { steps, findings, items, .. } = plan;
         let counting: Vec<&crate::case::Item> =
             items.iter().filter(|one| one.qualified.ruling.counts).map(|one| one.item).collect();
@@ -228,6 +230,12 @@ impl<'a> Chain<'a> {
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
         self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
+        self.outcome.findings.extend(enabling::without_enabled_cost(
+            &items,
+            year,
+            &enabling_rule,
+            &self.outcome.figures,
+        ));
         self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
@@ -433,52 +441,19 @@ impl<'a> Chain<'a> {
     }
 }
 
-/// Decides for each item whether it qualifies; enabling property last, since it depends on the others.
+/// Decides for each item whether it qualifies, apart from what enabling property asks of other items.
 fn planned<'a>(
     plan: &mut Plan<'a>,
     law: &Law,
     items: &[(&'a crate::case::Item, &'a crate::case::Home, Date)],
 ) -> Vec<Planned<'a>> {
-    let mut found = std::mem::take(&mut plan.findings);
-    let mut list: Vec<Planned<'a>> = items
+    items
         .iter()
         .map(|(item, home, day)| Planned {
             item,
             home,
             kind_law: plan.year_law.kinds.get(&item.kind.value),
-            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut found),
+            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut plan.findings),
         })
-        .collect();
-    let classes: Vec<(crate::case::Key, Option<Class>)> = list
-        .iter()
-        .map(|one| {
-            let counts = one.counts_for(crate::law::Credit::Improvement);
-            (one.item.key.value.clone(), one.kind_law.filter(|_| counts).map(|law| law.class))
-        })
-        .collect();
-    for one in &mut list {
-        if one.kind_law.is_none_or(|law| law.class != Class::Enabling) || !one.qualified.ruling.counts {
-            continue;
-        }
-        let class_of = |item: &crate::case::Item| {
-            classes.iter().find(|(key, _)| *key == item.key.value).and_then(|(_, class)| *class)
-        };
-        if let Some(because) = qualify::enabling_objection(one.item, plan.case, class_of) {
-            let authority = plan.authority("enabling");
-            found.push(
-                Finding::warning(
-                    "enables-nothing",
-                    format!("`{}` does not count: {because}", one.item.key.value),
-                )
-                .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
-                .help("name under `enables:` the 25C property it was installed with; solar panels and batteries are none")
-                .under(authority.join("; ")),
-            );
-            one.qualified = Qualified {
-                ruling: Ruling { counts: false, because, authority, settled: true, chosen: None },
-            };
-        }
-    }
-    plan.findings = found;
-    list
+        .collect()
 }

@@ -3,6 +3,7 @@
 //! Comes in: the items of a year. Goes out: steps from each cost and incentive row to the qualified cost of each
 //! item (line 230). Keeps cents; official lines round later.
 
+use super::enabling;
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
@@ -23,8 +24,9 @@ struct Borne<'a, T> {
 
 /// Plans schedules 100 and 200 of every item of the year.
 pub(super) fn plan(plan: &mut Plan<'_>) {
-    for planned in plan.items.clone() {
-        schedule(plan, &planned);
+    for at in enabling::order(plan) {
+        enabling::decide(plan, at);
+        schedule(plan, &plan.items[at].clone());
     }
 }
 
@@ -123,6 +125,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         );
         last = at_nonbusiness;
     }
+    let last = enabling::conditional(plan, planned, last);
     item_line(plan, line::ITEM_QUALIFIED, item, last.ruled(planned.qualified.ruling.clone()));
     if plan.year_law.form_rows.contains_key(&item.kind.value) {
         units(plan, item);

@@ -133,6 +133,10 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
     for (credit, entry) in &year.before {
         let words: Vec<&str> = entry.credits.iter().map(|one| one.label()).collect();
         page.entry(&format!("before {}: {}", section(*credit), words.join("; ")), &entry.authority);
+        if !entry.lines_of_their_own.is_empty() {
+            let words: Vec<&str> = entry.lines_of_their_own.iter().map(|one| one.label()).collect();
+            page.line(&format!("    of these with a line of its own on the worksheet: {}", words.join("; ")));
+        }
         if let Some(worksheet) = &entry.child_tax_worksheet {
             page.line(&format!("    the child tax credit with {worksheet}, where that worksheet was used"));
         }
@@ -241,7 +245,8 @@ pub fn json(year: &YearLaw) -> Value {
         .before
         .iter()
         .map(|(credit, entry)| with(&entry.authority, json!({
-            "credit": credit, "credits": entry.credits, "child_tax_worksheet": entry.child_tax_worksheet,
+            "credit": credit, "credits": entry.credits, "lines_of_their_own": entry.lines_of_their_own,
+            "child_tax_worksheet": entry.child_tax_worksheet,
         })))
         .collect();
     let rules: Map<String, Value> = year

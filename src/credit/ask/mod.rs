@@ -6,6 +6,8 @@
 mod incentives;
 mod open_law;
 mod returns;
+mod slips;
+mod standards;
 mod words;
 
 use super::evaluate::Figures;
@@ -14,8 +16,8 @@ use super::papers;
 use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
-use crate::finding::{At, Finding};
-use crate::law::{Class, Credit, FactName, KindLaw, Law, Method, YearLaw};
+use crate::finding::Finding;
+use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -72,16 +74,15 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
         found.extend(who_paid(one, case));
         found.extend(no_proof(one, case));
         found.extend(words::ask(one, case));
+        found.extend(slips::of_item(one, case));
         found.extend(incentives::ask(one, case));
     }
+    found.extend(slips::of_case(case, law, counting));
     found.extend(no_papers(counting, case));
     found.extend(returns::ask(case, law, figures));
     found.extend(open_law::notes(case, law, counting, figures));
     found
 }
-
-/// How a kind is said to meet its standard, for words in `meets`.
-const TOP_TIER: [Kind; 3] = [Kind::CentralAirConditioner, Kind::HeatPump, Kind::HeatPumpWaterHeater];
 
 /// Asks which standard the items of a kind meet, once for a kind and year, and whether a standard that is named is
 /// the one the law asks for.
@@ -95,7 +96,7 @@ fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
     for one in counting.iter().filter(asks) {
         let item = one.item();
         if let Some(meets) = &item.meets {
-            found.extend(other_standard(one, meets));
+            found.extend(standards::other(one, meets));
             continue;
         }
         // Where the law's standard is a figure that the case gives, it has been compared already.
@@ -140,41 +141,6 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
     let asked =
         items[1..].iter().fold(asked, |asked, other| asked.with(other.item().key.span, "and this one"));
     asked.under(first.kind_law.authority.source.join("; "))
-}
-
-/// Asks about an item said to meet a standard that is not the one the law asks for.
-fn other_standard(one: &Counting<'_>, meets: &At<String>) -> Option<Finding> {
-    let item = one.item();
-    let kind = item.kind.value;
-    let authority = one.kind_law.authority.source.join("; ");
-    let words = words::plain(&meets.value);
-    let named = |phrase: &str| words::says(&words, phrase);
-    // The standards compared here are those of 2023 to 2025; earlier years had others, for windows Energy Star itself.
-    let yearly = one.law.improvement_method.as_ref().is_some_and(|how| how.method == Method::YearlyLimits);
-    let wrong = yearly
-        && named("energy star")
-        && match kind {
-            Kind::WindowOrSkylight => !named("most efficient"),
-            _ => TOP_TIER.contains(&kind) && !named("tier") && !named("cee"),
-        };
-    let wanted = match kind {
-        Kind::WindowOrSkylight => "Energy Star Most Efficient",
-        _ => "the highest efficiency tier, not the advanced one, of the Consortium for Energy Efficiency",
-    };
-    let question = Finding::question(
-        "standard-not-the-one",
-        format!(
-            "does `{}` also meet {wanted}? Energy Star alone is not what the law asks of {}",
-            item.key.value,
-            kind.label()
-        ),
-    );
-    let help = "write the standard that the maker's statement for this model names; what meets Energy Star only does not count";
-    let asked =
-        question.at(meets.span).about(format!("{}.meets", one.path())).given([&meets.value]).help(help);
-    wrong.then(|| {
-        asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
-    })
 }
 
 /// Asks whether a roof is of metal, in years that know no other.
