@@ -11,7 +11,8 @@ use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::packet::{self, Packet, Request};
-use crate::{letter, page, sheet};
+use crate::picture::Picture;
+use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
 
 /// A case that was read and computed, with everything found on the way.
@@ -74,16 +75,43 @@ pub struct Wanted {
     pub replaces: Option<(String, String)>,
     /// The packet's folder name.
     pub name: String,
+    /// Letters also in these forms.
+    pub also: Vec<Also>,
+}
+
+/// A form in which letters are made besides PDF.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Also {
+    /// One file of HTML, for e-mail.
+    Html,
+    /// A file for word processors.
+    Docx,
+}
+
+impl Also {
+    /// Returns the form's word, which is also the ending of its files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Also::Html => "html",
+            Also::Docx => "docx",
+        }
+    }
 }
 
 /// What the packet is made from besides the case.
 pub struct Material<'a> {
     /// The letters' texts.
     pub letters: &'a letter::Kit,
+    /// The firm's own layout of the worksheet; none for the built-in one.
+    pub layout: Option<&'a sheet::Layout>,
+    /// The files of the firm's own kit, by their path there.
+    pub kit: &'a [(String, Vec<u8>)],
     /// The case as read.
     pub case_bytes: &'a [u8],
     /// The firm, and its file as read.
     pub firm: Option<(&'a Firm, &'a [u8])>,
+    /// The firm's logo.
+    pub logo: Option<&'a Picture>,
     /// Evidence files: their path in the case, and their bytes.
     pub papers: &'a [(String, Vec<u8>)],
 }
@@ -111,13 +139,23 @@ pub fn packet(
     let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
     let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
-    let request = request(case, law, outcome, wanted, material.case_bytes, &data);
+    let request = request(case, law, outcome, wanted, material, &data);
     let stamps = stamps(&request, wanted);
 
-    let worksheet = sheet::write(case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
+    let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
+    let worksheet =
+        sheet::write_as(layout, case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
     let firm = material.firm.map(|(firm, _)| firm);
-    let about =
-        letter::Request { case, law, outcome, year: wanted.year, facts: &facts, firm, dated: wanted.dated };
+    let about = letter::Request {
+        case,
+        law,
+        outcome,
+        year: wanted.year,
+        facts: &facts,
+        firm,
+        logo: material.logo,
+        dated: wanted.dated,
+    };
     let (letters, found) = letter::write(&about, material.letters);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         return Err(NoPacket::Findings(found));
@@ -135,12 +173,28 @@ pub fn packet(
             format!("data/letters/{name}.pdf"),
             draw(letter, id, wanted.dated, &computed.sources, written)?,
         );
+        for form in &wanted.also {
+            let bytes = match form {
+                Also::Html => html::write(letter).into_bytes(),
+                Also::Docx => {
+                    docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
+                }
+            };
+            packet.add(format!("data/letters/{name}.{}", form.word()), bytes);
+        }
     }
     packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
     packet.add("data/figures.json", data);
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
     if let Some((_, bytes)) = material.firm {
         packet.add("data/firm.yaml", bytes);
+    }
+    if let (Some((Firm { logo: Some(named), .. }, _)), Some(logo)) = (material.firm, material.logo) {
+        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
+        packet.add(format!("data/{}", named.value.replace('\\', "/")), logo.file.to_vec());
+    }
+    for (path, bytes) in material.kit {
+        packet.add(format!("data/kit/{path}"), bytes.clone());
     }
     for (path, bytes) in material.papers {
         // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
@@ -202,7 +256,7 @@ fn request(
     law: &Law,
     outcome: &Outcome,
     wanted: &Wanted,
-    case_bytes: &[u8],
+    material: &Material<'_>,
     data: &[u8],
 ) -> Request {
     let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
@@ -212,10 +266,12 @@ fn request(
         dated: wanted.dated.to_string(),
         draft: wanted.draft,
         case_file: wanted.case_file.clone(),
-        case_fingerprint: packet::fingerprint(case_bytes),
+        case_fingerprint: packet::fingerprint(material.case_bytes),
         figures_fingerprint: packet::fingerprint(data),
         law_edition: editions.max().unwrap_or_default(),
         replaces: wanted.replaces.clone(),
+        also: wanted.also.iter().map(|form| form.word()).collect(),
+        kit: !material.kit.is_empty(),
     }
 }
 

@@ -3,6 +3,8 @@
 //! Comes in: words and figures from `sheet` and `letter`. Goes out: [`Document`], read by `page` (and by other
 //! writers of the same words). Knows neither tax nor points.
 
+use crate::picture::Picture;
+
 /// One document: a worksheet or a letter.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Document {
@@ -94,6 +96,8 @@ pub enum Block {
     Chart(Chart),
     /// A box of key facts that stays in one piece: for the summary.
     Panel(Vec<Block>),
+    /// Letter: the sender's mark, at the head of the first page, beside the sender.
+    Logo(Picture),
     /// Letter: sender, at the head of the first page.
     Sender(Vec<String>),
     /// Letter: the address that shows through a window; at most five lines.

@@ -12,8 +12,12 @@ mod chains;
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.
 mod docs;
+/// Chains of the home improvement credit from 2006 on: what holds for every household.
+mod earlier_years;
 /// The engine, rule by rule.
 mod engine;
+/// Households from 2006 to 2026 against the official form of every year.
+mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
 /// Good but unusual cases raise no false alarm.
@@ -34,3 +38,5 @@ mod reading;
 mod schema;
 /// What several of them share.
 mod support;
+/// The home improvement credit of 2006 to 2022, worked by hand.
+mod until_2022;

@@ -384,6 +384,48 @@ property:
     );
 }
 
+/// The ceiling of joint occupants is one for the home and the year, for all its fuel cells together: 26 U.S.C.
+/// 25D(e)(4)(A), $1,667 for each half kilowatt of capacity.
+#[test]
+fn two_fuel_cells_of_a_joint_home_share_one_ceiling() {
+    let found = compute(&[2024], "
+property:
+  alone: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 20000}]}
+  shared: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 1, efficiency: 45%, paid_by_others: 4000, costs: [{item: cell, as: equipment, amount: 16000}]}
+").without_errors();
+    // 6 kW x 3,334 = 20,004. All paid 40,000: 20,004 x 20,000 / 40,000 and 20,004 x 16,000 / 40,000.
+    found.expect(
+        2024,
+        &[
+            ("418@alone", "20004.00"),
+            ("418@shared", "20004.00"),
+            ("419@alone", "10002.00"),
+            ("419@shared", "8001.60"),
+            ("420", "18004.00"),
+            ("421", "5401.00"),
+            ("423", "6000.00"),
+            ("424", "5401.00"),
+        ],
+    );
+}
+
+/// The share of a joint home is one amount, and its items come to it to the cent: 26 U.S.C. 25D(e)(4)(A); rounding a
+/// share to the cent is our rule.
+#[test]
+fn items_of_a_joint_home_come_to_its_share() {
+    let found = compute(&[2024], "
+property:
+  one: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 1000}]}
+  two: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, costs: [{item: cell, as: equipment, amount: 1000}]}
+  three: {kind: fuel_cell, installed: 2024-05-01, capacity_kw: 0.5, efficiency: 60%, paid_by_others: 5000, costs: [{item: cell, as: equipment, amount: 1000}]}
+").without_errors();
+    // 1.5 kW x 3,334 = 5,001; own 3,000 of 8,000: 1,875.375, so 1,875.38; each item 625.125, so 625.13.
+    found.expect(
+        2024,
+        &[("419@one", "625.13"), ("419@two", "625.13"), ("419@three", "625.12"), ("420", "1875.00")],
+    );
+}
+
 // ---- Enabling property and maker's codes ----
 
 /// Enabling property counts only with 25C property that counts in the same year: 26 U.S.C. 25C(d)(2)(D).
@@ -423,6 +465,45 @@ property:
         assert!(found.found("enables-nothing"), "{what}");
         found.expect(2024, &[("230@panel", "0.00"), ("354", "0.00")]);
     }
+}
+
+/// The panel counts only together with property that itself earns the credit: 26 U.S.C. 25C(d)(2)(D), as in 2023 to
+/// 2025. Property without qualified cost earns none.
+#[test]
+fn enabling_property_needs_property_that_has_qualified_cost() {
+    let panel = |served: &str| {
+        compute(&[2024], &format!("
+property:
+  panel: {{kind: enabling_property, installed: 2024-05-01, amperage: 200, enables: [served, other], costs: [{{item: panelboard, as: electrical_panel, amount: 1500}}]}}
+  served: {{{served}}}
+  other: {{kind: exterior_door, installed: 2024-05-01, costs: [{{item: hanging, as: onsite_labor, amount: 300}}]}}
+")).without_errors()
+    };
+    let nothing = [("230@panel", "0.00"), ("352", "0.00"), ("354", "0.00"), ("380", "0.00")];
+    for (what, served) in [
+        (
+            "labor does not count for a door",
+            "kind: exterior_door, installed: 2024-06-01, costs: [{item: hanging, as: onsite_labor, amount: 300}]",
+        ),
+        (
+            "no materials in the price",
+            "kind: exterior_door, installed: 2024-06-01, costs: [{item: work, as: lump_sum, amount: 300, materials: 0%, because: the invoice says so}]",
+        ),
+        ("nothing was paid", "kind: heat_pump, installed: 2024-06-01, costs: []"),
+        (
+            "the rebate pays all of it",
+            "kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}], incentives: [{from: the maker, as: price_rebate, amount: 5000}]",
+        ),
+    ] {
+        let found = panel(served);
+        assert!(found.found("enables-nothing"), "{what}");
+        found.expect(2024, &nothing);
+    }
+    let one_of_two = panel(
+        "kind: heat_pump, installed: 2024-06-01, costs: [{item: heat pump, as: equipment, amount: 5000}]",
+    );
+    assert!(!one_of_two.found("enables-nothing"));
+    one_of_two.expect(2024, &[("230@panel", "1500.00"), ("354", "450.00"), ("376", "1500.00")]);
 }
 
 /// Windows stand on the 2025 form by cost, costliest first, each with its maker's code; ties stay in case order:
@@ -552,6 +633,35 @@ returns:
             ("612", "0.00"),
         ],
     );
+}
+
+/// The worksheet of 2013 to 2020 holds the first credits together on line 2 and each later one on a line of its own;
+/// that of 2021 has one list: Form 5695 (2013), instructions, Line 14; that of 2021 from memory. Amounts are rounded
+/// where they are entered on a line, and those of one line are added first: 26 CFR 301.6102-1.
+#[test]
+fn other_credits_are_rounded_line_by_line_where_the_worksheet_lists_them_so() {
+    let found = |year| {
+        compute(
+            &[],
+            &format!(
+                "
+returns:
+  {year}: {{tax_before_credits: 10000, other_credits: {{foreign_tax: 100.50, education: 100.50, child_tax: 500.50, mortgage_interest: 300.50}}}}
+carried_in:
+  {year}: {{amount: 50000, shown_on: the form of the year before}}
+"
+            ),
+        )
+    };
+    for year in 2013..=2020 {
+        // 201 + 501 + 301.
+        found(year)
+            .expect(year, &[("524", "501.00"), ("525", "301.00"), ("539", "1003.00"), ("540", "8997.00")]);
+    }
+    for year in [2009, 2012, 2021, 2025] {
+        // 100.50 + 100.50 + 500.50 + 300.50.
+        found(year).expect(year, &[("539", "1002.00"), ("540", "8998.00")]);
+    }
 }
 
 /// The end of the credit bars new expenditures only; the carryforward lives on: Pub. L. 119-21 sec. 70506 as quoted,

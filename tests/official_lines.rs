@@ -3,7 +3,7 @@
 use crate::support::arithmetic::{Asked, Expression};
 use crate::support::household::{computed, with_everything};
 use crate::support::official::{
-    OfficialPlace, OfficialYear, ROWS, YEARS, check_official, figure_of, official_year,
+    OfficialPlace, OfficialYear, ROWS, check_official, figure_of, official_year, years,
 };
 use gablework::case::{ReturnForm, TaxYear};
 use gablework::credit::LineKind;
@@ -73,7 +73,7 @@ fn every_official_entry_is_ours_or_has_a_reason() {
     let mut ledger =
         format!("| tax year | {} |\n|---|{}\n", COLUMNS.join(" | "), "--:|".repeat(COLUMNS.len()));
     let mut all = [0_usize; COLUMNS.len()];
-    for year in YEARS {
+    for year in years() {
         let mut counts = [0_usize; COLUMNS.len()];
         let mut count = |column: &str| {
             counts[COLUMNS.iter().position(|one| *one == column).expect("a column")] += 1;
@@ -157,7 +157,7 @@ fn stands_in_the_guide(ledger: &str) {
 #[test]
 fn a_household_of_each_year_fills_every_line_and_the_forms_compute_the_same() {
     let mut wrong = Vec::new();
-    for year in YEARS.filter(|y| *y > 2022) {
+    for year in years() {
         let forms: &[&str] = if year < 2020 && year != 2007 { &["1040", "1040-NR"] } else { &["1040"] };
         for form in forms {
             let text = with_everything(year, form);
@@ -173,7 +173,7 @@ fn a_household_of_each_year_fills_every_line_and_the_forms_compute_the_same() {
                 }
             }
             match check_official(year, form, |place| figure_of(&household, place)) {
-                Ok(compared) if compared > 25 => {}
+                Ok(compared) if compared > 18 => {}
                 Ok(compared) => wrong.push(format!("{year}: only {compared} lines were compared ({form})")),
                 Err(departures) => wrong.extend(departures.into_iter().map(|one| format!("{one} ({form})"))),
             }
@@ -184,7 +184,7 @@ fn a_household_of_each_year_fills_every_line_and_the_forms_compute_the_same() {
 
 #[test]
 fn every_line_of_our_maps_is_a_line_of_ours() {
-    for year in YEARS {
+    for year in years() {
         for one in our_map(year).lines() {
             let kind = LINES.iter().find(|line| line.0.0 == one.ours).map(|line| line.1);
             let expected = match one.place.entry {
@@ -201,7 +201,7 @@ fn every_line_of_our_maps_is_a_line_of_ours() {
 
 #[test]
 fn every_line_of_our_maps_is_official() {
-    for year in YEARS {
+    for year in years() {
         let official = official_year(year);
         let known: BTreeSet<(String, String, String)> =
             official_entries(&official).into_iter().map(|one| (one.form, one.line, one.entry)).collect();
@@ -218,7 +218,7 @@ fn every_line_of_our_maps_is_official() {
 #[test]
 fn a_concept_keeps_our_line_in_every_year() {
     let mut found: BTreeMap<String, BTreeSet<u16>> = BTreeMap::new();
-    for year in YEARS {
+    for year in years() {
         for form in official_year(year).forms {
             for line in &form.lines {
                 for ours in our_map(year).lines() {
@@ -397,13 +397,14 @@ const OURS: &[(&str, &[u16])] = &[
 #[test]
 fn every_computation_reads_and_names_lines_of_its_form() {
     let mut read = 0;
-    let years: BTreeMap<i16, OfficialYear> = YEARS.map(|year| (year, official_year(year))).collect();
+    let all: BTreeMap<i16, OfficialYear> =
+        years().into_iter().map(|year| (year, official_year(year))).collect();
     let exists = |place: &OfficialPlace| {
-        let Some(year) = years.get(&place.year) else { return false };
+        let Some(year) = all.get(&place.year) else { return false };
         let forms = year.forms.iter().filter(|form| form.form == place.form);
         forms.flat_map(|form| &form.lines).any(|line| line.line == place.line)
     };
-    for (year, official) in &years {
+    for (year, official) in &all {
         let year = *year;
         for form in &official.forms {
             for line in &form.lines {

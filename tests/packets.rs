@@ -278,3 +278,193 @@ fn pages_read_back_as_they_were_written() {
         assert!(words.contains(expected), "{expected} is not on the pages");
     }
 }
+
+/// A firm file in a folder of its own, with more keys and a logo of some bytes.
+fn firm_folder(name: &str, more: &str, logo: Option<&[u8]>) -> (Scratch, PathBuf) {
+    let desk = Scratch::new(name);
+    let demo = include_str!("../demo/firm.yaml")
+        .lines()
+        .filter(|line| !line.starts_with("logo:"))
+        .collect::<Vec<_>>()
+        .join("\n")
+        + "\n";
+    let file = desk.join("firm.yaml");
+    fs::write(&file, format!("{demo}{more}")).expect("written");
+    if let Some(bytes) = logo {
+        fs::write(desk.join("mark.png"), bytes).expect("written");
+    }
+    (desk, file)
+}
+
+const LOGO: &[u8] = include_bytes!("../demo/logo.png");
+
+#[test]
+fn a_logo_is_drawn_and_kept_with_the_packet() {
+    let (desk, firm) = firm_folder("logo", "logo: mark.png\n", Some(LOGO));
+    let out = desk.join("out");
+    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let files = files(&out);
+    let kept = files.iter().find(|(name, _)| name.ends_with("data/mark.png")).expect("the logo is kept");
+    assert_eq!(kept.1, LOGO);
+    let (_, letter) = files.iter().find(|(name, _)| name.ends_with("letters/results.pdf")).expect("a letter");
+    assert!(letter.windows(14).any(|part| part == b"/Subtype/Image"), "the logo stands in the letter");
+}
+
+#[test]
+fn a_logo_that_cannot_be_used_is_told_with_its_place() {
+    for (name, more, logo, wanted) in [
+        ("logo-gone", "logo: other.png\n", None, "error[logo-unreadable]"),
+        ("logo-out", "logo: ../mark.png\n", None, "error[logo-outside]"),
+        ("logo-kind", "logo: mark.png\n", Some(&b"GIF89a"[..]), "error[logo-unusable]"),
+        ("logo-none", "letterhead: logo\n", None, "error[missing-key]"),
+    ] {
+        let (desk, firm) = firm_folder(name, more, logo);
+        let out = desk.join("out");
+        let made =
+            run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+        let told = String::from_utf8_lossy(&made.stderr).into_owned();
+        assert_eq!(made.status.code(), Some(1), "{told}");
+        assert!(told.contains(wanted) && told.contains("firm.yaml:14:"), "{told}");
+        assert!(!out.exists(), "nothing is written");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_logo_is_not_followed_out_of_its_folder() {
+    let (desk, firm) = firm_folder("logo-link", "logo: mark.png\n", None);
+    let elsewhere = Scratch::new("logo-elsewhere");
+    fs::write(elsewhere.join("real.png"), LOGO).expect("written");
+    std::os::unix::fs::symlink(elsewhere.join("real.png"), desk.join("mark.png")).expect("a link");
+    let out = desk.join("out");
+    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    assert!(String::from_utf8_lossy(&made.stderr).contains("error[logo-outside]"));
+}
+
+/// Copies the kit out into a folder of its own.
+fn kit(name: &str) -> (Scratch, PathBuf) {
+    let desk = Scratch::new(name);
+    let folder = desk.join("kit");
+    let made = run(&["kit", text(&folder)]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    (desk, folder)
+}
+
+/// Changes words in a file of a kit.
+fn edit(kit: &Path, file: &str, from: &str, to: &str) {
+    let path = kit.join(file);
+    let before = fs::read_to_string(&path).expect("a file of the kit");
+    assert!(before.contains(from), "{file} has no `{from}`");
+    fs::write(path, before.replacen(from, to, 1)).expect("written");
+}
+
+#[test]
+fn a_kit_as_it_is_makes_the_same_pages_and_never_overwrites() {
+    let (desk, folder) = kit("kit-same");
+    let again = run(&["kit", text(&folder)]);
+    assert_eq!(again.status.code(), Some(4));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("nothing is overwritten"));
+    let (plain, own) = (desk.join("plain"), desk.join("own"));
+    for (out, more) in [(&plain, &[][..]), (&own, &["--kit", text(&folder)][..])] {
+        let arguments = [&["packet", CASE, "--out", text(out), "--dated", "2026-11-12"][..], more].concat();
+        let made = run(&arguments);
+        assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    }
+    let (plain, own) = (files(&plain), files(&own));
+    let pages = |files: &[(String, Vec<u8>)]| -> Vec<(String, Vec<u8>)> {
+        files.iter().filter(|(name, _)| name.ends_with(".pdf")).cloned().collect()
+    };
+    assert!(pages(&plain).len() > 2);
+    assert!(pages(&plain) == pages(&own), "the built-in texts make the same pages from a folder");
+    let kept: Vec<&String> =
+        own.iter().map(|(name, _)| name).filter(|name| name.contains("data/kit/")).collect();
+    assert!(kept.iter().any(|name| name.ends_with("data/kit/letters/en/results.md")), "{kept:?}");
+    assert!(kept.iter().any(|name| name.ends_with("data/kit/layouts/worksheet.yaml")), "{kept:?}");
+}
+
+#[test]
+fn an_edited_kit_is_used_and_kept() {
+    let (desk, folder) = kit("kit-edited");
+    edit(&folder, "letters/en/results.md", "## What to do", "## Next steps with our office");
+    edit(&folder, "layouts/worksheet.yaml", "sheets:", "# ours\nsheets:");
+    let note =
+        "---\nkit: 1\nwhen: carries_out\nsubject: A note of our own\n---\nHello, {{client.names_joined}}.\n";
+    fs::write(folder.join("letters/en/zz-note.md"), note).expect("written");
+    let out = desk.join("out");
+    let made = run(&[
+        "packet",
+        CASE,
+        "--year",
+        "2024",
+        "--out",
+        text(&out),
+        "--dated",
+        "2026-11-12",
+        "--kit",
+        text(&folder),
+        "--also",
+        "html,docx",
+    ]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let files = files(&out);
+    let named = |end: &str| files.iter().find(|(name, _)| name.ends_with(end)).map(|(_, bytes)| bytes);
+    let html = String::from_utf8(named("letters/results.html").expect("html").clone()).unwrap();
+    assert!(html.contains("Next steps with our office"));
+    assert!(named("letters/zz-note.pdf").is_some(), "a letter of the firm's own");
+    assert!(named("letters/results.docx").expect("docx").starts_with(b"PK"));
+    let kept = named("data/kit/layouts/worksheet.yaml").expect("the layout is kept");
+    assert!(String::from_utf8_lossy(kept).contains("# ours"));
+    let request = String::from_utf8(named("data/request.json").unwrap().clone()).unwrap();
+    assert!(request.contains("\"kit\": true") && request.contains("\"docx\""), "{request}");
+}
+
+#[test]
+fn a_kit_may_leave_out_a_language_but_not_invent_one() {
+    let (desk, folder) = kit("kit-language");
+    fs::remove_dir_all(folder.join("letters/es")).expect("removed");
+    let out = desk.join("out");
+    let make =
+        || run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)]);
+    assert!(make().status.success());
+    fs::create_dir_all(folder.join("letters/xx")).expect("made");
+    fs::copy(folder.join("letters/en/used-up.md"), folder.join("letters/xx/used-up.md")).expect("copied");
+    let told = String::from_utf8_lossy(&make().stderr).into_owned();
+    assert!(told.contains("error[template-language]") && told.contains("letters/xx/used-up.md"), "{told}");
+}
+
+#[test]
+fn what_is_wrong_in_a_kit_is_told_with_file_line_and_column() {
+    for (name, file, from, to, wanted) in [
+        (
+            "kit-name",
+            "letters/en/results.md",
+            "{{#if uses_any}}",
+            "{{#if uses_some}}",
+            "letters/en/results.md:9:7",
+        ),
+        (
+            "kit-link",
+            "letters/en/used-up.md",
+            "## What to do",
+            "[x](http://example.org)",
+            "error[template-markup]",
+        ),
+        ("kit-number", "letters/es/used-up.md", "kit: 1", "kit: 2", "letters/es/used-up.md:2:6"),
+        ("kit-words", "letters/es/words.yaml", "Atentamente,", "{}", "error[words-blanks]"),
+        ("kit-fact", "layouts/worksheet.yaml", "show: ", "show: no_", "layouts/worksheet.yaml:"),
+        ("kit-layout", "layouts/worksheet.yaml", "kit: 1", "kit: 9", "layouts/worksheet.yaml:"),
+    ] {
+        let (desk, folder) = kit(name);
+        edit(&folder, file, from, to);
+        let out = desk.join("out");
+        let made =
+            run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)]);
+        let told = String::from_utf8_lossy(&made.stderr).into_owned();
+        assert_eq!(made.status.code(), Some(1), "{name}: {told}");
+        assert!(told.contains(wanted) && told.contains(text(&folder)), "{name}: {told}");
+        assert!(!out.exists(), "{name}: nothing is written");
+        let checked = run(&["check", CASE, "--kit", text(&folder)]);
+        assert_eq!(checked.status.code(), Some(1), "{name}");
+    }
+}

@@ -280,13 +280,34 @@ fn chosen(choices: &[Choice], typed: &str) -> Result<String, Refusal> {
     // The word stands first, so that an answer kept from an earlier run is never taken for a number.
     match whole().or(number).or_else(begun) {
         Some(one) => Ok(one.word.clone()),
-        None => Err(Refusal::new(
-            match choices.iter().filter(|one| one.label.to_lowercase().starts_with(&wanted)).count() {
-                0 => format!("`{}` is none of the choices", single::without_numbers(typed)),
-                _ => format!("several choices begin with `{wanted}`"),
-            },
-            format!("write a number from 1 to {}, or the first letters of one of them", choices.len()),
-        )),
+        None => Err(not_chosen(choices, typed, &wanted)),
+    }
+}
+
+/// Says which choices may be meant by words that name no single one, by their numbers.
+fn not_chosen(choices: &[Choice], typed: &str, wanted: &str) -> Refusal {
+    let numbers = |fits: &dyn Fn(&str) -> bool| -> Vec<String> {
+        let fitting = (1..).zip(choices).filter(|(_, one)| fits(&one.label.to_lowercase()));
+        fitting.map(|(n, _)| n.to_string()).collect()
+    };
+    let listed = |numbers: &[String]| match numbers {
+        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
+        _ => numbers.join(""),
+    };
+    let help = format!("write a number from 1 to {}, or the first letters of one of them", choices.len());
+    let shown = single::without_numbers(typed);
+    let begun = numbers(&|label| label.starts_with(wanted));
+    // Two letters stand in nearly every choice.
+    let within = numbers(&|label| wanted.len() > 2 && label.contains(wanted));
+    match (begun.as_slice(), within.as_slice()) {
+        ([], []) => Refusal::new(format!("`{shown}` is none of the choices"), help),
+        ([], [one]) => Refusal::new(format!("`{shown}` begins no choice, and stands in number {one}"), help),
+        ([], several) => {
+            Refusal::new(format!("`{shown}` stands in several choices: {}", listed(several)), help)
+        }
+        (several, _) => {
+            Refusal::new(format!("several choices begin with `{shown}`: {}", listed(several)), help)
+        }
     }
 }
 

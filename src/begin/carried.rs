@@ -6,7 +6,8 @@ use super::{money, terms};
 use crate::case::single::{Form, Refusal};
 use crate::case::{ReturnForm, TaxYear};
 use crate::credit::line::{CARRIED_OUT, Of};
-use crate::law::{Credit, LawKey, YearLaw};
+use crate::law::{Credit, YearLaw};
+use crate::money::Money;
 use crate::sheet::official;
 
 /// Asks whether the client comes with credit left over.
@@ -80,19 +81,16 @@ fn whose(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<String>, Stop> {
     Ok(draft.people.iter().find(|one| one.name.to_lowercase() == word).map(|one| one.name.clone()))
 }
 
-/// The value that limits the home improvement credits of all years together, in the years that have it.
-const ALL_YEARS: &str = "improvement.cap.all_years";
-
-/// Says whether the law of a year limits the home improvement credit over all years together.
-fn lifetime(year: &YearLaw) -> bool {
-    let limit = LawKey::from_word(ALL_YEARS).and_then(|key| year.values.get(&key));
-    year.in_force(Credit::Improvement) && limit.is_some()
+/// Returns the earlier years whose home improvement credits count against the limit of a year.
+fn looks_back(year: &YearLaw) -> &[TaxYear] {
+    year.improvement_method.as_ref().map_or(&[], |how| &how.earlier_credits)
 }
 
 /// Asks what earlier returns took of a lifetime limit, where an item falls under one.
 pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let limited = |one: &&super::draft::Item| {
-        one.credit == Some(Credit::Improvement) && i.law.year(one.year).is_some_and(lifetime)
+        one.credit == Some(Credit::Improvement)
+            && i.law.year(one.year).is_some_and(|law| !looks_back(law).is_empty())
     };
     let Some(last) = draft.items.iter().filter(limited).map(|one| one.year).max() else {
         return Ok(());
@@ -100,12 +98,10 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     // What the case computes itself need not be said.
     let begins =
         draft.items.iter().map(|one| one.year).chain(draft.carried_in.iter().map(|one| one.year)).min();
-    let before = |year: &TaxYear| *year < last && begins.is_none_or(|begins| *year < begins);
-    let known = super::years(i.law).into_iter().filter(before);
-    let years: Vec<TaxYear> = known.filter(|year| i.law.year(*year).is_some_and(lifetime)).collect();
-    if years.is_empty() {
-        return Ok(());
-    }
+    let before = |year: &TaxYear| begins.is_none_or(|begins| *year < begins);
+    let years = i.law.year(last).map(looks_back).unwrap_or_default();
+    let years: Vec<TaxYear> = years.iter().copied().filter(before).collect();
+    let Some(latest) = years.last().copied() else { return Ok(()) };
     i.heading("Earlier home improvement credits");
     for n in 1.. {
         let words = match n {
@@ -125,12 +121,16 @@ pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
         let credit = money(i, question.explain("As Form 5695 of that year shows it."))?;
         let question = Question::value(
             format!("earlier.{n}.windows"),
-            "Cost of windows that counted in it",
+            "What the windows and skylights of that year cost",
             Form::Amount,
         );
         let windows = i.maybe(question.or("0").explain(terms::EARLIER))?;
         let windows = windows.map(|text| super::amount(&text)).transpose()?;
         draft.earlier.push(Earlier { year, credit, windows });
+    }
+    if draft.earlier.is_empty() {
+        // That nothing was taken is a statement too: without one the case would be asked.
+        draft.earlier.push(Earlier { year: latest, credit: Money::ZERO, windows: None });
     }
     draft.earlier.sort_by_key(|one| one.year);
     Ok(())

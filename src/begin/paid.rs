@@ -86,8 +86,11 @@ fn nature(
         let counts = year.costs.get(&(class, *nature)).map(|one| one.counts);
         counts.is_none_or(|counts| counts == Counts::No) && *nature != CostNature::Discount
     };
-    // One price for all is what most bills have.
-    natures.sort_by_key(|nature| (nothing(nature), *nature != CostNature::LumpSum));
+    // One price for all is what most bills have. A discount, which the first amount cannot be, stands last, so that all
+    // others keep their numbers from one amount to the next.
+    natures.sort_by_key(|nature| {
+        (*nature == CostNature::Discount, nothing(nature), *nature != CostNature::LumpSum)
+    });
     let label = |nature: &CostNature| format!("{} ({})", nature.label(), terms::counts(year, class, *nature));
     let choices = natures.iter().map(|nature| Choice::new(nature.word(), label(nature))).collect();
     let words = match item.costs.len() {

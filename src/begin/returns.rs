@@ -77,7 +77,7 @@ fn tax_return(i: &mut Interview<'_>, draft: &Draft, law: &YearLaw) -> Result<Ret
     let stage = stage(i, &id, year)?;
     let form = match before {
         Some(before) => before.form,
-        None => form(i, &id)?,
+        None => form(i, &id, year)?,
     };
     let status = status(i, draft, &id)?;
     let went_out = matches!(stage, Stage::Filed | Stage::Amended);
@@ -138,8 +138,9 @@ fn stage(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<Stage, Stop> 
     Ok(Stage::from_word(&i.ask(question)?).unwrap_or(likely))
 }
 
-fn form(i: &mut Interview<'_>, id: &str) -> Result<ReturnForm, Stop> {
-    let choices = ReturnForm::ALL.iter().map(|one| Choice::new(one.word(), one.label())).collect();
+fn form(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<ReturnForm, Stop> {
+    let forms = ReturnForm::ALL.iter().filter(|one| one.existed_in(year));
+    let choices = forms.map(|one| Choice::new(one.word(), one.label())).collect();
     let question = Question::choice(format!("{id}.form"), "Which form?", choices)
         .or(ReturnForm::Form1040.word())
         .explain("Form 1040-SR is for those over 65, Form 1040-NR for nonresidents.");

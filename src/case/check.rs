@@ -126,7 +126,10 @@ pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
         let upper = state.to_uppercase();
         let help = match STATES.contains(&upper.as_str()) {
             true => format!("write {upper}"),
-            false => "write the two letters that the mail uses, such as MA".to_string(),
+            false => match super::mistakes::state_letters(state) {
+                Some(letters) => format!("write {letters}"),
+                None => "write the two letters that the mail uses, such as MA".to_string(),
+            },
         };
         found.push(
             Finding::error(
@@ -492,6 +495,13 @@ fn shared(row: &Shared, found: &mut Vec<Finding>) {
             .with(amount.span, "the whole")
             .help("correct the parts or the whole"),
         );
+    }
+}
+
+impl ReturnForm {
+    /// Says whether a year had the form: Form 1040-SR came with tax year 2019 (IRS, Form 1040-SR (2019)).
+    pub fn existed_in(self, year: TaxYear) -> bool {
+        self != ReturnForm::Form1040Sr || year >= TaxYear(2019)
     }
 }
 

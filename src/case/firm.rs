@@ -4,6 +4,7 @@
 //! with it. Knows nothing of any client.
 
 use super::format::{Block, KeyRule, Takes};
+use super::kinds::words;
 use super::model::Address;
 use super::read::tree;
 use super::values::Reading;
@@ -24,8 +25,19 @@ pub struct Firm {
     pub signatory: At<String>,
     /// The signatory's title, such as `Enrolled Agent`.
     pub title: Option<At<String>>,
-    /// The picture file of its logo, relative to the firm file. Kept, and not yet drawn.
+    /// The picture file of its logo, relative to the firm file.
     pub logo: Option<At<String>>,
+    /// How the head of its letters is made.
+    pub letterhead: Letterhead,
+}
+
+words! {
+    /// How the head of a letter is made.
+    Letterhead {
+        Text = "text", "the sender in words";
+        Logo = "logo", "the logo, and the sender in words beside it";
+        Preprinted = "preprinted", "nothing: the paper is printed already";
+    }
 }
 
 /// The keys of the firm file.
@@ -44,7 +56,20 @@ pub static FIRM: Block = Block {
         key("email", false, Takes::Line, "office@alderfinch.example", "its e-mail address"),
         key("signatory", true, Takes::Line, "Ruth Finch", "who signs the letters"),
         key("title", false, Takes::Line, "Enrolled Agent", "the signatory's title"),
-        key("logo", false, Takes::Line, "logo.png", "the picture file of its logo, beside this file"),
+        key(
+            "logo",
+            false,
+            Takes::Line,
+            "logo.png",
+            "the picture file of its logo, PNG, beside or below this file",
+        ),
+        key(
+            "letterhead",
+            false,
+            Takes::Word(|| Letterhead::ALL.iter().map(|one| one.word()).collect()),
+            "logo",
+            "the head of letters; logo where one is given, else text; preprinted leaves it free",
+        ),
     ],
 };
 
@@ -84,7 +109,29 @@ fn firm(reading: &mut Reading<'_>) -> Option<Firm> {
     let signatory = fields.line(reading, "signatory");
     let title = fields.line(reading, "title");
     let logo = fields.line(reading, "logo");
-    Some(Firm { name: name?, address: address?, phone: phone?, email, signatory: signatory?, title, logo })
+    let letterhead = fields.word(reading, "letterhead", Letterhead::ALL, Letterhead::word);
+    if let (Some(Letterhead::Logo), None) = (letterhead.as_ref().map(|one| one.value), &logo) {
+        let span = letterhead.as_ref().map_or(reading.root.span, |one| one.span);
+        reading.findings.push(
+            Finding::error("missing-key", "the letterhead is to show a logo, and none is given")
+                .at(span)
+                .help(
+                    "add `logo: logo.png` with the picture file beside this one, or write `letterhead: text`",
+                ),
+        );
+    }
+    let unsaid = if logo.is_some() { Letterhead::Logo } else { Letterhead::Text };
+    let letterhead = letterhead.map_or(unsaid, |one| one.value);
+    Some(Firm {
+        name: name?,
+        address: address?,
+        phone: phone?,
+        email,
+        signatory: signatory?,
+        title,
+        logo,
+        letterhead,
+    })
 }
 
 #[cfg(test)]
@@ -111,6 +158,23 @@ mod tests {
         let firm = firm.unwrap();
         assert!(firm.phone.value.contains("555-01"), "invented numbers lie between 555-0100 and 555-0199");
         assert!(firm.title.is_some() && firm.address.unit.is_some());
+    }
+
+    #[test]
+    fn the_letterhead_follows_from_the_logo_unless_it_is_said() {
+        let lines = include_str!("../../demo/firm.yaml").lines().filter(|line| !line.starts_with("logo:"));
+        let demo: String = lines.flat_map(|line| [line, "\n"]).collect();
+        let of = |more: &str| {
+            let (firm, told) = told(&format!("{demo}{more}"));
+            firm.map(|firm| firm.letterhead).ok_or(told)
+        };
+        assert_eq!(of(""), Ok(Letterhead::Text));
+        assert_eq!(of("logo: mark.png\n"), Ok(Letterhead::Logo));
+        assert_eq!(of("logo: mark.png\nletterhead: text\n"), Ok(Letterhead::Text));
+        assert_eq!(of("letterhead: preprinted\n"), Ok(Letterhead::Preprinted));
+        let told = of("letterhead: logo\n").unwrap_err();
+        assert!(told[0].contains("missing-key"), "{told:?}");
+        assert!(of("letterhead: fancy\n").unwrap_err()[0].contains("fancy"));
     }
 
     #[test]

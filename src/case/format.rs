@@ -373,7 +373,7 @@ pub static ITEM: Block = Block {
             "paid_by_others",
             Amount,
             "8000.00",
-            "what joint occupants and co-owners outside this return paid for the same item",
+            "what joint occupants and co-owners of the home outside this return paid for the same item; neighbors who share an item each claim their own payment and are left out",
         ),
         may(
             "association",
@@ -612,8 +612,18 @@ pub static CARRIED_IN: Block = Block {
 pub static EARLIER: Block = Block {
     name: "earlier_credits",
     keys: &[
-        may("nonbusiness_energy_credit", Amount, "1500", "the credit taken that year"),
-        may("window_cost", Amount, "0", "the cost of windows counted that year"),
+        may(
+            "nonbusiness_energy_credit",
+            Amount,
+            "1500",
+            "the credit taken that year (Form 5695: 2006 line 12, 2007 line 15, 2009 and 2010 line 11, 2011 line 14, 2012 line 32, from 2013 on line 30)",
+        ),
+        may(
+            "window_cost",
+            Amount,
+            "0",
+            "what that year's windows and skylights cost (Form 5695: 2006, 2009 and 2010 line 2b, 2007 line 2d, 2011 line 3d, 2012 line 21d, from 2013 on line 19d)",
+        ),
     ],
 };
 

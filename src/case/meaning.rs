@@ -162,6 +162,16 @@ fn by_year<'t, T>(
     };
     let head = top.key_span(section).unwrap_or(top.head);
     let entries = reading.entries(node, head, section).unwrap_or(&[]);
+    // The keys of one entry where the years should stand: the year was left out, and that is one mistake.
+    if let Some(first) =
+        entries.first().filter(|one| section == "returns" && rules::RETURN.rule(&one.key.value).is_some())
+    {
+        let finding =
+            Finding::error("tax-year", format!("`{}` stands where the tax year is due", first.key.value));
+        let help = "write the year with a colon on a line of its own, such as `2024:`, and the keys below it, further in";
+        reading.findings.push(finding.at(first.key.span).help(help));
+        return Vec::new();
+    }
     let mut found: Vec<(TaxYear, T)> = Vec::new();
     for entry in entries.iter().filter(|one| !one.key.value.starts_with('?')) {
         let year = reading.year(&entry.key, range.clone());

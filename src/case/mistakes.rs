@@ -138,6 +138,79 @@ pub(super) fn day_in_words(text: &str) -> Option<Date> {
     Date::new(year.parse().ok().filter(|year| *year >= 1900)?, month, day).ok()
 }
 
+/// Finds the one day that stands in a text with something more: a remark, an hour, or dashes of another length.
+pub(super) fn day_within(text: &str) -> Option<Date> {
+    let plain =
+        text.trim().replace(['\u{2010}', '\u{2011}', '\u{2012}', '\u{2013}', '\u{2014}', '.', '/'], "-");
+    let (head, rest) = plain.split_at_checked(10)?;
+    let more_digits = |c: char| c.is_ascii_digit() || c == '-';
+    let day = head.parse::<Date>().ok().filter(|day| (1900..=2099).contains(&day.year()))?;
+    (!rest.starts_with(more_digits) && !rest.contains('-')).then_some(day)
+}
+
+/// Finds the two letters of a state written by its name.
+pub(super) fn state_letters(written: &str) -> Option<&'static str> {
+    let plain = written.trim().to_ascii_lowercase();
+    STATE_NAMES.iter().find(|(_, name)| *name == plain).map(|(letters, _)| *letters)
+}
+
+/// States and territories by name, as the mail abbreviates them (USPS Publication 28, appendix B).
+const STATE_NAMES: &[(&str, &str)] = &[
+    ("AL", "alabama"),
+    ("AK", "alaska"),
+    ("AZ", "arizona"),
+    ("AR", "arkansas"),
+    ("CA", "california"),
+    ("CO", "colorado"),
+    ("CT", "connecticut"),
+    ("DE", "delaware"),
+    ("DC", "district of columbia"),
+    ("FL", "florida"),
+    ("GA", "georgia"),
+    ("GU", "guam"),
+    ("HI", "hawaii"),
+    ("ID", "idaho"),
+    ("IL", "illinois"),
+    ("IN", "indiana"),
+    ("IA", "iowa"),
+    ("KS", "kansas"),
+    ("KY", "kentucky"),
+    ("LA", "louisiana"),
+    ("ME", "maine"),
+    ("MD", "maryland"),
+    ("MA", "massachusetts"),
+    ("MI", "michigan"),
+    ("MN", "minnesota"),
+    ("MS", "mississippi"),
+    ("MO", "missouri"),
+    ("MT", "montana"),
+    ("NE", "nebraska"),
+    ("NV", "nevada"),
+    ("NH", "new hampshire"),
+    ("NJ", "new jersey"),
+    ("NM", "new mexico"),
+    ("NY", "new york"),
+    ("NC", "north carolina"),
+    ("ND", "north dakota"),
+    ("OH", "ohio"),
+    ("OK", "oklahoma"),
+    ("OR", "oregon"),
+    ("PA", "pennsylvania"),
+    ("PR", "puerto rico"),
+    ("RI", "rhode island"),
+    ("SC", "south carolina"),
+    ("SD", "south dakota"),
+    ("TN", "tennessee"),
+    ("TX", "texas"),
+    ("UT", "utah"),
+    ("VT", "vermont"),
+    ("VA", "virginia"),
+    ("WA", "washington"),
+    ("WV", "west virginia"),
+    ("WI", "wisconsin"),
+    ("WY", "wyoming"),
+];
+
 /// What to write instead of an amount below zero, where the number alone would be wrong.
 pub(super) fn below_zero(key: &str) -> Option<&'static str> {
     match key {
@@ -179,11 +252,21 @@ pub(super) fn without_followers(findings: Vec<Finding>, sources: &Sources) -> Ve
         .filter_map(|one| one.at)
         .map(line)
         .collect();
+    // Where reading stopped in the midst of a group, the rest of its keys is not missing.
+    let cut_short = misplaced.iter().filter_map(|stop| {
+        let before = findings.iter().filter_map(|one| {
+            let at = one.at.filter(|at| one.code == "missing-key" && at.start < stop.start)?;
+            (line(*stop) - line(at) <= 12).then_some(at)
+        });
+        before.max_by_key(|at| at.start)
+    });
+    let cut_short: Vec<Span> = cut_short.collect();
     let follows = |one: &Finding| {
         let Some(at) = one.at else { return false };
         let value = one.code.ends_with("-form") || one.code == "unknown-word";
         value && cut.iter().any(|cut| cut.start <= at.start && at.end <= cut.end)
             || value && sources.excerpt(at).contains('\n') && !misplaced.is_empty()
+            || one.code == "missing-key" && cut_short.contains(&at)
             || one.code == "needs-quotes" && hyphens.contains(&line(at))
             || one.code == "brackets-open" && (swallowed.contains(&line(at)) || opened(one))
     };

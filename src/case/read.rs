@@ -121,6 +121,12 @@ pub fn tree(
     let strange = strange_characters(&text, source);
     let had_strange = !strange.is_empty();
     findings.extend(strange);
+    // What only looks like blanks holds no group together, and all that follows would be complained of.
+    let foreign = foreign_blanks(&text, source);
+    if !foreign.is_empty() {
+        findings.extend(foreign);
+        return (source, None);
+    }
 
     let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
     let before = findings.len();
@@ -251,6 +257,33 @@ fn strange_characters(text: &str, source: SourceId) -> Vec<Finding> {
             .at(place(source, at, at + c.len_utf8()))
             .help("delete it, or type this line again; such characters come along when text is copied"),
         );
+    }
+    found
+}
+
+/// Finds blanks of another kind at the beginning of lines, as web pages and letters have them.
+fn foreign_blanks(text: &str, source: SourceId) -> Vec<Finding> {
+    let foreign =
+        |c: char| matches!(c, '\u{a0}' | '\u{2000}'..='\u{200a}' | '\u{202f}' | '\u{205f}' | '\u{3000}');
+    let mut start = 0;
+    let mut found = Vec::new();
+    for line in text.split_inclusive('\n') {
+        let indent = line.len() - line.trim_start().len();
+        let at = line[..indent].find(foreign).filter(|_| !line.trim().is_empty());
+        if let Some((at, c)) = at.and_then(|at| Some((at, line[at..].chars().next()?))) {
+            found.push(
+                Finding::error(
+                    "hidden-character",
+                    format!("this line does not begin with plain blanks: here stands one of another kind, U+{:04X}", c as u32),
+                )
+                .at(place(source, start + at, start + indent))
+                .help("delete what stands before the first word and type blanks with the space bar; such blanks come along when text is copied from a page"),
+            );
+        }
+        start += line.len();
+        if found.len() == 20 {
+            break;
+        }
     }
     found
 }

@@ -141,6 +141,14 @@ pub(super) fn explain(
                 None,
             );
         }
+        if let Some((without, name)) = line.above_without_blank(text) {
+            return (
+                Finding::error("indentation", format!("a blank is missing behind `{name}:`"))
+                    .at(without.content(text, source))
+                    .help("a key ends in a colon and a blank; then comes its value"),
+                None,
+            );
+        }
         return (indentation_finding(line.content(text, source)), None);
     }
     (
@@ -284,6 +292,15 @@ fn colon(text: &str, at: usize, source: SourceId, line: &Line) -> (Finding, Opti
         Some(start) if start <= at => {
             let value = place(source, start, text[..line.end].trim_end().len().max(start));
             let excerpt = &text[value.start as usize..value.end as usize];
+            // A key with its own value behind another key is no text that lacks quotes.
+            if excerpt.contains(": {") || excerpt.contains(": [") {
+                let finding =
+                    Finding::error("indentation", "a key stands here behind another key, on the same line");
+                let finding = finding.at(value);
+                let help =
+                    "put it on a line of its own, two blanks further in than the line it stands on now";
+                return (finding.help(help), Some(Repair { at, with: ";", broken: value }));
+            }
             (
                 Finding::error("needs-quotes", "a text with a colon and a blank in it must stand in quotes")
                     .at(value)
@@ -357,6 +374,15 @@ impl Line {
         let key = words.split_whitespace().next()?;
         let like_a_key = key.len() > 1 && key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_');
         (like_a_key && !words.contains([':', '#', '"', '{', '['])).then_some(above)
+    }
+
+    /// Returns the line above this one, and its key, if no blank stands between the colon and the value.
+    fn above_without_blank<'t>(&self, text: &'t str) -> Option<(Line, &'t str)> {
+        let above = Line::around(text, self.start.checked_sub(1)?);
+        let (key, value) = text[above.start..above.end].trim().split_once(':')?;
+        let like_a_key = key.len() > 1 && key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_');
+        let joined = value.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '{' | '[' | '"'));
+        (like_a_key && joined).then_some((above, key))
     }
 
     /// Finds a tab among the blanks the line begins with.

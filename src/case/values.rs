@@ -87,6 +87,8 @@ impl<'t> Fields<'t> {
         self.entries.iter().any(|one| {
             let written = one.key.value.as_str();
             written.split_once(':').is_some_and(|(name, _)| name == key)
+                || self.block.rule(written).is_none() && without_colon(written, self.block) == Some(key)
+                || self.block.rule(written).is_none() && written.eq_ignore_ascii_case(key)
                 || self.block.name == "return"
                     && self.block.rule(written).is_none()
                     && written.len() >= 4
@@ -258,11 +260,31 @@ impl Reading<'_> {
                 None
             }
             _ => {
+                let name = place.rsplit('.').next().unwrap_or(place);
+                let example = BLOCKS.iter().find_map(|block| block.rule(name)).map(|rule| rule.example);
+                let listed = matches!(node.value, Value::List(_));
+                let help = match (name, example) {
+                    ("returns" | "carried_in" | "earlier_credits", _) if listed => {
+                        "leave the hyphen out and begin each entry with its year, such as `2024:`".to_string()
+                    }
+                    ("homes" | "property" | "evidence", example) if listed => {
+                        let key =
+                            example.and_then(|example| example.split_once(':')).map_or("key", |(key, _)| key);
+                        format!(
+                            "leave the hyphen out and begin each entry with a key of its own, such as `{key}:`"
+                        )
+                    }
+                    (_, Some(example)) if example.starts_with('{') && !listed && !example.contains("..") => {
+                        format!("write it like `{name}: {example}`")
+                    }
+                    _ => "write each key on a line of its own, further in, with a colon and a value"
+                        .to_string(),
+                };
                 self.wrong_shape(
                     node.span,
                     format!("{place} consists of keys with values, and {}", node.stands()),
                 )
-                .help("write each key on a line of its own, further in, with a colon and a value");
+                .help(help);
                 None
             }
         }
@@ -429,7 +451,10 @@ impl Reading<'_> {
             Err(reason) => {
                 let with_sign = format!("{}%", text.value);
                 let help = match Rate::read(&with_sign) {
-                    Ok(_) if !text.value.starts_with("0.") => format!("write `{with_sign}`"),
+                    // A bare 1 may be all of it or a hundredth of it.
+                    Ok(_) if !text.value.starts_with("0.") && text.value != "1" => {
+                        format!("write `{with_sign}`")
+                    }
                     _ => "write it like 30% or 1.25%; thirty of a hundred is 30%, not 0.30".to_string(),
                 };
                 self.findings.push(
@@ -661,6 +686,7 @@ impl Reading<'_> {
             && entry.value.span.start == entry.value.span.end
             && let Some(before) = before
             && let Value::Text { text, plain: true } = &before.value.value
+            && without_colon(key, block).is_none()
         {
             let whole = Span { end: entry.key.span.end, ..before.value.span };
             let written = self.text.get(whole.start as usize..whole.end as usize).unwrap_or(text);
@@ -677,6 +703,15 @@ impl Reading<'_> {
                     }
                     None => format!("put the whole in quotes: {}", quoted(written)),
                 }),
+            );
+            return;
+        }
+        if let Some(name) = without_colon(key, block).filter(|_| entry.value.is_nothing()) {
+            let rest = key.strip_prefix(name).unwrap_or_default().trim();
+            self.findings.push(
+                Finding::error("unknown-key", format!("a colon is missing behind `{name}`"))
+                    .at(entry.key.span)
+                    .help(format!("write `{name}: {rest}`")),
             );
             return;
         }
@@ -717,6 +752,12 @@ impl Reading<'_> {
                 .help(help),
         );
     }
+}
+
+/// Finds the key at the head of a text that lacks only its colon, as in `as equipment`.
+fn without_colon(written: &str, block: &'static Block) -> Option<&'static str> {
+    let (name, _) = written.split_once(' ')?;
+    block.keys.iter().map(|rule| rule.key).find(|key| *key == name)
 }
 
 /// The finding just reported, to add help to.
@@ -919,7 +960,7 @@ fn read_date(text: &str) -> Result<Date, (String, String)> {
         _ => {
             return Err((
                 format!("`{text}` is no date as they are written here"),
-                match mistakes::day_in_words(text) {
+                match mistakes::day_in_words(text).or_else(|| mistakes::day_within(text)) {
                     Some(day) => format!("write `{day}` if that is the day meant"),
                     None => "write year, month and day in digits, like 2024-05-14".to_string(),
                 },

@@ -1,7 +1,7 @@
 //! `check`: every finding, nothing written.
 
-use super::{AsText, End, colour, load, print};
-use crate::finding::Severity;
+use super::{AsText, End, colour, kit, load, print};
+use crate::finding::{Severity, Sources};
 use std::path::PathBuf;
 
 /// Show every finding of one or more cases.
@@ -10,6 +10,9 @@ pub(super) struct Check {
     /// Case files, or folders of them
     #[arg(required = true)]
     cases: Vec<PathBuf>,
+    /// Check the firm's own letters and layout too: a folder that `kit` made
+    #[arg(long, value_name = "DIR")]
+    kit: Option<PathBuf>,
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
@@ -21,6 +24,11 @@ pub(super) struct Check {
 impl Check {
     pub(super) fn run(self) -> End {
         let mut end = End::Done;
+        if let Some(folder) = &self.kit
+            && let Err(trouble) = kit::read(Some(folder), &mut Sources::default())
+        {
+            end = trouble;
+        }
         let mut data = Vec::new();
         for given in &self.cases {
             let files = match load::case_files(given) {

@@ -7,6 +7,7 @@ mod colour;
 mod desk;
 mod figures;
 mod keep;
+mod kit;
 mod law;
 mod load;
 mod packet;
@@ -54,6 +55,8 @@ enum Command {
     Why(why::WhyLine),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
+    /// Copy letters and layout out, for a firm to edit and use with `--kit`
+    Kit(kit::Kit),
     /// Print the JSON Schema of the case file, the firm file or the figures, for editors and other programs
     Schema(schema::Schema),
     /// Print a script for a shell that completes commands and options
@@ -131,6 +134,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
         Command::Law(command) => command.run(),
+        Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual(command) => command.run(),

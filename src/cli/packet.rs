@@ -1,14 +1,14 @@
 //! `packet`: the main job.
 
-use super::{End, complain, load, our_fault, print};
-use crate::assemble::{self, Material, NoPacket, Wanted};
+use super::{End, complain, kit, load, our_fault, print};
+use crate::assemble::{self, Also, Material, NoPacket, Wanted};
 use crate::case::firm::{self, Firm};
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::{Credit, Law};
-use crate::letter;
 use crate::packet::write::{self, Trouble};
+use crate::picture::{self, Picture};
 use jiff::civil::Date;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
@@ -39,19 +39,41 @@ pub(super) struct Packet {
     /// The firm's file; without it firm.yaml beside the case, where there is one
     #[arg(long, value_name = "FILE")]
     firm: Option<PathBuf>,
+    /// Letters also as HTML for e-mail, or for word processors
+    #[arg(long, value_name = "FORM", value_enum, value_delimiter = ',')]
+    also: Vec<Form>,
+    /// The firm's own letters and layout: a folder that `kit` made
+    #[arg(long, value_name = "DIR")]
+    kit: Option<PathBuf>,
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
 }
 
+/// A form of letters besides PDF.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+enum Form {
+    /// One file of HTML
+    Html,
+    /// A file for word processors
+    Docx,
+}
+
 /// What all cases of one run share.
 struct Desk {
     dated: Date,
-    letters: letter::Kit,
+    kit: kit::Used,
     /// The texts of the letters, which findings about them point into.
     sources: Sources,
     /// The client references seen so far, without regard to case, and where.
     references: HashMap<String, PathBuf>,
+}
+
+/// Who sends the letters, as read.
+struct Sender {
+    firm: Firm,
+    bytes: Vec<u8>,
+    logo: Option<Picture>,
 }
 
 impl Packet {
@@ -66,12 +88,11 @@ impl Packet {
             today
         });
         let mut sources = Sources::default();
-        let (letters, found) = letter::Kit::built_in(&mut sources);
-        if found.iter().any(|finding| finding.severity == Severity::Error) {
-            complain(&found, &sources);
-            return our_fault(&"the built-in letters cannot be read");
-        }
-        let mut desk = Desk { dated, letters, sources, references: HashMap::new() };
+        let kit = match kit::read(self.kit.as_deref(), &mut sources) {
+            Ok(kit) => kit,
+            Err(end) => return end,
+        };
+        let mut desk = Desk { dated, kit, sources, references: HashMap::new() };
         files.iter().map(|path| self.one(path, &mut desk)).max().unwrap_or(End::Done)
     }
 
@@ -143,6 +164,7 @@ impl Packet {
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             replaces: self.replaces.clone().zip(self.because.clone()),
             name: self.name(case, year),
+            also: self.also(),
         };
         if let Some(old) = &self.replaces {
             self.replaced(old, case, year)?;
@@ -151,12 +173,15 @@ impl Packet {
         if place.symlink_metadata().is_ok() && !(self.draft && place.join(write::DRAFT_MARK).is_file()) {
             return Err(report(&Trouble::Stands(place)));
         }
-        let (firm, firm_bytes) = self.firm(path, loaded)?.unzip();
+        let sender = self.firm(path, loaded)?;
         let papers = papers(path, case, loaded)?;
         let material = Material {
-            letters: &desk.letters,
+            letters: &desk.kit.letters,
+            layout: desk.kit.layout.as_ref(),
+            kit: &desk.kit.files,
             case_bytes: &loaded.bytes,
-            firm: firm.as_ref().zip(firm_bytes.as_deref()),
+            firm: sender.as_ref().map(|one| (&one.firm, one.bytes.as_slice())),
+            logo: sender.as_ref().and_then(|one| one.logo.as_ref()),
             papers: &papers,
         };
         let law = Law::built_in();
@@ -171,6 +196,18 @@ impl Packet {
         let place = write::put(&self.out, &packet).map_err(|trouble| report(&trouble))?;
         print(&summary(case, year, &facts, &place, &packet));
         Ok(())
+    }
+
+    /// Returns the forms of letters besides PDF, each once.
+    fn also(&self) -> Vec<Also> {
+        let mut forms = self.also.clone();
+        forms.sort();
+        forms.dedup();
+        let of = |form| match form {
+            Form::Html => Also::Html,
+            Form::Docx => Also::Docx,
+        };
+        forms.into_iter().map(of).collect()
     }
 
     /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
@@ -209,7 +246,7 @@ impl Packet {
     }
 
     /// Reads the firm's file: the one named, or `firm.yaml` beside the case.
-    fn firm(&self, case: &Path, loaded: &mut load::Loaded) -> Result<Option<(Firm, Vec<u8>)>, End> {
+    fn firm(&self, case: &Path, loaded: &mut load::Loaded) -> Result<Option<Sender>, End> {
         let beside = case.with_file_name("firm.yaml");
         let path = match &self.firm {
             Some(path) => path.clone(),
@@ -219,12 +256,14 @@ impl Packet {
         let bytes = load::read(&path)?;
         let (firm, findings) = firm::read(&path.display().to_string(), &bytes, &mut loaded.computed.sources);
         complain(&findings, &loaded.computed.sources);
-        match firm {
-            Some(firm) if findings.iter().all(|finding| finding.severity != Severity::Error) => {
-                Ok(Some((firm, bytes)))
-            }
-            _ => Err(End::CaseErrors),
-        }
+        let Some(firm) = firm.filter(|_| findings.iter().all(|one| one.severity != Severity::Error)) else {
+            return Err(End::CaseErrors);
+        };
+        let logo = logo(&firm, &path).map_err(|finding| {
+            complain(&[*finding], &loaded.computed.sources);
+            End::CaseErrors
+        })?;
+        Ok(Some(Sender { firm, bytes, logo }))
     }
 }
 
@@ -262,6 +301,52 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
     out
 }
 
+/// Reads the firm's logo. Its path may not leave the folder of the firm's file, nor follow a link out of it.
+fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> {
+    let Some(named) = &firm.logo else { return Ok(None) };
+    let error = |code: &'static str, message: String, help: &str| {
+        Box::new(Finding::error(code, message).at(named.span).help(help.to_string()))
+    };
+    let folder = match firm_file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    if !stays_in(folder, &named.value) {
+        return Err(error(
+            "logo-outside",
+            format!("`{}` leads out of the folder of the firm file", named.value),
+            "keep the logo beside the firm file or below it, as a file and not as a link",
+        ));
+    }
+    let unreadable = |why: String| {
+        let message = format!("cannot read the logo `{}`: {why}", named.value);
+        error("logo-unreadable", message, "correct the path, or leave `logo:` out")
+    };
+    let full = folder.join(&named.value);
+    let size = std::fs::metadata(&full).map_err(|error| unreadable(error.to_string()))?.len();
+    let refused = |why: picture::Unusable| {
+        let help = format!(
+            "save it as PNG with at most {} points on a side; a letterhead shows about 600",
+            picture::MOST_POINTS
+        );
+        error("logo-unusable", format!("the logo `{}` cannot be used: {why}", named.value), &help)
+    };
+    if size > picture::MOST_BYTES {
+        return Err(refused(picture::Unusable::TooLarge));
+    }
+    let bytes = std::fs::read(&full).map_err(|error| unreadable(error.to_string()))?;
+    picture::read(&bytes, &firm.name.value).map(Some).map_err(refused)
+}
+
+/// Says whether a path named in a file stays in a folder, links followed; one that does not exist does.
+fn stays_in(folder: &Path, named: &str) -> bool {
+    let inside = Path::new(named).components().all(|part| matches!(part, Component::Normal(_)));
+    match (folder.join(named).canonicalize(), folder.canonicalize()) {
+        (Ok(full), Ok(folder)) => inside && full.starts_with(folder),
+        _ => inside,
+    }
+}
+
 /// Says why a packet could not be put in its place.
 fn report(trouble: &Trouble) -> End {
     eprintln!("error: {trouble}");
@@ -280,13 +365,8 @@ fn papers(path: &Path, case: &Case, loaded: &load::Loaded) -> Result<Vec<(String
     let mut complaints = Vec::new();
     for paper in &case.evidence {
         let Some(file) = &paper.file else { continue };
-        let inside = Path::new(&file.value).components().all(|part| matches!(part, Component::Normal(_)));
         let full = folder.join(&file.value);
-        let contained = match (full.canonicalize(), folder.canonicalize()) {
-            (Ok(full), Ok(folder)) => full.starts_with(folder),
-            _ => true,
-        };
-        if !inside || !contained {
+        if !stays_in(&folder, &file.value) {
             complaints.push(
                 Finding::error("paper-outside", format!("`{}` leads out of the case's folder", file.value))
                     .at(file.span)

@@ -136,7 +136,17 @@ pub(super) fn new_property(plan: &mut Plan<'_>) {
 
 /// Plans the lines of a kind that has a limit of its own, as in 2006 to 2008.
 fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: &[Planned<'_>]) {
-    let counted: Vec<Expr> = items.iter().map(|one| limited_cost(plan, limit, one, items)).collect();
+    let shared = Shared {
+        ceiling_line: line::CLEAN_JOINT_CEILING,
+        cost_line: line::CLEAN_ALLOCATED,
+        rule: "joint.kinds",
+        most: Some(limit.joint_cost),
+        per_half_kw: limit.capacity.as_ref().map(|capacity| capacity.joint_cost_per_half_kw),
+    };
+    let counted: Vec<Expr> = items
+        .iter()
+        .map(|one| shared_cost(plan, &shared, one, items).unwrap_or_else(|| qualified(plan, one)))
+        .collect();
     plan.line(cost_line, plan.entry(Expr::Sum(counted)), &[]);
     let product = plan.value(LawKey::CleanRate).times(plan.at(cost_line));
     plan.line(limit.product, plan.entry(product), &[]);
@@ -152,43 +162,70 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: 
     plan.line(limit.credit, Expr::Smaller(least), &[]);
 }
 
-/// Returns what counts of an item of a kind that has a limit. Where other occupants of the home paid too, all of them
-/// together may count no more than the home's ceiling for the kind, and each the own share of it by payments (26
-/// U.S.C. 25D(e)(4) as in force until 2008). The ceiling is one for all items of the kind in the home: each item takes
+/// The ceiling of what all joint occupants of a home may count together for a kind of property: its lines, its rule,
+/// and what it comes to. Where both amounts are given, the smaller.
+struct Shared {
+    ceiling_line: Line,
+    cost_line: Line,
+    rule: &'static str,
+    most: Option<LawKey>,
+    per_half_kw: Option<LawKey>,
+}
+
+/// Plans what counts of an item where others than the client paid toward property of its kind in the same home; none
+/// where nobody else did.
+///
+/// All occupants together may count no more than the home's ceiling for the kind and the year, and each the own share
+/// of it by payments (26 U.S.C. 25D(e)(4)). The ceiling is one for all items of the kind in the home: each item takes
 /// the part of it that was paid for it.
-fn limited_cost(plan: &mut Plan<'_>, limit: &KindLimit, one: &Planned<'_>, items: &[Planned<'_>]) -> Expr {
+fn shared_cost(
+    plan: &mut Plan<'_>,
+    shared: &Shared,
+    one: &Planned<'_>,
+    items: &[Planned<'_>],
+) -> Option<Expr> {
     let key = &one.item.key.value;
-    let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
     let of_home: Vec<Planned<'_>> =
         items.iter().filter(|other| other.home.key.value == one.home.key.value).cloned().collect();
     if !of_home.iter().any(joint) {
-        return own;
+        return None;
     }
-    let mut ceiling = plan.value(limit.joint_cost);
-    if let Some(capacity) = &limit.capacity {
-        let by_capacity = plan
-            .value(capacity.joint_cost_per_half_kw)
-            .times(Expr::Number(2, "half kilowatts"))
-            .times(kilowatts(&of_home));
-        ceiling = ceiling.or_smaller(by_capacity);
-    }
+    let by_capacity = shared
+        .per_half_kw
+        .map(|per| plan.value(per).times(Expr::Number(2, "half kilowatts")).times(kilowatts(&of_home)));
+    let ceiling = match (shared.most.map(|most| plan.value(most)), by_capacity) {
+        (Some(most), Some(by_capacity)) => most.or_smaller(by_capacity),
+        (most, by_capacity) => most.or(by_capacity)?,
+    };
     let about = Some(super::purchase::item_words(one.item));
-    plan.row(line::CLEAN_JOINT_CEILING, Of::Item(key.clone()), about.clone(), ceiling, &["joint.kinds"]);
-    let ceiling = Expr::At(Place::of_item(plan.year, line::CLEAN_JOINT_CEILING, key));
+    plan.row(shared.ceiling_line, Of::Item(key.clone()), about.clone(), ceiling, &[shared.rule]);
+    let ceiling = Expr::At(Place::of_item(plan.year, shared.ceiling_line, key));
     let paid = of_home.iter().map(|other| {
         let line = if joint(other) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
         Expr::At(Place::of_item(plan.year, line, &other.item.key.value))
     });
-    let share = ceiling.share(own.clone(), Expr::Sum(paid.collect())).rounded(Rounding::ProductInCents);
-    let ruling = counts("the home's cost ceiling is shared by payments", plan.authority("joint.kinds"));
-    plan.row(
-        line::CLEAN_ALLOCATED,
-        Of::Item(key.clone()),
-        about,
-        own.or_smaller(share).ruled(ruling),
-        &["joint.kinds"],
-    );
-    Expr::At(Place::of_item(plan.year, line::CLEAN_ALLOCATED, key))
+    let all = Expr::Sum(paid.collect());
+    let counted_of = |own: Expr| {
+        let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
+        own.or_smaller(share)
+    };
+    let ruling = counts("the home's cost ceiling is shared by payments", plan.authority(shared.rule));
+    let counted = match of_home.split_last() {
+        // The last item bears the cents that do not divide, so that the items come to the share of the home.
+        Some((last, before)) if !before.is_empty() && last.item.key.value == *key => {
+            let together = counted_of(plan.sum_over(line::ITEM_QUALIFIED, &of_home));
+            together.less(plan.sum_over(shared.cost_line, before))
+        }
+        _ => counted_of(qualified(plan, one)),
+    };
+    let counted = counted.ruled(ruling);
+    plan.row(shared.cost_line, Of::Item(key.clone()), about, counted, &[shared.rule]);
+    Some(Expr::At(Place::of_item(plan.year, shared.cost_line, key)))
+}
+
+/// Returns the qualified cost of an item.
+fn qualified(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
+    Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, &one.item.key.value))
 }
 
 /// Says whether others than the client paid toward an item.
@@ -285,45 +322,25 @@ fn fuel_cells(plan: &mut Plan<'_>) {
         let because = "from `paid_by_others` of the fuel cell".to_string();
         answer(plan, line::FUEL_CELL_JOINT, Value::YesNo(shared), because, any, &["joint.fuel_cell"]);
     }
-    let mut kilowatts = Vec::new();
+    let shared = Shared {
+        ceiling_line: line::FUEL_CELL_JOINT_CEILING,
+        cost_line: line::FUEL_CELL_ALLOCATED,
+        rule: "joint.fuel_cell",
+        most: None,
+        per_half_kw: Some(LawKey::FuelCellJointCostPerHalfKw),
+    };
     for one in &items {
-        let Some(capacity) = &one.item.capacity_kw else {
-            continue;
-        };
-        let key = &one.item.key.value;
-        let fact =
-            || Expr::Fact(item_fact(one.item, "capacity_kw", capacity.span, Value::Quantity(capacity.value)));
-        kilowatts.push(fact());
-        let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
-        let about = Some(super::purchase::item_words(one.item));
-        let counted = if joint(one) {
-            let ceiling = plan
-                .value(LawKey::FuelCellJointCostPerHalfKw)
-                .times(Expr::Number(2, "half kilowatts"))
-                .times(fact());
-            plan.row(
-                line::FUEL_CELL_JOINT_CEILING,
-                Of::Item(key.clone()),
-                about.clone(),
-                ceiling,
-                &["joint.fuel_cell"],
-            );
-            let ceiling = Expr::At(Place::of_item(plan.year, line::FUEL_CELL_JOINT_CEILING, key));
-            let all = Expr::At(Place::of_item(plan.year, line::ITEM_ALL_OWNERS, key));
-            let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
-            let ruling =
-                counts("the home's cost ceiling is shared by payments", plan.authority("joint.fuel_cell"));
-            own.or_smaller(share).ruled(ruling)
-        } else {
-            own
-        };
-        plan.row(line::FUEL_CELL_ALLOCATED, Of::Item(key.clone()), about, counted, &[]);
+        if shared_cost(plan, &shared, one, &items).is_none() {
+            let of = Of::Item(one.item.key.value.clone());
+            let about = Some(super::purchase::item_words(one.item));
+            plan.row(line::FUEL_CELL_ALLOCATED, of, about, qualified(plan, one), &[]);
+        }
     }
     let cost = plan.sum_over(line::FUEL_CELL_ALLOCATED, &items);
     plan.line(line::FUEL_CELL_COST, plan.entry(cost), &[]);
     let product = plan.value(LawKey::CleanRate).times(plan.at(line::FUEL_CELL_COST));
     plan.line(line::FUEL_CELL_RATE_TIMES_COST, plan.entry(product), &[]);
-    plan.line(line::FUEL_CELL_KILOWATTS, Expr::Sum(kilowatts), &[]);
+    plan.line(line::FUEL_CELL_KILOWATTS, kilowatts(&items), &[]);
     let cap = plan.value(LawKey::FuelCellCapPerKw).times(plan.at(line::FUEL_CELL_KILOWATTS));
     plan.line(line::FUEL_CELL_CAP, plan.entry(cap), &[]);
     let credit = plan.at(line::FUEL_CELL_RATE_TIMES_COST).or_smaller(plan.at(line::FUEL_CELL_CAP));

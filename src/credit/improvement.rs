@@ -1,13 +1,16 @@
-//! Lines 300: the home improvement credit (IRC 25C) of 2023 to 2025, in the order of the form.
+//! Lines 300: the home improvement credit (IRC 25C) of 2023 to 2025, in the order of the form, and what it has in
+//! common with the years before.
 //!
 //! Comes in: the year's items with their qualified costs. Goes out: steps up to the credit before the tax limit,
-//! and from the limit to the credit allowed and the credit lost.
+//! and from the limit to the credit allowed and the credit lost. The lines before the limit of 2006 to 2022 are in
+//! `until_2022`.
 
+use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Pick, Value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, item_fact};
 use crate::case::{Item, Kind};
-use crate::law::{Class, Credit, LawKey};
+use crate::law::{Class, Credit, LawKey, Method};
 
 /// One capped category with rows for its costliest items: its lines, kind and cap.
 struct Category {
@@ -84,8 +87,18 @@ const HEAT_PUMPS: [Category; 3] = [
     },
 ];
 
-/// Plans the lines up to the credit before the tax limit.
-pub(super) fn before_limit(plan: &mut Plan<'_>) {
+/// Plans the lines up to the credit before the tax limit, by the method that the year's law names.
+pub(super) fn before_limit(plan: &mut Plan<'_>, made: &Figures) {
+    match plan.year_law.improvement_method.as_ref().map(|how| how.method) {
+        Some(method @ (Method::FixedAmounts | Method::OneRate)) => {
+            super::until_2022::before_limit(plan, made, method);
+        }
+        Some(Method::YearlyLimits) | None => yearly_limits(plan),
+    }
+}
+
+/// Plans the lines of the form of 2023 to 2025 up to the credit before the tax limit.
+fn yearly_limits(plan: &mut Plan<'_>) {
     two_main_homes(plan);
     envelope_answers(plan);
     insulation(plan);
@@ -305,20 +318,21 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
     }
     if let Some((line, key)) = category.credit {
         credit(plan, category.cost, line, key, &items);
-        several_on_one_line(plan, category, &items);
+        if category.kind != Kind::WindowOrSkylight {
+            several_on_one_line(plan, &format!("the kind {}", category.kind.label()), &items);
+        }
     }
 }
 
 /// Says where the form's one capped line gives less than the statute's cap for each item would.
-fn several_on_one_line(plan: &mut Plan<'_>, category: &Category, items: &[Planned<'_>]) {
+pub(super) fn several_on_one_line(plan: &mut Plan<'_>, kind: &str, items: &[Planned<'_>]) {
     let count: u32 = items.iter().map(|one| u32::from(one.item.units.value)).sum();
-    if count > 1 && category.kind != Kind::WindowOrSkylight {
-        let label = category.kind.label();
+    if count > 1 {
         plan.findings.push(
             crate::finding::Finding::note(
                 "form-or-statute",
                 format!(
-                    "{count} items of the kind {label} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
+                    "{count} items of {kind} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
                     plan.year
                 ),
             )
@@ -461,7 +475,7 @@ fn shared_cap(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
     plan.entry(cap.share(own_costs(plan, items), all_costs(plan, items)))
 }
 
-fn is_joint(items: &[Planned<'_>]) -> bool {
+pub(super) fn is_joint(items: &[Planned<'_>]) -> bool {
     items.iter().any(|one| one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero()))
 }
 
@@ -469,11 +483,11 @@ fn joint_rule(items: &[Planned<'_>]) -> Vec<&'static str> {
     if is_joint(items) { vec!["joint.improvement"] } else { Vec::new() }
 }
 
-fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
+pub(super) fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
     plan.sum_over(line::ITEM_QUALIFIED, items)
 }
 
-fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
+pub(super) fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
     let rows = items.iter().map(|one| {
         let line =
             if one.item.paid_by_others.is_some() { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };

@@ -71,13 +71,24 @@ pub(super) fn for_clean(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement
     let first = first_credits(plan);
     let later: Vec<OtherCredit> =
         before(plan, Credit::Clean).into_iter().filter(|one| !first.contains(one)).collect();
+    let alone = plan.year_law.before.get(&Credit::Clean);
+    let alone: Vec<OtherCredit> = alone.map(|order| order.lines_of_their_own.clone()).unwrap_or_default();
     let mut parts = amounts(plan, tax_return, &first);
+    if !alone.is_empty() {
+        // The worksheet has one line for these and further lines for others: each is rounded where it is entered.
+        parts = vec![plan.entry(Expr::Sum(parts))];
+    }
     if improvement_in_force {
         plan.line(line::BEFORE_IMPROVEMENT_ALLOWED, plan.at(line::IMPROVEMENT_ALLOWED), &["order"]);
         parts.push(plan.at(line::BEFORE_IMPROVEMENT_ALLOWED));
     }
     rows(plan, tax_return, &later);
-    parts.extend(amounts(plan, tax_return, &later));
+    for credit in later {
+        match line_of(credit).filter(|_| alone.contains(&credit)) {
+            Some(line) => parts.push(plan.at(line)),
+            None => parts.extend(amounts(plan, tax_return, &[credit])),
+        }
+    }
     let total = plan.entry(Expr::Sum(parts));
     plan.line(line::BEFORE_CLEAN, total, &["order"]);
     let left = plan.at(line::TAX).less(plan.at(line::BEFORE_CLEAN)).not_below_zero();
@@ -97,8 +108,8 @@ fn line_of(credit: OtherCredit) -> Option<Line> {
     LINES.iter().find(|(one, _)| *one == credit).map(|(_, line)| *line)
 }
 
-/// Returns the amounts of some credits as the case gives them: a worksheet line adds them with their cents and
-/// rounds once.
+/// Returns the amounts of some credits as the case gives them: a line that holds them together adds them with their
+/// cents and rounds once.
 fn amounts(plan: &Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) -> Vec<Expr> {
     let entries = which.iter().flat_map(|credit| entries(tax_return, *credit));
     entries.map(|entry| Expr::Fact(fact(plan, entry))).collect()

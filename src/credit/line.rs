@@ -69,7 +69,7 @@ lines! {
     310 INSULATION_COST Money "insulation and air sealing: cost";
     311 INSULATION_CREDIT Money "insulation and air sealing: credit";
     312 ROOF_COST Money "roofs: cost";
-    313 EARLIER_WINDOWS_SCALED Money "window cost of 2009 and 2010, counted several times because those years paid 30 percent";
+    313 EARLIER_WINDOWS_SCALED Money "window cost of 2009 and 2010, scaled because those years paid 30 percent";
     314 EARLIER_WINDOW_COSTS Money "window cost of earlier years that counts against the ceiling";
     315 DOOR_TOP_COST Money "costliest exterior door: cost";
     316 DOOR_TOP_CODE Text "costliest exterior door: maker's code";

@@ -10,6 +10,8 @@ mod basis;
 mod carryforward;
 mod clean;
 pub mod codes;
+mod earlier;
+mod enabling;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
@@ -22,6 +24,7 @@ mod purchase;
 pub mod qualify;
 pub mod season;
 mod transfer;
+mod until_2022;
 pub mod why;
 pub mod window;
 
@@ -31,11 +34,11 @@ pub use line::{Line, LineKind, Of, Place};
 
 use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
 use crate::finding::{Finding, Severity};
-use crate::law::{Class, Law};
+use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
 use plan::{Plan, Planned};
-use qualify::{Qualified, Timing};
+use qualify::Timing;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything the credits of a case come to.
@@ -79,6 +82,8 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
+    earlier::ask_once(&mut outcome.findings);
+    outcome.findings.extend(earlier::of_no_year(case, law));
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {
@@ -156,13 +161,13 @@ impl<'a> Chain<'a> {
             findings: Vec::new(),
         };
         plan.items = planned(&mut plan, self.law, &of_year);
+        purchase::plan(&mut plan);
         let straddling = of_year.iter().zip(&plan.items).filter_map(|((item, _, day), one)| {
             let credit = one.kind_law.filter(|law| one.counts_for(law.credit))?.credit;
             qualify::straddles(item, *day, credit, self.law)
         });
         let asked: Vec<Finding> = straddling.collect();
         plan.findings.extend(asked);
-        purchase::plan(&mut plan);
         // What lies before the balance that starts the chain is kept for the papers only.
         if tax_return.is_some() || self.restart_after(year).is_none() {
             let days = of_year.iter().zip(&plan.items);
@@ -179,10 +184,7 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let yearly = |how: &crate::law::ImprovementMethod| how.method == crate::law::Method::YearlyLimits;
-        let improvement =
-            year_law.improvement_in_force.0 && year_law.improvement_method.as_ref().is_some_and(yearly);
-        let clean = year_law.clean_in_force.0;
+        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);
@@ -191,7 +193,7 @@ impl<'a> Chain<'a> {
             self.origins.clear();
         }
         if improvement {
-            improvement::before_limit(&mut plan);
+            improvement::before_limit(&mut plan, &self.outcome.figures);
         }
         if clean {
             clean::new_property(&mut plan);
@@ -220,6 +222,7 @@ impl<'a> Chain<'a> {
             basis::plan_net_cost(&mut plan, &self.outcome.figures);
             transfer::plan(&mut plan, tax_return, improvement);
         }
+        let enabling_rule = plan.authority("enabling");
         let Plan { steps, findings, items, .. } = plan;
         let counting: Vec<&crate::case::Item> =
             items.iter().filter(|one| one.qualified.ruling.counts).map(|one| one.item).collect();
@@ -227,6 +230,13 @@ impl<'a> Chain<'a> {
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
         self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
+        self.outcome.findings.extend(enabling::without_enabled_cost(
+            &items,
+            year,
+            &enabling_rule,
+            &self.outcome.figures,
+        ));
+        self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
         if any {
             self.outcome.years.push(year);
         }
@@ -339,7 +349,15 @@ impl<'a> Chain<'a> {
         starts_later: Option<TaxYear>,
     ) {
         let later = self.case.returns.iter().any(|one| one.year.value > year);
-        let earns = plan.items.iter().any(|one| one.qualified.ruling.counts);
+        // Of a year's 25C credit the case may say under `earlier_credits` what was taken.
+        let stated = self
+            .case
+            .earlier_credits
+            .iter()
+            .any(|one| one.year.value == year && one.nonbusiness_energy_credit.is_some());
+        let earns = plan.items.iter().any(|one| {
+            one.qualified.ruling.counts && !(stated && one.counts_for(crate::law::Credit::Improvement))
+        });
         let brought = self.case.carried_in(year).map(|given| given.amount.value);
         let carries = self.broken || brought.or(balance).is_some_and(|amount| !amount.is_zero());
         self.broken = later && starts_later.is_none() && (earns || carries);
@@ -423,52 +441,19 @@ impl<'a> Chain<'a> {
     }
 }
 
-/// Decides for each item whether it qualifies; enabling property last, since it depends on the others.
+/// Decides for each item whether it qualifies, apart from what enabling property asks of other items.
 fn planned<'a>(
     plan: &mut Plan<'a>,
     law: &Law,
     items: &[(&'a crate::case::Item, &'a crate::case::Home, Date)],
 ) -> Vec<Planned<'a>> {
-    let mut found = std::mem::take(&mut plan.findings);
-    let mut list: Vec<Planned<'a>> = items
+    items
         .iter()
         .map(|(item, home, day)| Planned {
             item,
             home,
             kind_law: plan.year_law.kinds.get(&item.kind.value),
-            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut found),
+            qualified: qualify::qualify(item, home, plan.year_law, law, *day, &mut plan.findings),
         })
-        .collect();
-    let classes: Vec<(crate::case::Key, Option<Class>)> = list
-        .iter()
-        .map(|one| {
-            let counts = one.counts_for(crate::law::Credit::Improvement);
-            (one.item.key.value.clone(), one.kind_law.filter(|_| counts).map(|law| law.class))
-        })
-        .collect();
-    for one in &mut list {
-        if one.kind_law.is_none_or(|law| law.class != Class::Enabling) || !one.qualified.ruling.counts {
-            continue;
-        }
-        let class_of = |item: &crate::case::Item| {
-            classes.iter().find(|(key, _)| *key == item.key.value).and_then(|(_, class)| *class)
-        };
-        if let Some(because) = qualify::enabling_objection(one.item, plan.case, class_of) {
-            let authority = plan.authority("enabling");
-            found.push(
-                Finding::warning(
-                    "enables-nothing",
-                    format!("`{}` does not count: {because}", one.item.key.value),
-                )
-                .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
-                .help("name under `enables:` the 25C property it was installed with; solar panels and batteries are none")
-                .under(authority.join("; ")),
-            );
-            one.qualified = Qualified {
-                ruling: Ruling { counts: false, because, authority, settled: true, chosen: None },
-            };
-        }
-    }
-    plan.findings = found;
-    list
+        .collect()
 }

@@ -9,6 +9,7 @@ use super::qualify::Qualified;
 use crate::case::{Case, Home, Item, Kind, RoundingChoice, TaxReturn, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Class, Credit, KindLaw, LawKey, YearLaw};
+use rust_decimal::Decimal;
 
 /// One year's plan in the making.
 pub(super) struct Plan<'a> {
@@ -104,6 +105,24 @@ impl<'a> Plan<'a> {
     pub fn counting_class(&self, credit: Credit, class: Class) -> Vec<Planned<'a>> {
         let of_class = |one: &&Planned<'a>| one.kind_law.is_some_and(|law| law.class == class);
         self.items.iter().filter(|one| one.counts_for(credit)).filter(of_class).cloned().collect()
+    }
+
+    /// Says whether rulings and facts alone show that an amount cannot be above zero. Amounts of a case are not
+    /// negative, so whatever is taken off only lowers.
+    pub fn never_above_zero(&self, expr: &Expr) -> bool {
+        let never = |expr: &Expr| self.never_above_zero(expr);
+        match expr {
+            Expr::Fact(fact) => fact.value.number().is_some_and(|number| number <= Decimal::ZERO),
+            Expr::At(place) => self.steps.iter().any(|step| step.place == *place && never(&step.expr)),
+            Expr::Sum(parts) => parts.iter().all(never),
+            Expr::Smaller(parts) => parts.iter().any(never),
+            Expr::Times(a, b) => never(a) || never(b),
+            Expr::Share { whole, part, .. } => never(whole) || never(part),
+            Expr::Passing { above, otherwise, .. } => never(above) && never(otherwise),
+            Expr::Ruled(ruling, inner) => !ruling.counts || never(inner),
+            Expr::Less(inner, _) | Expr::NotBelowZero(inner) | Expr::Round(_, inner) => never(inner),
+            _ => false,
+        }
     }
 
     /// Returns the sum of a line over items.

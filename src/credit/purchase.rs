@@ -3,12 +3,14 @@
 //! Comes in: the items of a year. Goes out: steps from each cost and incentive row to the qualified cost of each
 //! item (line 230). Keeps cents; official lines round later.
 
+use super::enabling;
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::{
-    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Part, Shared, SharedRow, TaxYear, TreatAs,
+    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Kind, Part, Shared, SharedRow, TaxYear,
+    TreatAs,
 };
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
@@ -22,8 +24,9 @@ struct Borne<'a, T> {
 
 /// Plans schedules 100 and 200 of every item of the year.
 pub(super) fn plan(plan: &mut Plan<'_>) {
-    for planned in plan.items.clone() {
-        schedule(plan, &planned);
+    for at in enabling::order(plan) {
+        enabling::decide(plan, at);
+        schedule(plan, &plan.items[at].clone());
     }
 }
 
@@ -122,6 +125,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         );
         last = at_nonbusiness;
     }
+    let last = enabling::conditional(plan, planned, last);
     item_line(plan, line::ITEM_QUALIFIED, item, last.ruled(planned.qualified.ruling.clone()));
     if plan.year_law.form_rows.contains_key(&item.kind.value) {
         units(plan, item);
@@ -158,7 +162,12 @@ fn counted_part(
     let Some(class) = class else {
         return (amount.ruled(planned.qualified.ruling.clone()), true);
     };
-    let Some(law) = plan.year_law.costs.get(&(class, cost.nature.value)) else {
+    // The covering of a roof that is itself the property is its material, not the roof under some other property.
+    let nature = match (planned.item.kind.value, cost.nature.value) {
+        (Kind::Roof, CostNature::RoofCovering) => CostNature::Material,
+        (_, nature) => nature,
+    };
+    let Some(law) = plan.year_law.costs.get(&(class, nature)) else {
         return (amount.ruled(planned.qualified.ruling.clone()), true);
     };
     let law = law.clone();

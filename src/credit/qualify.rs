@@ -4,7 +4,7 @@
 //! whatever counts as nothing. Looks at facts and law only.
 
 use super::expression::Ruling;
-use crate::case::{Acquired, Case, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
+use crate::case::{Acquired, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
 use crate::finding::{Finding, Span};
 use crate::law::{
     Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Law, LawKey, Requirement, YearLaw,
@@ -500,26 +500,4 @@ fn ended(label: &str, day: Date, credit: Credit) -> String {
          does not change that ({})",
         credit.label()
     )
-}
-
-/// Decides what enabling property asks of the items it enables: each must be a 25C envelope part or energy
-/// property that counts in the same year. Returns the objection where none does.
-pub(super) fn enabling_objection(
-    item: &Item,
-    case: &Case,
-    counts_in_year: impl Fn(&Item) -> Option<Class>,
-) -> Option<String> {
-    let fits = item
-        .enables
-        .iter()
-        .filter_map(|key| case.item(&key.value))
-        .any(|other| matches!(counts_in_year(other), Some(Class::Envelope | Class::EnergyProperty)));
-    if fits || item.enables.is_empty() {
-        return None;
-    }
-    let names: Vec<&str> = item.enables.iter().map(|key| key.value.as_str()).collect();
-    Some(format!(
-        "enabling property counts only with 25C property that counts in the same year, and {} does not",
-        names.join(", ")
-    ))
 }

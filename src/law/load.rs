@@ -207,6 +207,8 @@ with_authority! {
     BeforeFile {
         credits: Vec<Text<OtherCredit>>,
         #[serde(default)]
+        lines_of_their_own: Vec<Text<OtherCredit>>,
+        #[serde(default)]
         child_tax_worksheet: Option<Text<String>>,
     }
     RuleFile { says: Text<String> }
@@ -673,6 +675,12 @@ impl<'s> Reading<'s, '_> {
                 self.complain(&["before"], format!("`before` says nothing of `{credit}`"));
             }
         }
+        for (credit, one) in &law.before {
+            for alone in one.lines_of_their_own.iter().filter(|alone| !one.credits.contains(alone)) {
+                let what = format!("`{alone}` has a line of its own and does not stand among the credits");
+                self.complain(&["before", credit.word()], what);
+            }
+        }
         for (kind, one) in &law.kinds {
             if one.class.credit() != one.credit || !law.in_force(one.credit) {
                 let what = format!("`{kind}` has a class of another credit, or its credit is not in force");
@@ -769,6 +777,7 @@ impl BeforeFile {
     fn law(&self, layer: &Layer<'_, BeforeFile>) -> EarlierInOrder {
         EarlierInOrder {
             credits: self.credits.iter().map(|one| one.0).collect(),
+            lines_of_their_own: self.lines_of_their_own.iter().map(|one| one.0).collect(),
             child_tax_worksheet: self.child_tax_worksheet.as_ref().map(|one| one.0.clone()),
             authority: layer.authority(self.authority()),
         }

@@ -255,6 +255,9 @@ pub struct ImprovementMethod {
 pub struct EarlierInOrder {
     /// The credits.
     pub credits: Vec<OtherCredit>,
+    /// Those of them that have a line of their own on the worksheet, so that each is rounded where it is entered; the
+    /// others share one line, and their cents are added first.
+    pub lines_of_their_own: Vec<OtherCredit>,
     /// The worksheet line that holds the child tax credit where that worksheet was used, in words; none where the
     /// credit on the return counts.
     pub child_tax_worksheet: Option<String>,

@@ -15,12 +15,14 @@ mod translation;
 mod values;
 pub mod words;
 
-use crate::case::{Case, Delivery, Language, TaxYear, firm::Firm};
+use crate::case::firm::{Firm, Letterhead};
+use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
 use crate::document::{Block, Document, Furniture, Setting, plain};
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
+use crate::picture::Picture;
 use front::Front;
 use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, RenderContext,
@@ -45,6 +47,8 @@ pub struct Request<'a> {
     pub facts: &'a Facts,
     /// Who sends them; without a firm the head stays free for printed paper.
     pub firm: Option<&'a Firm>,
+    /// The firm's logo, where its letterhead shows one.
+    pub logo: Option<&'a Picture>,
     /// The date of the letters.
     pub dated: Date,
 }
@@ -336,6 +340,10 @@ impl Folder {
                 folder.letters.push(Letter { name, source, body, front });
             }
         }
+        // A kit whose table of words was left out has the built-in one; a faulty one has been complained about.
+        if !files.iter().any(|(path, _)| Place::of(path).table) {
+            folder.table = built_in_words(language);
+        }
         folder
     }
 
@@ -398,8 +406,8 @@ impl Folder {
     }
 }
 
-/// How many of a letter's last blocks stay with the signature: the cautions' paragraph and whom to call.
-const ENDING_BLOCKS: usize = 2;
+/// How many of a letter's last blocks stay with the signature: whom to call.
+const ENDING_BLOCKS: usize = 1;
 
 /// Puts a letter's parts in their order: sender, date, address, salutation, subject, body, close, enclosures.
 fn assemble(
@@ -415,13 +423,23 @@ fn assemble(
     let year = request.year.to_string();
     let reference = text("client", "reference");
     // Without a firm the letter goes on printed paper, whose own head takes these lines.
-    let sender = request.firm.map_or_else(|| vec![String::new(); PRINTED_HEAD_LINES], sender);
+    let printed = request.firm.is_none_or(|firm| firm.letterhead == Letterhead::Preprinted);
+    let sender = match request.firm.filter(|_| !printed) {
+        Some(firm) => sender(firm),
+        None => vec![String::new(); PRINTED_HEAD_LINES],
+    };
+    let logo = request.firm.zip(request.logo).filter(|(firm, _)| firm.letterhead == Letterhead::Logo);
     let dates = vec![
         dated.clone(),
         speech.say("Our reference: {}", &[&reference]),
         speech.say("Tax year {}", &[&year]),
     ];
-    let mut blocks = vec![Block::Sender(sender), Block::DateLines(dates)];
+    let mut blocks = Vec::new();
+    if let Some((firm, picture)) = logo {
+        let alternative = speech.say("Logo of {}", &[&firm.name.value]);
+        blocks.push(Block::Logo(Picture { alternative, ..picture.clone() }));
+    }
+    blocks.extend([Block::Sender(sender), Block::DateLines(dates)]);
     if let Some(to) = &request.case.client.mail_to {
         blocks.push(Block::Address(post::address(to)));
     }
@@ -627,4 +645,4 @@ pub fn usable(findings: &[Finding]) -> bool {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

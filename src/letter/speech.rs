@@ -25,6 +25,7 @@ pub(super) struct Speech<'t> {
 #[cfg(test)]
 pub(super) const PHRASES: &[&str] = &[
     "To the family of {}",
+    "Logo of {}",
     "Our reference: {}",
     "Tax year {}",
     "{}, tax year {}",

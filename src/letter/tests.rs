@@ -54,6 +54,7 @@ fn with_case<T>(
         year,
         facts: &facts,
         firm: firm.as_ref(),
+        logo: None,
         dated: date(2026, 11, 25),
     };
     told(request)
@@ -80,6 +81,17 @@ fn kit() -> (Kit, Sources) {
     let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
     assert!(told.is_empty(), "{}", told.join("\n"));
     (kit, sources)
+}
+
+/// Hands every letter of every case in every language to a test.
+pub(crate) fn for_every_letter(mut told: impl FnMut(&str, &Document)) {
+    for language in Language::ALL {
+        for (name, written) in all_in(*language) {
+            for (letter, document) in &written.letters {
+                told(&format!("{name} {letter} {language}"), document);
+            }
+        }
+    }
 }
 
 fn all() -> Vec<(String, Written)> {
@@ -137,6 +149,7 @@ fn block_text(block: &Block, depth: usize, out: &mut String) {
             }
         }
         Block::Together(blocks) => blocks.iter().for_each(|block| block_text(block, depth, out)),
+        Block::Logo(picture) => put(format!("[logo] {}", picture.alternative)),
         Block::Sender(lines) => put(format!("[sender] {}", lines.join(" / "))),
         Block::Address(lines) => put(format!("[address] {}", lines.join(" / "))),
         Block::DateLines(lines) => put(format!("[date] {}", lines.join(" / "))),

@@ -50,6 +50,10 @@ pub struct Request {
     pub law_edition: String,
     /// The packet this one replaces, and why.
     pub replaces: Option<(String, String)>,
+    /// The forms of letters besides PDF.
+    pub also: Vec<&'static str>,
+    /// Whether the firm's own letters or layout were used; they lie in the packet.
+    pub kit: bool,
 }
 
 impl Request {
@@ -68,6 +72,8 @@ impl Request {
             "figures_fingerprint": self.figures_fingerprint,
             "law_edition": self.law_edition,
             "replaces": self.replaces.as_ref().map(|(name, because)| json!({"packet": name, "because": because})),
+            "also": self.also,
+            "kit": self.kit,
         })
     }
 }
@@ -90,6 +96,7 @@ pub fn read_me(request: &Request) -> String {
         Some((name, because)) => format!("It replaces {name}: {because}.\n"),
         None => String::new(),
     };
+    let kit = if request.kit { "kit/            the firm's own letters and layout, as used\n" } else { "" };
     format!(
         "Residential energy credits: worksheet, letters and computation\n\
          Client reference {reference}, tax year {year}, dated {dated}.\n\
@@ -101,6 +108,7 @@ pub fn read_me(request: &Request) -> String {
          {case}   the facts as they were given\n\
          law/            the law's values used, each beside its source\n\
          papers/         evidence files, as given\n\
+         {kit}\
          request.json    what was asked for, and with which program version\n\n\
          To check a figure by hand: find its line in figures.json, look up its operands, and work the expression.\n\
          To compute everything again: gablework figures {case} --year {year}\n\n\

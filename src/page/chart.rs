@@ -68,22 +68,23 @@ impl Setter {
         let style = self.look.column_head;
         let gap = style.size / 2;
         let swatch = style.size;
-        // The key: as many entries on a line as go.
-        let entries: Vec<Line> = chart
-            .series
-            .iter()
-            .map(|series| line_of(&series.name, Style { strong: false, ..style }, &mut self.faults))
-            .collect();
-        let mut rows: Vec<Vec<(Length, usize)>> = vec![Vec::new()];
+        // The key: as many entries on a line as go, and a long one on lines of its own.
+        let inner = (plot.width - swatch - gap).max(swatch);
+        let key_style = Style { strong: false, ..style };
+        let mut rows: Vec<Vec<(Length, Option<usize>, Line)>> = vec![Vec::new()];
         let mut x = Length::ZERO;
-        for (n, entry) in entries.iter().enumerate() {
-            let width = swatch + gap + entry.width;
-            if x > Length::ZERO && !(x + width).fits(plot.width) {
-                rows.push(Vec::new());
-                x = Length::ZERO;
+        for (n, series) in chart.series.iter().enumerate() {
+            for (part, line) in
+                lines_in(&series.name, inner, key_style, &mut self.faults).into_iter().enumerate()
+            {
+                let width = swatch + gap + line.width;
+                if part > 0 || (x > Length::ZERO && !(x + width).fits(plot.width)) {
+                    rows.push(Vec::new());
+                    x = Length::ZERO;
+                }
+                rows.last_mut().expect("a row").push((x, (part == 0).then_some(n), line));
+                x += width + gap * 3;
             }
-            rows.last_mut().expect("a row").push((x, n));
-            x += width + gap * 3;
         }
         let head = lines_in(&chart.head, plot.name_width, style, &mut self.faults);
         let numbers: Vec<Vec<Line>> = chart
@@ -101,20 +102,22 @@ impl Setter {
         for (n, line) in head.into_iter().enumerate() {
             place_line(&mut pieces, line, plot.name_left, baseline(n, head_lines), style, Some(element));
         }
-        let plain_style = Style { strong: false, ..style };
-        for (n, row) in rows.iter().enumerate() {
-            for (x, entry) in row {
-                let y = baseline(n, rows.len());
+        let key_rows = rows.len();
+        for (n, row) in rows.into_iter().enumerate() {
+            for (x, entry, line) in row {
+                let y = baseline(n, key_rows);
                 let area = Area {
-                    x: plot.left + *x,
+                    x: plot.left + x,
                     y: y - swatch * 7 / 10,
                     width: swatch,
                     height: swatch * 7 / 10,
                     ink: Ink::Black,
                 };
-                shade(chart.series[*entry].shade, area, element, &mut pieces);
-                let left = plot.left + *x + swatch + gap;
-                place_line(&mut pieces, entries[*entry].clone(), left, y, plain_style, Some(element));
+                if let Some(entry) = entry {
+                    shade(chart.series[entry].shade, area, element, &mut pieces);
+                }
+                let left = plot.left + x + swatch + gap;
+                place_line(&mut pieces, line, left, y, key_style, Some(element));
             }
         }
         for (lines, (left, width)) in numbers.into_iter().zip(&plot.numbers) {

@@ -32,12 +32,17 @@ pub(super) fn draw(frame: &Frame, cuts: &BTreeMap<Face, Arc<Cut>>) -> Content {
         in_text: false,
         ink: None,
     };
+    let mut pictures = 0;
     for piece in &frame.pieces {
         match piece {
             Piece::Text(text) => pen.text(text),
             Piece::Area(area) => pen.area(area, None),
             Piece::Shape(area, element) => pen.area(area, Some(*element)),
             Piece::Outline(area) => pen.outline(area),
+            Piece::Picture(area, _, element) => {
+                pen.picture(area, *element, pictures);
+                pictures += 1;
+            }
         }
     }
     pen.close();
@@ -51,6 +56,11 @@ pub(super) fn resource_name(face: Face) -> &'static str {
         Face::Bold => "Strong",
         Face::Italic => "Emphasis",
     }
+}
+
+/// The name a picture of a sheet goes by in its content stream.
+pub(super) fn picture_name(number: usize) -> String {
+    format!("Picture{number}")
 }
 
 /// The state of drawing.
@@ -120,6 +130,15 @@ impl Pen<'_> {
         self.put(format_args!("{} G 0.8 w ", grey(area.ink)));
         self.rectangle(area);
         self.put(format_args!(" S\n"));
+    }
+
+    /// Draws the sheet's picture of a number, from nought, over a rectangle.
+    fn picture(&mut self, area: &Area, element: ElementId, number: usize) {
+        self.enter(Some(element));
+        self.leave_text();
+        let lower = self.frame.height - area.y - area.height;
+        let name = picture_name(number);
+        self.put(format_args!("q {} 0 0 {} {} {lower} cm /{name} Do Q\n", area.width, area.height, area.x));
     }
 
     fn rectangle(&mut self, area: &Area) {

@@ -14,6 +14,7 @@ use super::measure::{self, Line, Style};
 use super::paragraph::{Setter, place_line};
 use super::units::Length;
 use crate::document::{Block, plain};
+use crate::picture::Picture;
 
 /// Where the first line of the address begins.
 const ADDRESS_TOP: Length = Length::milli_inches(2630);
@@ -41,6 +42,11 @@ const SENDER_NAME: Style =
     Style { size: Length::millipoints(12_500), leading: Length::points(16), strong: true };
 const SENDER: Style =
     Style { size: Length::millipoints(9200), leading: Length::millipoints(11_600), strong: false };
+/// The place of the sender's mark: it is made to fit, and keeps its shape.
+const LOGO_HEIGHT: Length = Length::points(58);
+const LOGO_WIDTH: Length = Length::points(190);
+/// Between the mark and the sender beside it.
+const LOGO_GAP: Length = Length::points(14);
 /// Between sender, date and text.
 const GAP: Length = Length::points(11);
 
@@ -63,10 +69,11 @@ pub(super) fn open<'a>(
     remarks: &mut Vec<PageFault>,
 ) -> (Opening, Vec<&'a Block>) {
     let mut opening = Opening { pieces: Vec::new(), text_top: None };
-    let (mut sender, mut dates, mut address) = (None, None, None);
+    let (mut logo, mut sender, mut dates, mut address) = (None, None, None, None);
     let mut rest = Vec::with_capacity(blocks.len());
     for block in blocks {
         match block {
+            Block::Logo(picture) if logo.is_none() => logo = Some(picture),
             Block::Sender(lines) if sender.is_none() => sender = Some(lines),
             Block::DateLines(lines) if dates.is_none() => dates = Some(lines),
             Block::Address(lines) if address.is_none() => address = Some(lines),
@@ -79,11 +86,23 @@ pub(super) fn open<'a>(
         }
     }
     let mut y = setter.look.top;
+    let mut beside = (setter.look.side, SENDER_TOP);
+    if let Some(picture) = logo {
+        beside = place_logo(picture, setter, &mut opening);
+        y = beside.1;
+    }
     if let Some(lines) = sender {
-        y = place_sender(lines, address.is_some(), setter, &mut opening);
+        y = place_sender(lines, beside.0, address.is_some(), setter, &mut opening).max(beside.1);
     }
     if let Some(lines) = dates {
-        y = place_dates(lines, y, sender.is_some(), address.is_some(), setter, &mut opening);
+        y = place_dates(
+            lines,
+            y,
+            logo.is_some() || sender.is_some(),
+            address.is_some(),
+            setter,
+            &mut opening,
+        );
     }
     if let Some(lines) = address {
         place_address(lines, setter, &mut opening, remarks);
@@ -97,20 +116,40 @@ pub(super) fn open<'a>(
                 ink: Ink::Rule,
             }));
         }
-    } else if sender.is_some() || dates.is_some() {
+    } else if logo.is_some() || sender.is_some() || dates.is_some() {
         opening.text_top = Some(y + GAP * 2);
     }
     (opening, rest)
 }
 
-/// Places the sender at the head of the page; returns where it ends.
-fn place_sender(lines: &[String], windowed: bool, setter: &mut Setter, opening: &mut Opening) -> Length {
+/// Places the sender's mark at the head of the page, as large as fits its place; returns where the sender begins
+/// beside it, and where it ends.
+fn place_logo(picture: &Picture, setter: &mut Setter, opening: &mut Opening) -> (Length, Length) {
+    let element = setter.element(Kind::Figure(picture.alternative.clone()), ElementId(0));
+    let (across, down) = (i64::from(picture.width.max(1)), i64::from(picture.height.max(1)));
+    let (mut width, mut height) = (LOGO_HEIGHT * across / down, LOGO_HEIGHT);
+    if !width.fits(LOGO_WIDTH) {
+        (width, height) = (LOGO_WIDTH, LOGO_WIDTH * down / across);
+    }
+    let area = Area { x: setter.look.side, y: SENDER_TOP, width, height, ink: Ink::Black };
+    opening.pieces.push(Piece::Picture(area, picture.clone(), element));
+    (setter.look.side + width + LOGO_GAP, SENDER_TOP + height)
+}
+
+/// Places the sender at the head of the page, from a left edge on; returns where it ends.
+fn place_sender(
+    lines: &[String],
+    left: Length,
+    windowed: bool,
+    setter: &mut Setter,
+    opening: &mut Opening,
+) -> Length {
     let element = setter.element(Kind::Paragraph, ElementId(0));
     let mut y = SENDER_TOP;
     for (at, text) in lines.iter().enumerate() {
         let style = if at == 0 { SENDER_NAME } else { SENDER };
-        let left = setter.look.side;
-        y = place_lines(text, style, (left, setter.look.width()), y, element, setter, opening);
+        let width = setter.look.width() - (left - setter.look.side);
+        y = place_lines(text, style, (left, width), y, element, setter, opening);
     }
     if windowed && !y.fits(KEEP_OUT_TOP) {
         setter.faults.push(PageFault::SenderTooTall { lines: lines.len() });

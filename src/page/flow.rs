@@ -324,6 +324,7 @@ pub(super) fn moved_down(piece: Piece, down: Length) -> Piece {
         Piece::Area(it) => Piece::Area(area(it)),
         Piece::Outline(it) => Piece::Outline(area(it)),
         Piece::Shape(it, element) => Piece::Shape(area(it), element),
+        Piece::Picture(it, picture, element) => Piece::Picture(area(it), picture, element),
     }
 }
 

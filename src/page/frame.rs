@@ -7,6 +7,7 @@
 use super::PageFault;
 use super::font::Face;
 use super::units::Length;
+use crate::picture::Picture;
 use std::fmt::Write;
 
 /// Laid-out pages of one or more documents.
@@ -54,6 +55,8 @@ pub enum Piece {
     Outline(Area),
     /// A filled rectangle that is part of a drawing.
     Shape(Area, ElementId),
+    /// A picture, stretched over a rectangle.
+    Picture(Area, Picture, ElementId),
 }
 
 /// Words of one face on one line.
@@ -192,7 +195,9 @@ impl Pages {
                 for piece in &mut frame.pieces {
                     match piece {
                         Piece::Text(text) => text.element = text.element.map(moved),
-                        Piece::Shape(_, element) => *element = moved(*element),
+                        Piece::Shape(_, element) | Piece::Picture(_, _, element) => {
+                            *element = moved(*element)
+                        }
                         Piece::Area(_) | Piece::Outline(_) => {}
                     }
                 }
@@ -225,6 +230,9 @@ impl Pages {
                     }
                     Piece::Shape(Area { x, y, width, height, ink }, _) => {
                         writeln!(out, "{x:>8} {y:>8}  {ink:?} drawn {width} x {height}")
+                    }
+                    Piece::Picture(Area { x, y, width, height, .. }, picture, _) => {
+                        writeln!(out, "{x:>8} {y:>8}  {picture:?} at {width} x {height}")
                     }
                 };
             }

@@ -112,6 +112,11 @@ impl Setter {
                 let element = self.element(Kind::Paragraph, at.parent);
                 self.paragraph(&plain(lines.join("\n")), at.body, element, at);
             }
+            // Only a letter has a head for it; elsewhere its words stand for it.
+            Block::Logo(picture) => {
+                let element = self.element(Kind::Paragraph, at.parent);
+                self.paragraph(&plain(picture.alternative.clone()), at.body, element, at);
+            }
             Block::Together(blocks) => {
                 let start = self.strips.len();
                 self.blocks(blocks, at);

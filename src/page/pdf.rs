@@ -6,7 +6,7 @@
 //! drawn by `content`, the structure is built by `structure`, the file's properties by `properties`.
 
 use super::font::{self, Cut, Face};
-use super::frame::{ElementId, Pages, Piece};
+use super::frame::{ElementId, Frame, Pages, Piece};
 use super::units::Length;
 use super::{content, properties, structure};
 use lopdf::{Dictionary, Document, Object, ObjectId};
@@ -50,6 +50,7 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     for (frame, sheet) in pages.frames.iter().zip(&sheets) {
         let content = content::draw(frame, &cuts);
         replace_content(&mut file, *sheet, content.bytes);
+        embed_pictures(&mut file, frame, *sheet);
         marked.push(content.marked);
     }
     embed_deflated(&mut file, &cuts);
@@ -112,6 +113,50 @@ fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
         file.get_dictionary(sheet).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference);
     let content = content.expect("a sheet has a content stream");
     file.objects.insert(content, Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)));
+}
+
+/// Embeds the pictures of a sheet, by the names that its content calls them.
+fn embed_pictures(file: &mut Document, frame: &Frame, sheet: ObjectId) {
+    let pictures = frame.pieces.iter().filter_map(|piece| match piece {
+        Piece::Picture(_, picture, _) => Some(picture),
+        _ => None,
+    });
+    let mut named = Dictionary::new();
+    for (number, picture) in pictures.enumerate() {
+        let shape = dictionary([
+            ("Type", name("XObject")),
+            ("Subtype", name("Image")),
+            ("Width", Object::Integer(i64::from(picture.width))),
+            ("Height", Object::Integer(i64::from(picture.height))),
+            ("ColorSpace", name("DeviceRGB")),
+            ("BitsPerComponent", Object::Integer(8)),
+        ]);
+        let id = file.add_object(lopdf::Stream::new(shape, picture.points.to_vec()));
+        named.set(content::picture_name(number), Object::Reference(id));
+    }
+    if named.is_empty() {
+        return;
+    }
+    let resources = file.get_dictionary(sheet).and_then(|page| page.get(b"Resources")).cloned();
+    match resources {
+        Ok(Object::Reference(id)) => {
+            // Sheets may share their resources, so this one gets its own.
+            let mut own = file.get_dictionary(id).cloned().unwrap_or_default();
+            own.set("XObject", named);
+            set_resources(file, sheet, own);
+        }
+        Ok(Object::Dictionary(mut own)) => {
+            own.set("XObject", named);
+            set_resources(file, sheet, own);
+        }
+        _ => set_resources(file, sheet, dictionary([("XObject", Object::Dictionary(named))])),
+    }
+}
+
+fn set_resources(file: &mut Document, sheet: ObjectId, resources: Dictionary) {
+    if let Ok(Object::Dictionary(page)) = file.get_object_mut(sheet) {
+        page.set("Resources", resources);
+    }
 }
 
 /// Sizes of sheets as the library wants them.

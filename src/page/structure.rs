@@ -134,7 +134,9 @@ fn bounds(pages: &Pages, figure: ElementId) -> Option<Dictionary> {
     let boxes = frame.pieces.iter().filter(|piece| belongs(piece, figure)).filter_map(|piece| match piece {
         // A text reaches from its ascenders to its descenders.
         Piece::Text(text) => Some((text.x, text.y - text.size, text.x + text.width, text.y + text.size / 4)),
-        Piece::Shape(area, _) => Some((area.x, area.y, area.x + area.width, area.y + area.height)),
+        Piece::Shape(area, _) | Piece::Picture(area, ..) => {
+            Some((area.x, area.y, area.x + area.width, area.y + area.height))
+        }
         Piece::Area(_) | Piece::Outline(_) => None,
     });
     let whole = boxes.reduce(|a, b| (a.0.min(b.0), a.1.min(b.1), a.2.max(b.2), a.3.max(b.3)))?;
@@ -147,7 +149,7 @@ fn bounds(pages: &Pages, figure: ElementId) -> Option<Dictionary> {
 fn belongs(piece: &Piece, figure: ElementId) -> bool {
     match piece {
         Piece::Text(text) => text.element == Some(figure),
-        Piece::Shape(_, element) => *element == figure,
+        Piece::Shape(_, element) | Piece::Picture(_, _, element) => *element == figure,
         Piece::Area(_) | Piece::Outline(_) => false,
     }
 }

@@ -457,6 +457,17 @@ fn long_way() -> Chart {
     chart
 }
 
+/// Long names of a key once ran over the headings of the numbers beside it.
+#[test]
+fn a_long_key_stays_over_the_bars() {
+    let mut chart = way();
+    chart.series[0].name = "a name of a series that is much longer than the place above the bars".repeat(3);
+    let items = vec![vec![Block::Chart(chart)]];
+    let blocks = vec![Block::List { ordered: false, items }];
+    let pages = laid_out(&Document { blocks, setting: Setting::Letter, ..Document::default() });
+    assert_eq!(misplaced(&pages), Vec::<String>::new());
+}
+
 #[test]
 fn a_chart_of_many_bars_still_stands_on_one_page() {
     let blocks = vec![heading(1, "Twenty-one years"), Block::Chart(long_way())];
@@ -522,6 +533,39 @@ fn a_letter_keeps_the_window_clear() {
     // The head names reader, date and page from the second page on.
     assert_eq!(texts(&pages.frames[0], "Page 1").len(), 0);
     assert_eq!(texts(&pages.frames[1], "Page 2 of 2").len(), 1);
+}
+
+#[test]
+fn a_logo_fits_its_place_and_is_a_figure_with_words() {
+    use crate::picture;
+    for (across, down) in [(600, 200), (100, 400), (2000, 40)] {
+        let file = picture::tests::png(across, down, png::ColorType::Rgb, &[40, 80, 90]);
+        let mut document = letter(1);
+        document.blocks.insert(0, Block::Logo(picture::read(&file, "Logo of Larkspur").unwrap()));
+        let pages = laid_out(&document);
+        let drawn = pages.frames[0].pieces.iter().find_map(|piece| match piece {
+            Piece::Picture(area, _, element) => Some((area.clone(), *element)),
+            _ => None,
+        });
+        let (area, element) = drawn.expect("the logo is drawn");
+        assert!(area.height.fits(Length::points(58)) && area.width.fits(Length::points(190)), "{area:?}");
+        // The shape is kept, to a thousandth of a point in each direction.
+        let crooked =
+            area.width.in_millipoints() * i64::from(down) - area.height.in_millipoints() * i64::from(across);
+        assert!(crooked.abs() <= i64::from(across.max(down)), "{area:?}");
+        assert_eq!(pages.elements[element.0 as usize].kind, Kind::Figure("Logo of Larkspur".to_owned()));
+        let sender = texts(&pages.frames[0], "Larkspur Tax")[0];
+        assert!((area.x + area.width).fits(sender.x), "the sender stands beside it");
+        assert!(misplaced(&pages).is_empty(), "{:?}", misplaced(&pages));
+        let bytes = to_pdf(&pages, &Stamp { id: [7; 16], date: jiff::civil::date(2026, 3, 2) });
+        let file = lopdf::Document::load_mem(&bytes).unwrap();
+        let images = file.objects.values().filter(|object| {
+            object.as_stream().is_ok_and(|stream| {
+                stream.dict.get(b"Subtype").is_ok_and(|kind| kind.as_name().ok() == Some(b"Image".as_slice()))
+            })
+        });
+        assert_eq!(images.count(), 1);
+    }
 }
 
 #[test]
@@ -642,6 +686,7 @@ fn words_of(block: &Block, out: &mut Vec<String>) {
         Block::Sender(lines) | Block::Address(lines) | Block::DateLines(lines) => {
             out.extend(lines.iter().cloned())
         }
+        Block::Logo(picture) => out.push(picture.alternative.clone()),
         Block::Space(_) | Block::PageBreak => {}
     }
 }

@@ -19,6 +19,8 @@ pub const BUILT_IN: (&str, &str) = ("layouts/worksheet.yaml", include_str!("../.
 #[derive(Clone, Debug, PartialEq, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layout {
+    /// The contract it is written for, with that of letters: the names of facts, amounts and lines.
+    pub kit: KitNumber,
     /// What the dagger beside an official reference means.
     pub dagger: Template,
     /// The sheets.
@@ -142,6 +144,10 @@ pub enum Says {
     /// The rule of that name in the year's law.
     Rule(String),
 }
+
+/// The number of the contract between the program and what a firm edits; always 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct KitNumber;
 
 /// The name of a fact, known to exist.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -269,6 +275,18 @@ impl Written for Template {
     }
 }
 
+impl Written for KitNumber {
+    fn from_text(text: &str) -> Result<KitNumber, String> {
+        match text {
+            "1" => Ok(KitNumber),
+            _ => {
+                Err("this program has kit 1; copy the layout out afresh and carry your changes over"
+                    .to_string())
+            }
+        }
+    }
+}
+
 impl Written for FactRef {
     fn from_text(text: &str) -> Result<FactRef, String> {
         let known = FACT_NAMES.iter().find(|(name, _)| *name == text);
@@ -304,7 +322,7 @@ macro_rules! leaf {
     };
 }
 
-leaf!(Template, FactRef);
+leaf!(Template, FactRef, KitNumber);
 
 impl<'de> Deserialize<'de> for Content {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Content, D::Error> {

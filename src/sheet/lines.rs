@@ -70,6 +70,17 @@ const CODES: &[(Line, Line)] = &[
     (line::BIOMASS_TOP_COST, line::BIOMASS_CODE),
 ];
 
+/// The lines of the ceiling over the window costs of all years. They say something only where the year has windows.
+const WINDOW_CEILING: &[Line] = &[
+    line::EARLIER_WINDOW_COST,
+    line::EARLIER_WINDOWS_30_PERCENT,
+    line::EARLIER_WINDOWS_SCALED,
+    line::EARLIER_WINDOW_COSTS,
+    line::WINDOW_CEILING,
+    line::WINDOW_ROOM,
+    line::WINDOW_COUNTED,
+];
+
 /// From so many rows of one line on, its name stands once above them.
 const ROWS_UNDER_ONE_NAME: usize = 2;
 
@@ -224,6 +235,9 @@ impl Writer<'_> {
         if figure.place.line == line::UNIT_QUALIFIED && self.single_unit(figure) {
             return false;
         }
+        if WINDOW_CEILING.contains(&figure.place.line) && self.without_windows() {
+            return false;
+        }
         let telling = || TELLING_ZEROS.contains(&figure.place.line) && led_to(figure);
         match &figure.value {
             Value::Money(amount) => zero == Zero::Show || !amount.is_zero() || telling(),
@@ -231,6 +245,11 @@ impl Writer<'_> {
             Value::Text(text) => !text.is_empty(),
             Value::Rate(_) | Value::YesNo(_) => true,
         }
+    }
+
+    fn without_windows(&self) -> bool {
+        let cost = self.outcome.figures.money(&Place::of_return(self.year, line::WINDOW_COST));
+        cost.is_none_or(|cost| cost.is_zero())
     }
 
     /// Says whether a unit's row repeats its item's, because the item has one unit.
@@ -248,7 +267,8 @@ impl Writer<'_> {
         if let Some(code) = self.code_beside(figure) {
             // Cost and code stand on one official line: "325, 326 (i)".
             number = format!("{}, {}", figure.place.line, line_cell(code));
-            cell.push_str(&format!("; code {}", code.value.shown()));
+            let bare = cell.strip_suffix(": cost").unwrap_or(&cell);
+            cell = format!("{bare}, code\u{A0}{}", code.value.shown());
         }
         let cells = vec![
             number,

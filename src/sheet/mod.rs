@@ -17,7 +17,7 @@ pub mod schema;
 mod transcription;
 mod way;
 
-pub use layout::Layout;
+pub use layout::{BUILT_IN as LAYOUT, Layout};
 
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
@@ -289,12 +289,15 @@ impl<'a> Writer<'a> {
 /// it from.
 fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
     let place = &figure.place;
-    if !matches!(place.of, Of::Return | Of::Rank(_) | Of::Origin(_)) {
-        return Vec::new();
-    }
+    let of = match &place.of {
+        // Each of two main homes has a form of its own, with the same lines.
+        Of::Home(_) => &Of::Return,
+        of @ (Of::Return | Of::Rank(_) | Of::Origin(_)) => of,
+        _ => return Vec::new(),
+    };
     let form = outcome.form(place.year);
     let mut found =
-        official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, &place.of, form));
+        official::map(place.year).map_or_else(Vec::new, |map| map.references(place.line.0, of, form));
     if place.line == line::BEFORE_CHILD_TAX {
         let from_worksheet = figure
             .used

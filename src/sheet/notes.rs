@@ -183,10 +183,10 @@ impl Writer<'_> {
         vec![Block::Table(super::without_empty_columns(Table {
             summary: "Answers given to questions".to_string(),
             columns: vec![
-                column("Question", Width::Parts(5), Align::Left),
+                column("Question", Width::Parts(7), Align::Left),
                 column("About", Width::Parts(3), Align::Left),
                 column("Answer", Width::Parts(3), Align::Left),
-                column("By and on", Width::Parts(3), Align::Left),
+                column("By and on", Width::Parts(2), Align::Left),
                 column("Because", Width::Parts(4), Align::Left),
             ],
             rows,

@@ -11,6 +11,8 @@ const IN_2025: (&str, &str) =
     ("worksheet-2025.case.yaml", include_str!("../../tests/cases/worksheet-2025.case.yaml"));
 const IN_2026: (&str, &str) =
     ("worksheet-2026.case.yaml", include_str!("../../tests/cases/worksheet-2026.case.yaml"));
+const LONG_CHAIN: (&str, &str) =
+    ("long-chain.case.yaml", include_str!("../../tests/cases/long-chain.case.yaml"));
 const EVERY_KEY: (&str, &str) =
     ("every-key.case.yaml", include_str!("../../tests/cases/every-key.case.yaml"));
 
@@ -276,6 +278,68 @@ fn notes_count_from_one_and_each_document_stands_once() {
     for key in Law::built_in().year(TaxYear(2025)).unwrap().sources.keys().filter(|key| key.contains('_')) {
         assert!(!text.contains(key.as_str()), "the key {key} stands on paper");
     }
+}
+
+/// Worked by hand. The credit of 2006 (30% of 6,400) is used in three years; that of 2009 (30% of 31,000) and 2016
+/// (30% of 24,500) in the tax of the years after; in 2021 a stove earns 26% of 5,200, in 2024 a battery 30% of 9,800.
+/// 25C takes 160 in 2006, 210 in 2010 and in 2013 the 130 that the $500 still leave.
+#[test]
+fn twenty_years_stand_on_one_sheet_each_with_its_own_lines() {
+    let text = ready(LONG_CHAIN).text(2026);
+    let chain = text.split("## 600 Carryforward").nth(1).unwrap();
+    for words in [
+        "2021 | 757.00 | 757.00 | 757.00 | 0.00",
+        "2024 | 2,940.00 | 2,940.00 | 943.00 | 1,997.00",
+        "All |  | 3,697.00 | 1,700.00 | 1,997.00",
+        "2006 | 1,920.00 | 2006: 1,050.00; 2007: 480.00; 2008: 390.00 | 0.00",
+        "2009 | 9,300.00 | 2009: 1,410.00; 2010: 1,510.00; 2011: 940.00; 2012: 870.00; 2013: 800.00; 2014: 760.00; 2015: 905.00; 2016: 1,180.00; 2017: 925.00 | 0.00",
+        "2016 | 7,350.00 | 2017: 315.00; 2018: 655.00; 2019: 710.00; 2021: 820.00; 2022: 1,015.00; 2023: 1,300.00; 2024: 1,490.00; 2025: 1,045.00 | 0.00",
+        "2021 | 1,352.00 | 2025: 595.00; 2026: 757.00 | 0.00",
+        "2024 | 2,940.00 | 2026: 943.00 | 1,997.00",
+        "2006 | 0.00 | 1,920.00 | 1,050.00 | 870.00 | none, 30\u{2020}",
+        "2007 | 870.00 | 0.00 | 480.00 | 390.00 | 28\u{2020}, 34",
+        "2008 | 390.00 | 0.00 | 390.00 | 0.00 | 22, 28\u{2020}",
+        "2011 | 6,380.00 | 0.00 | 940.00 | 5,440.00 | 26, 32",
+        "2012 | 5,440.00 | 0.00 | 870.00 | 4,570.00 | 12, 18",
+        "2013 | 4,570.00 | 0.00 | 800.00 | 3,770.00 | 12, 16",
+        "2020 | 5,670.00 | 0.00 | 0.00 | 5,670.00 | 12, 16",
+        "2026 | 3,697.00 | 0.00 | 1,700.00 | 1,997.00",
+    ] {
+        says(chain, words);
+    }
+    assert!(!chain.contains("2006 | 0.00 | 0.00"), "a credit used up long ago has no row of zeros");
+}
+
+/// The names of the two credits and the order of the lines are those of the year: IRS, Forms 5695 (2010, 2013).
+#[test]
+fn an_old_year_reads_as_its_form_did() {
+    let ready = ready(LONG_CHAIN);
+    let text = ready.text(2013);
+    for words in [
+        "## 300 Section 25C: nonbusiness energy property credit",
+        "## 400 Section 25D: residential energy efficient property credit",
+        "Nonbusiness energy property credit allowed for 2013 | smaller of 380 and 385 | 130.00 | Form 5695, line 30",
+        "Both credits together to the return",
+        "from Form 1040, line 46",
+    ] {
+        says(&text, words);
+    }
+    assert!(!text.contains("lean energy credit"), "no name of a later year: {text}");
+    let order = |text: &str, lines: &[&str]| {
+        let sheet = text.split("## 300 Section 25C").nth(1).unwrap().split("\n## ").next().unwrap();
+        let places: Vec<usize> = lines
+            .iter()
+            .map(|line| {
+                sheet.find(&format!("\n{line} | ")).unwrap_or_else(|| panic!("no line {line}: {sheet}"))
+            })
+            .collect();
+        assert!(places.is_sorted(), "{lines:?} are in another order:\n{sheet}");
+    };
+    order(&text, &["301", "346", "347", "382", "384", "387", "307", "388", "380", "385", "390"]);
+    assert!(!text.contains("\n374 | "), "a year without windows has no ceiling of window cost");
+    let of_2006 = ready.text(2006);
+    order(&of_2006, &["301", "328", "378", "379", "381", "384", "387", "380", "390"]);
+    order(&ready.text(2010), &["301", "310", "383", "384", "387", "388", "380", "385", "390"]);
 }
 
 #[test]

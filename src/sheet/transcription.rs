@@ -46,20 +46,21 @@ impl Writer<'_> {
                 continue;
             }
             for line in wanted() {
-                let Some(figure) = self.figure_of(line) else { continue };
-                if block.form != form {
-                    rows.extend(guided.drain(..).map(guided_row));
-                    if !form.is_empty() {
-                        rows.extend(skip(&mut skipped));
+                for figure in self.figures_of(line) {
+                    if block.form != form {
+                        rows.extend(guided.drain(..).map(guided_row));
+                        if !form.is_empty() {
+                            rows.extend(skip(&mut skipped));
+                        }
+                        form.clone_from(&block.form);
+                        rows.push(spanning(Role::Group, self.form_title(&form)));
+                        if form.contains("Form 5695") {
+                            rows.extend(self.head_of_form());
+                            rows.extend(skip(&mut skipped));
+                        }
                     }
-                    form.clone_from(&block.form);
-                    rows.push(spanning(Role::Group, self.form_title(&form)));
-                    if form.contains("Form 5695") {
-                        rows.extend(self.head_of_form());
-                        rows.extend(skip(&mut skipped));
-                    }
+                    self.guide(&mut guided, line, figure);
                 }
-                self.guide(&mut guided, line, figure);
             }
         }
         rows.extend(guided.drain(..).map(guided_row));
@@ -91,11 +92,18 @@ impl Writer<'_> {
         }
     }
 
-    /// Returns the figure that belongs on an official line, where it holds anything.
-    fn figure_of(&self, line: &OfficialLine) -> Option<&Figure> {
-        let place = Place { year: self.year, line: Line(line.ours), of: line.of() };
-        let figure = self.outcome.figures.get(&place)?;
-        self.stands(figure, Zero::Hide).then_some(figure)
+    /// Returns the figures that belong on an official line, where it holds anything: one, or before it one for each
+    /// home where part of the form is filled in for each.
+    fn figures_of(&self, line: &OfficialLine) -> Vec<&Figure> {
+        let ours = Line(line.ours);
+        let mut found: Vec<&Figure> = match line.of() {
+            Of::Return => self.on_line(ours),
+            _ => Vec::new(),
+        };
+        found.retain(|figure| matches!(figure.place.of, Of::Home(_)));
+        found.extend(self.outcome.figures.get(&Place { year: self.year, line: ours, of: line.of() }));
+        found.retain(|figure| self.stands(figure, Zero::Hide));
+        found
     }
 
     /// Adds an official line's entry; a code and a cost of the same line stand in one row.
@@ -109,7 +117,7 @@ impl Writer<'_> {
         {
             if !amount.is_empty() {
                 last.amount = amount;
-                last.what = super::layout::capital(&figure.label);
+                last.what = what(figure);
             }
             if !words.is_empty() {
                 last.words = words;
@@ -117,17 +125,7 @@ impl Writer<'_> {
             last.ours = format!("{}, {}", last.ours, line_cell(figure));
             return;
         }
-        let what = super::layout::capital(&figure.label);
-        guided.push(Guided {
-            official,
-            what: match &figure.place.of {
-                Of::Origin(year) => format!("{what}: {year}"),
-                _ => what,
-            },
-            amount,
-            words,
-            ours: line_cell(figure),
-        });
+        guided.push(Guided { official, what: what(figure), amount, words, ours: line_cell(figure) });
     }
 
     /// Prints an entry: its amount, or its words, with the map's word of care.
@@ -152,14 +150,15 @@ impl Writer<'_> {
             Value::Quantity(quantity) => (String::new(), quantity.to_string()),
             other => (String::new(), other.shown()),
         };
-        if let Some(note) = &line.place.note {
-            words = match words.is_empty() {
-                true => note.clone(),
-                false => format!("{words} {note}"),
-            };
-        }
-        if line.place.within {
+        if line.place.within && line.place.entry == Entry::Amount {
             words = "part of this line".to_string();
+        }
+        if let Some(note) = &line.place.note {
+            words = match (words.is_empty(), &figure.value) {
+                (true, _) => note.clone(),
+                (false, Value::Quantity(_)) => format!("{words} {note}"),
+                (false, _) => format!("{words}; {note}"),
+            };
         }
         (amount, words)
     }
@@ -188,6 +187,16 @@ impl Writer<'_> {
         } else {
             format!("{form} ({year})")
         }
+    }
+}
+
+/// Says what an entry is, and on which of two forms it stands.
+fn what(figure: &Figure) -> String {
+    let label = super::layout::capital(&figure.label);
+    match &figure.place.of {
+        Of::Origin(year) => format!("{label}: {year}"),
+        Of::Home(home) => format!("{label} (form for {home})"),
+        _ => label,
     }
 }
 

@@ -29,6 +29,7 @@ fn wanted() -> Wanted {
         case_file: NAME.to_string(),
         replaces: None,
         name: "BENCH-2024".to_string(),
+        also: Vec::new(),
     }
 }
 
@@ -38,7 +39,15 @@ fn pipeline(criterion: &mut Criterion) {
     let wanted = wanted();
     let mut sources = Sources::default();
     let (letters, _) = letter::Kit::built_in(&mut sources);
-    let material = Material { letters: &letters, case_bytes: &bytes, firm: None, papers: &[] };
+    let material = Material {
+        letters: &letters,
+        layout: None,
+        kit: &[],
+        case_bytes: &bytes,
+        firm: None,
+        logo: None,
+        papers: &[],
+    };
 
     criterion.bench_function("read the case", |bench| {
         bench.iter(|| gablework::case::read(NAME, black_box(&bytes), &mut Sources::default()))
@@ -67,6 +76,7 @@ fn pipeline(criterion: &mut Criterion) {
         year: wanted.year,
         facts: &facts,
         firm: None,
+        logo: None,
         dated: wanted.dated,
     };
     criterion.bench_function("write the letters", |bench| bench.iter(|| letter::write(&about, &letters)));

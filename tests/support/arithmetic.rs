@@ -79,6 +79,11 @@ impl Expression {
         }
     }
 
+    /// Says whether it is the same on every form filled in: an amount of dollars that is printed there.
+    pub fn is_printed(&self) -> bool {
+        matches!(self, Expression::Dollars(_))
+    }
+
     /// Returns the lines it is made of.
     pub fn lines(&self) -> Vec<&str> {
         match self {

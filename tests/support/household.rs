@@ -109,17 +109,8 @@ pub fn with_everything(year: i16, form: &str) -> String {
         "format: 1\nclient: {{reference: HH-{year}, people: [{{name: Ana Alder}}]}}\nhomes:\n  {HOME}\nproperty:\n"
     );
     for kind in law.kinds.keys() {
-        let (units, cost, facts) = needs(*kind);
-        let day = match kind {
-            Kind::HomeEnergyAudit => format!("performed: {year}-05-20\n    paid: {year}-05-21"),
-            _ => format!("installed: {year}-05-20"),
-        };
-        let name = kind.word().replace('_', "-");
-        let _ = writeln!(
-            case,
-            "  {name}:\n    kind: {kind}\n    home: alder-lane\n    part_of: existing_home\n    acquired: bought\n    \
-             condition: new\n    {day}\n    units: {units}{facts}\n    costs: [{{item: {name}, as: equipment, amount: {cost}}}]"
-        );
+        let (units, cost) = below_the_limits(*kind);
+        case += &bought(&kind.word().replace('_', "-"), *kind, year, units, &cost.to_string());
     }
     let _ = writeln!(
         case,
@@ -127,10 +118,14 @@ pub fn with_everything(year: i16, form: &str) -> String {
     );
     let order = law.before.get(&Credit::Clean).map(|order| order.credits.as_slice()).unwrap_or_default();
     for (credit, amount) in order.iter().zip(31..) {
-        // A nonresident's return has no line for these two.
-        let absent = [OtherCredit::Education, OtherCredit::ElderlyOrDisabled].contains(credit);
+        // A nonresident's return has no line for the first two, and that of 2006 none for the third.
+        let absent = match credit {
+            OtherCredit::Education | OtherCredit::ElderlyOrDisabled => year < 2020,
+            OtherCredit::DcFirstHome => year == 2006,
+            _ => false,
+        };
         let _ = match (credit, form) {
-            (_, "1040-NR") if absent && year < 2020 => Ok(()),
+            (_, "1040-NR") if absent => Ok(()),
             (OtherCredit::ChildTax, _) => {
                 writeln!(case, "      child_tax: {{return_line: 500, worksheet_b: {amount}}}")
             }
@@ -153,28 +148,54 @@ pub fn with_everything(year: i16, form: &str) -> String {
     case
 }
 
-/// Returns the units, the cost and the further facts that property of a kind is given.
-fn needs(kind: Kind) -> (u16, u16, &'static str) {
-    match kind {
-        Kind::SolarElectric => (1, 5000, ""),
-        Kind::SolarWaterHeating => (1, 3000, "\n    solar_share: 60%\n    certified: {by: a body}"),
-        Kind::SmallWind => (1, 4000, "\n    capacity_kw: 3"),
-        Kind::GeothermalHeatPump => (1, 4500, ""),
-        Kind::BatteryStorage => (1, 2500, "\n    capacity_kwh: 13.5"),
-        Kind::FuelCell => (1, 6000, "\n    capacity_kw: 5\n    efficiency: 40%"),
-        Kind::BiomassStoveOrBoiler => (2, 200, "\n    efficiency: 80%\n    maker_code: B1C0"),
-        Kind::EnablingProperty => {
-            (2, 300, "\n    amperage: 200\n    enables: [heat-pump]\n    maker_code: E1C0")
-        }
+/// Writes an item of property for the main home `alder-lane`, with the facts that its kind needs.
+pub fn bought(name: &str, kind: Kind, year: i16, units: u16, amount: &str) -> String {
+    let day = match kind {
+        Kind::HomeEnergyAudit => format!("performed: {year}-05-20\n    paid: {year}-05-21"),
+        _ => format!("installed: {year}-05-20\n    units: {units}"),
+    };
+    let facts = match kind {
+        Kind::SolarWaterHeating => "\n    solar_share: 60%\n    certified: {by: a body}",
+        Kind::SmallWind => "\n    capacity_kw: 3",
+        Kind::BatteryStorage => "\n    capacity_kwh: 13.5",
+        Kind::FuelCell => "\n    capacity_kw: 5\n    efficiency: 40%",
+        Kind::BiomassStoveOrBoiler => "\n    efficiency: 80%\n    maker_code: B1C0",
+        Kind::EnablingProperty => "\n    amperage: 200\n    enables: [heat-pump]\n    maker_code: E1C0",
         Kind::HomeEnergyAudit => {
-            (1, 250, "\n    certified: {by: a program}\n    auditor: {name: Ash Auditor, number: 12-34}")
+            "\n    certified: {by: a program}\n    auditor: {name: Ash Auditor, number: 12-34}"
         }
-        Kind::ExteriorDoor => (6, 420, "\n    maker_code: D1C0"),
-        Kind::WindowOrSkylight => (6, 360, "\n    maker_code: W1C0"),
-        Kind::InsulationOrAirSealing | Kind::Roof => (1, 240, ""),
-        Kind::FurnaceOrBoiler => (2, 90, "\n    maker_code: F1C0"),
-        Kind::AirCirculatingFan => (1, 30, ""),
-        _ => (4, 60, "\n    maker_code: X1C0"),
+        Kind::SolarElectric
+        | Kind::GeothermalHeatPump
+        | Kind::InsulationOrAirSealing
+        | Kind::Roof
+        | Kind::AirCirculatingFan => "",
+        _ => "\n    maker_code: X1C0",
+    };
+    format!(
+        "  {name}:\n    kind: {kind}\n    home: alder-lane\n    part_of: existing_home\n    acquired: bought\n    \
+         condition: new\n    {day}{facts}\n    costs: [{{item: {name}, as: equipment, amount: {amount}}}]\n"
+    )
+}
+
+/// Returns units and a cost of a kind that leave every limit of every year unreached, units enough for the rows of
+/// the form.
+fn below_the_limits(kind: Kind) -> (u16, u16) {
+    match kind {
+        Kind::SolarElectric => (1, 5000),
+        Kind::SolarWaterHeating => (1, 3000),
+        Kind::SmallWind => (1, 4000),
+        Kind::GeothermalHeatPump => (1, 4500),
+        Kind::BatteryStorage => (1, 2500),
+        Kind::FuelCell => (1, 6000),
+        Kind::BiomassStoveOrBoiler => (2, 200),
+        Kind::EnablingProperty => (2, 300),
+        Kind::HomeEnergyAudit => (1, 250),
+        Kind::ExteriorDoor => (6, 420),
+        Kind::WindowOrSkylight => (6, 360),
+        Kind::InsulationOrAirSealing | Kind::Roof => (1, 240),
+        Kind::FurnaceOrBoiler => (2, 90),
+        Kind::AirCirculatingFan => (1, 30),
+        _ => (4, 60),
     }
 }
 

@@ -25,7 +25,8 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 }
 
 fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive) -> Vec<Finding> {
-    let mut found: Vec<Finding> = character(one, incentive)
+    let mut found: Vec<Finding> = misnamed(one, incentive)
+        .or_else(|| character(one, incentive))
         .or_else(|| later_year(one, incentive))
         .map(|asked| asked.about(about))
         .into_iter()
@@ -45,6 +46,53 @@ fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive
         found.push(asked.under("INFO_108135_10; FAQ25C_GENERAL Q4"));
     }
     found
+}
+
+/// Asks about an incentive whose payer speaks of another character than its kind. A treatment that was chosen does not
+/// answer it: of what a utility or a federal rebate does to the cost, nothing is left to choose.
+fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
+    use IncentiveKind as Is;
+    let from = &incentive.from.value;
+    let amount = incentive.amount.value.spoken();
+    let kind = incentive.kind.value;
+    let payer = plain(from);
+    let named = |words: &[&str]| words.iter().any(|word| says(&payer, word));
+    let judged = incentive.treat_as.is_some();
+    let chosen =
+        matches!(kind, Is::StateGrant | Is::LocalGrant | Is::StateTaxCredit) || kind == Is::Other && judged;
+    let (meant, asked) = if kind != Is::FederalHomeRebate && named(&FEDERAL) {
+        let message = format!(
+            "is the {amount} from {from} a federal home energy rebate, which a State may pay out? It is entered as `{kind}`; such a rebate lowers the price"
+        );
+        (
+            Is::FederalHomeRebate,
+            Finding::question("federal-rebate-words", message)
+                .help("write `as: federal_home_rebate` if the award letter says so"),
+        )
+    } else if chosen && named(&UTILITY) && !named(&GOVERNMENT) {
+        let message = format!(
+            "does {from} sell electricity or gas? It is entered as `{kind}`; what a public utility pays toward saving energy comes off the cost, whatever it is called"
+        );
+        (
+            Is::UtilitySubsidy,
+            Finding::question("grant-payer", message).help("write `as: utility_subsidy` if it does"),
+        )
+    } else if kind == Is::NetMetering && paid_at_once(one, incentive) {
+        let message = format!(
+            "was the {amount} from {from}, paid or promised by the time of installation, for power sent back? Nothing had been sent back yet"
+        );
+        (
+            Is::UtilitySubsidy,
+            Finding::question("metering-paid-at-once", message).help(
+                "write `as: utility_subsidy` if it was toward the purchase; else give the day in `received:`",
+            ),
+        )
+    } else {
+        return None;
+    };
+    let law = one.law.incentives.get(&(one.kind_law.credit, meant))?;
+    let given = [from.clone(), kind.to_string(), amount];
+    Some(asked.at(incentive.kind.span).given(given).under(law.authority.source.join("; ")))
 }
 
 /// Asks what an incentive is by its character, where its kind or its payer leaves that open.
@@ -142,6 +190,22 @@ fn later_year(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
     )
 }
 
+/// Federal home energy rebates, by words in the payer's name: the two programs and their usual short names.
+const FEDERAL: [&str; 12] = [
+    "federal rebate",
+    "hear",
+    "heehr",
+    "heehra",
+    "homes rebate",
+    "homes program",
+    "home energy rebate",
+    "home energy rebates",
+    "home efficiency rebate",
+    "home efficiency rebates",
+    "electrification rebate",
+    "inflation reduction act",
+];
+
 /// Payers that are public bodies, by words in their names.
 const PUBLIC: [&str; 9] = [
     "state",
@@ -155,9 +219,22 @@ const PUBLIC: [&str; 9] = [
     "commission",
 ];
 
+/// Payers that are a government, whatever else their names say.
+const GOVERNMENT: [&str; 6] = ["state", "county", "commonwealth", "treasury", "energy office", "commission"];
+
 /// Payers that sell power or gas, by words in their names.
-const UTILITY: [&str; 8] =
-    ["electric", "power", "light", "gas", "utility", "utilities", "electric cooperative", "energy company"];
+const UTILITY: [&str; 10] = [
+    "electric",
+    "power",
+    "light",
+    "gas",
+    "utility",
+    "utilities",
+    "electric cooperative",
+    "energy company",
+    "pud",
+    "light department",
+];
 
 fn paid_at_once(one: &Counting<'_>, incentive: &Incentive) -> bool {
     let latest = incentive.received.as_ref().or(incentive.agreed.as_ref());

@@ -6,6 +6,8 @@
 mod incentives;
 mod open_law;
 mod returns;
+mod slips;
+mod standards;
 mod words;
 
 use super::evaluate::Figures;
@@ -14,7 +16,7 @@ use super::papers;
 use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
-use crate::finding::{At, Finding};
+use crate::finding::Finding;
 use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
@@ -63,6 +65,7 @@ impl Counting<'_> {
 pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &Figures) -> Vec<Finding> {
     let mut found = standards(counting, case);
     for one in counting {
+        found.extend(metal_roof(one));
         found.extend(residence(one));
         found.extend(new_or_existing(one));
         found.extend(audit_report(one, case));
@@ -71,16 +74,15 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
         found.extend(who_paid(one, case));
         found.extend(no_proof(one, case));
         found.extend(words::ask(one, case));
+        found.extend(slips::of_item(one, case));
         found.extend(incentives::ask(one, case));
     }
+    found.extend(slips::of_case(case, law, counting));
     found.extend(no_papers(counting, case));
     found.extend(returns::ask(case, law, figures));
     found.extend(open_law::notes(case, law, counting, figures));
     found
 }
-
-/// How a kind is said to meet its standard, for words in `meets`.
-const TOP_TIER: [Kind; 3] = [Kind::CentralAirConditioner, Kind::HeatPump, Kind::HeatPumpWaterHeater];
 
 /// Asks which standard the items of a kind meet, once for a kind and year, and whether a standard that is named is
 /// the one the law asks for.
@@ -94,7 +96,7 @@ fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
     for one in counting.iter().filter(asks) {
         let item = one.item();
         if let Some(meets) = &item.meets {
-            found.extend(other_standard(one, meets));
+            found.extend(standards::other(one, meets));
             continue;
         }
         // Where the law's standard is a figure that the case gives, it has been compared already.
@@ -141,36 +143,26 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
     asked.under(first.kind_law.authority.source.join("; "))
 }
 
-/// Asks about an item said to meet a standard that is not the one the law asks for.
-fn other_standard(one: &Counting<'_>, meets: &At<String>) -> Option<Finding> {
+/// Asks whether a roof is of metal, in years that know no other.
+fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
     let item = one.item();
-    let kind = item.kind.value;
-    let authority = one.kind_law.authority.source.join("; ");
-    let words = words::plain(&meets.value);
-    let named = |phrase: &str| words::says(&words, phrase);
-    let wrong = named("energy star")
-        && match kind {
-            Kind::WindowOrSkylight => !named("most efficient"),
-            _ => TOP_TIER.contains(&kind) && !named("tier") && !named("cee"),
-        };
-    let wanted = match kind {
-        Kind::WindowOrSkylight => "Energy Star Most Efficient",
-        _ => "the highest efficiency tier, not the advanced one, of the Consortium for Energy Efficiency",
-    };
-    let question = Finding::question(
-        "standard-not-the-one",
-        format!(
-            "does `{}` also meet {wanted}? Energy Star alone is not what the law asks of {}",
-            item.key.value,
-            kind.label()
-        ),
+    if item.kind.value != Kind::Roof || !one.law.rules.contains_key("roof.metal_only") {
+        return None;
+    }
+    let texts = item.costs.iter().map(|cost| &cost.item.value);
+    let mut texts = texts.chain(item.meets.as_ref().map(|meets| &meets.value)).map(|text| words::plain(text));
+    if texts.any(|text| words::says(&text, "metal") || words::says(&text, "steel")) {
+        return None;
+    }
+    let message = format!(
+        "is `{}` a metal roof with pigments that keep it cool? Asphalt roofs do not count for {}",
+        item.key.value,
+        one.year()
     );
-    let help = "write the standard that the maker's statement for this model names; what meets Energy Star only does not count";
-    let asked =
-        question.at(meets.span).about(format!("{}.meets", one.path())).given([&meets.value]).help(help);
-    wrong.then(|| {
-        asked.under(format!("{authority}; IRS Fact Sheet FS-2025-01, energy efficiency requirements Q1"))
-    })
+    let question = one.asked(Finding::question("roof-material-unsaid", message));
+    let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
+    let given = item.costs.iter().map(|cost| &cost.item.value);
+    Some(question.given(given).help(help).under(one.rule("roof.metal_only")))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
@@ -342,6 +334,10 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
     let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
+    let section = match one.kind_law.credit {
+        Credit::Improvement => "25C",
+        Credit::Clean => "25D",
+    };
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
             let question = Finding::question(
@@ -351,7 +347,9 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                     item.key.value
                 ),
             );
-            let help = "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for 25C";
+            let help = format!(
+                "write `as: subsidized_energy_financing` if it does: cost paid from it does not count for {section}"
+            );
             found.push(
                 question
                     .at(financed.how.span)
@@ -364,9 +362,18 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         (Some((true, authority)), true) => {
             let note = Finding::note(
                 "subsidized-financing-counts",
-                format!("cost of `{}` paid from subsidized financing counts for 25D", item.key.value),
+                format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
             );
-            let help = "nothing is to be done; for 25C it would not count";
+            let other = match one.kind_law.credit {
+                Credit::Clean => Credit::Improvement,
+                Credit::Improvement => Credit::Clean,
+            };
+            let counts_there =
+                one.law.subsidized_financing_counts.get(&other).is_some_and(|(counts, _)| *counts);
+            let help = match (counts_there, other) {
+                (false, Credit::Improvement) => "nothing is to be done; for 25C it would not count",
+                _ => "nothing is to be done; in other years it does not count",
+            };
             found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
         }
         _ => {}

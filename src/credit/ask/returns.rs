@@ -5,7 +5,7 @@
 use crate::case::{Case, FilingStatus, ReturnForm, Stage, TaxReturn, TaxYear};
 use crate::credit::evaluate::Figures;
 use crate::credit::line::{self, Place};
-use crate::credit::papers;
+use crate::credit::window;
 use crate::finding::{At, Finding};
 use crate::law::Law;
 use crate::money::Money;
@@ -150,13 +150,13 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
     found
 }
 
-/// Says until when a refund for a filed return can be claimed.
+/// Says until when a refund for a filed return can be claimed, by the rules that letters go by too.
 fn until(case: &Case, one: &TaxReturn) -> String {
-    let due = papers::due_date(case, one.year.value);
-    let Some((day, _)) = papers::until(one, due) else {
+    let day = window::window(case, one.year.value).closes;
+    if one.filed.is_none() {
         return "An amended return can claim it for three years after filing, or two after payment"
             .to_string();
-    };
+    }
     let signed =
         [&case.prepared, &case.reviewed].into_iter().flatten().filter_map(|signed| signed.on.as_ref());
     match signed.map(|on| on.value).max() {

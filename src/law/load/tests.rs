@@ -359,6 +359,11 @@ fn broken_files_are_refused_with_file_and_line() {
     let at = line("F5695_2023 line 18b");
     assert_eq!(told, format!("law/2023.yaml:{at}: the source `F5695_2042` is not listed under `sources`"));
 
+    let told = complaints(
+        "    child_tax_worksheet: ",
+        "    lines_of_their_own: [electric_vehicle]\n    child_tax_worksheet: ",
+    );
+    assert!(told.contains("`electric_vehicle` has a line of its own and does not stand among"), "{told}");
     let told = complaints("\nsources:\n", "\nsources:\n  USC1:\n    document: 1 U.S.C.\n    read: full\n");
     assert!(told.contains("nothing refers to the source `USC1`"), "{told}");
 
