@@ -3,8 +3,8 @@
 //! Comes in: a year's law. Goes out: plain text with every value beside its standing and its sources written out,
 //! or JSON with the same. Decides nothing and leaves nothing out; knows no case.
 
-use super::{Amount, Authority, Credit, Law, LawKey, Requirement, YearLaw};
-use crate::case::Kind;
+use super::{Amount, Authority, Credit, Group, ImprovementMethod, Law, LawKey, Requirement, YearLaw};
+use crate::case::{Kind, TaxYear};
 use serde_json::{Map, Value, json};
 
 /// Returns all years side by side: what is in force, and the single values. Neighboring years that are alike in all of
@@ -80,13 +80,16 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
         page.entry("both credits go to one line of the return", authority);
     }
     page.heading("Rates and limits");
+    if let Some(how) = &year.improvement_method {
+        page.entry(&format!("how 25C is figured: {}", method(how)), &how.authority);
+    }
     for (key, value) in &year.values {
         page.entry(&format!("{}: {}", key.label(), written(value.amount)), &value.authority);
     }
     page.heading("Kinds of property");
     for (kind, entry) in &year.kinds {
         let mut words = vec![section(entry.credit).to_string(), entry.class.label().to_string()];
-        if entry.credit == Credit::Improvement {
+        if entry.credit == Credit::Improvement && entry.group != Group::None {
             words.push(entry.group.label().to_string());
         }
         words.push(entry.home.label().to_string());
@@ -266,6 +269,16 @@ pub fn json(year: &YearLaw) -> Value {
             "improvement": credit(&year.improvement_name, &year.improvement_in_force),
             "clean": credit(&year.clean_name, &year.clean_in_force),
         },
+        "improvement_method": year.improvement_method.as_ref().map(|how| {
+            with(
+                &how.authority,
+                json!({
+                    "method": how.method,
+                    "earlier_credits": how.earlier_credits,
+                    "earlier_windows": how.earlier_windows,
+                }),
+            )
+        }),
         "tax_line": with(
             &year.tax_line_authority,
             json!({"line": year.tax_line, "line_nr": year.tax_line_nr}),
@@ -280,6 +293,19 @@ pub fn json(year: &YearLaw) -> Value {
         "rules": rules,
         "sources": sources,
     })
+}
+
+/// Says in words how 25C is figured, and which earlier years count.
+fn method(how: &ImprovementMethod) -> String {
+    let years = |years: &[TaxYear]| years.iter().map(TaxYear::to_string).collect::<Vec<_>>().join(", ");
+    let mut words = vec![how.method.label().to_string()];
+    if !how.earlier_credits.is_empty() {
+        words.push(format!("credits of earlier years that count: {}", years(&how.earlier_credits)));
+    }
+    if !how.earlier_windows.is_empty() {
+        words.push(format!("window costs of earlier years that count: {}", years(&how.earlier_windows)));
+    }
+    words.join("; ")
 }
 
 /// Adds to an entry on what it rests.
@@ -361,6 +387,11 @@ mod tests {
                 let line = format!("  {}: {}\n", key.label(), written(value.amount));
                 assert!(text.contains(&line), "{} {line}", year.year);
                 assert_eq!(json["values"][key.word()]["amount"], plain(value.amount));
+            }
+            if let Some(how) = &year.improvement_method {
+                assert!(text.contains(&format!("  how 25C is figured: {}\n", method(how))), "{}", year.year);
+                let counted = json["improvement_method"]["earlier_credits"].as_array().map(Vec::len);
+                assert_eq!(counted, Some(how.earlier_credits.len()), "{}", year.year);
             }
             for kind in year.kinds.keys() {
                 assert!(text.contains(&format!("  {kind}, {}: ", kind.label())), "{} {kind}", year.year);
