@@ -51,6 +51,26 @@ fn an_answer_about_something_else_or_to_another_question_changes_nothing() {
     assert!(elsewhere.found("roof-words"));
 }
 
+/// A question about a section that the case lacks can be answered as it prints.
+#[test]
+fn a_question_about_an_absent_section_can_be_answered() {
+    const DOORS: &str = "property:
+  doors: {kind: exterior_door, installed: 2014-05-14, costs: [{item: doors, as: equipment, amount: 1000}]}
+";
+    let open = compute(&[2014], DOORS).without_errors();
+    let asked = open.with_code("earlier-credits-unsaid");
+    assert_eq!(asked[0].about.as_deref(), Some("earlier_credits"));
+    let answers =
+        "answers:\n  - {question: earlier-credits-unsaid, about: earlier_credits, answer: none was taken}\n";
+    let answered = compute(&[2014], &format!("{DOORS}{answers}")).without_errors();
+    assert!(!answered.found("earlier-credits-unsaid"), "{}", said(&answered.findings));
+    let misspelt = compute(
+        &[2014],
+        &format!("{DOORS}{}", answers.replace("about: earlier_credits", "about: earlier_credit")),
+    );
+    assert!(misspelt.found("unknown-reference"));
+}
+
 const ROOF: &str = "answers:\n  - {question: roof-words, about: ABOUT, for: \"GIVEN\", answer: racking only, by: J. Birch}\n";
 
 fn answered_for(text: &str, about: &str, given: &str) -> Household {

@@ -810,10 +810,12 @@ fn resolve(about: &At<String>, reading: &mut Reading<'_>) {
         match next {
             Some(next) => node = next,
             None => {
-                let absent_key = n >= 2
-                    && n + 1 == steps.len()
-                    && rules::BLOCKS.iter().any(|block| block.rule(step).is_some());
-                if absent_key {
+                let known = match n {
+                    0 => rules::CASE.rule(step).is_some(),
+                    1 => false,
+                    _ => rules::BLOCKS.iter().any(|block| block.rule(step).is_some()),
+                };
+                if known && n + 1 == steps.len() {
                     return;
                 }
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
