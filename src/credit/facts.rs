@@ -75,7 +75,11 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_chain", "a carryforward row stands in this year"),
     ("has_carryforward", "credit is carried in from the year before, or forward to the next"),
     ("awaits_incentives", "an incentive beside the price has no day of receipt, and the net cost counts it"),
-    ("has_net_cost", "the net cost can be figured"),
+    (
+        "precedes_balance",
+        "property was complete before the balance that starts the chain, so the credit used on it before is not in the case",
+    ),
+    ("has_net_cost", "the net cost can be figured: all the credit used on the property is in the case"),
     ("has_evidence", "the case lists papers"),
     ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
     ("draft", "the pages are a draft"),
@@ -153,7 +157,8 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
-    let lists: [(&'static str, bool); 50] = [
+    let precedes_balance = precedes_balance(case, outcome, year);
+    let lists: [(&'static str, bool); 51] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -209,12 +214,24 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_carryforward", some("carried_in") || some("carried_out")),
         ("awaits_incentives", awaits_incentives(case, year)),
-        ("has_net_cost", has_line(line::GROSS_PRICE)),
+        ("precedes_balance", precedes_balance),
+        ("has_net_cost", has_line(line::GROSS_PRICE) && !precedes_balance),
         ("has_evidence", !case.evidence.is_empty()),
         ("has_missing_papers", papers::some_missing(case, law, outcome, year)),
         ("draft", draft),
     ];
     Facts { yes: lists.into_iter().collect(), amounts }
+}
+
+/// Says whether property of the case was complete in a year before the balance that starts the chain: what was used of
+/// its credit until then stands on returns that the case does not have.
+fn precedes_balance(case: &Case, outcome: &Outcome, year: TaxYear) -> bool {
+    let starts = || case.carried_in.iter().map(|one| one.year.value).filter(|start| *start <= year);
+    let without_return = |one: &TaxYear| case.tax_return(*one).is_none();
+    outcome.years.iter().filter(|one| without_return(one) && starts().any(|start| start > **one)).any(|one| {
+        let of_year = outcome.figures.of_year(*one);
+        of_year.iter().any(|figure| figure.place.line == line::ITEM_QUALIFIED && is_some(figure))
+    })
 }
 
 /// Says whether an incentive that lines 808 to 810 count has no day of receipt by the end of the year.
@@ -283,6 +300,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 50);
+        assert_eq!(named.len(), 51);
     }
 }

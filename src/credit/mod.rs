@@ -373,7 +373,7 @@ impl<'a> Chain<'a> {
                     )
                     .at(one.item.key.span)
                     .help(format!(
-                        "credit allowed on it before {start} does not stand in the case; take it off lines 709 and 711 as well"
+                        "credit allowed on it before {start} does not stand in the case; take it off lines 709 and 711 as well, and what the property cost the household in the end is not figured"
                     )),
                 );
             }

@@ -57,6 +57,10 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
     put("some_on_file", json!(papers.iter().any(on_file)));
     put("papers", Value::Array(papers));
     put("common_papers", json!(telling.common_papers()));
+    let (missing_items, missing_papers) = telling.missing_papers();
+    put("several_missing", json!(missing_items.len() > 1));
+    put("missing_items", json!(missing_items));
+    put("missing_papers", Value::Array(missing_papers));
     put("keep_returns", json!(telling.keep_returns()));
     let due = case
         .tax_return(year)

@@ -74,6 +74,13 @@ pub const NAMES: &[Name] = &[
         "years up to the letter's whose filed return leaves out a credit and that can still be amended",
     ),
     name("papers", List(PAPERS), "what to keep, by item, for property of the year and before"),
+    name(
+        "missing_items",
+        Texts,
+        "the items that lack a paper, in plain words, with the tax year where it differs",
+    ),
+    name("several_missing", Yes, "`missing_items` has two entries or more"),
+    name("missing_papers", List(MISSING), "the papers that should be on file and are not, each once"),
     name("common_papers", Texts, "papers that are asked for every item"),
     name("some_on_file", Yes, "the firm has at least one of the papers on file"),
     name("keep_returns", Text, "until when the returns with Form 5695 are to be kept, in words"),
@@ -222,6 +229,12 @@ const PAPERS: &[Name] = &[
     name("list", List(PAPER), "all papers"),
     name("keep_until", Text, "until when, in words"),
     name("reason", Text, "why until then, as a sentence"),
+];
+
+const MISSING: &[Name] = &[
+    name("what", Text, "the paper"),
+    name("only_for", Texts, "the items it is missing for; empty where it is all of them, or most"),
+    name("all_but", Texts, "where it is missing for most items: the others"),
 ];
 
 const PAPER: &[Name] = &[

@@ -49,6 +49,47 @@ impl Telling<'_> {
             .collect()
     }
 
+    /// Returns the items that lack a paper, in plain words, and each missing paper once with the items it is for.
+    pub(super) fn missing_papers(&self) -> (Vec<String>, Vec<Value>) {
+        let mut items: Vec<String> = Vec::new();
+        let mut papers: Vec<(String, Vec<usize>)> = Vec::new();
+        let all: Vec<_> =
+            self.all_papers().into_iter().filter(|one| one.missing().next().is_some()).collect();
+        // The year tells items apart only where it differs.
+        let one_year = all.windows(2).all(|pair| pair[0].year == pair[1].year);
+        for one in all {
+            let Some(item) = self.request.case.item(&one.item) else { continue };
+            let mut name = self.item_name(item);
+            if !one_year {
+                name = self.speech.say("{}, {}", &[&name, &one.year.to_string()]);
+            }
+            let number = items.len();
+            items.push(name);
+            for paper in one.missing() {
+                let words = self.speech.tell(&paper.what);
+                match papers.iter_mut().find(|known| known.0 == words) {
+                    Some(known) => known.1.push(number),
+                    None => papers.push((words, vec![number])),
+                }
+            }
+        }
+        // The papers that all need come first, those of one item last.
+        papers.sort_by_key(|paper| std::cmp::Reverse(paper.1.len()));
+        let told = |(what, of): &(String, Vec<usize>)| {
+            let all = of.len() == items.len();
+            let most = !all && of.len() * 2 > items.len();
+            let others = (0..items.len()).filter(|number| !of.contains(number));
+            let named = |numbers: Vec<usize>| numbers.iter().map(|n| items[*n].clone()).collect::<Vec<_>>();
+            json!({
+                "what": what,
+                "only_for": named(if all || most { Vec::new() } else { of.clone() }),
+                "all_but": named(if most { others.collect() } else { Vec::new() }),
+            })
+        };
+        let list = papers.iter().map(told).collect();
+        (items, list)
+    }
+
     /// Returns the papers that are asked for every item, each once.
     pub(super) fn common_papers(&self) -> Vec<String> {
         let mut common: Vec<String> = Vec::new();

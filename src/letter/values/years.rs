@@ -96,7 +96,9 @@ impl Telling<'_> {
                 })
             })
         };
-        outcome.years.iter().filter(|one| **one <= year).filter_map(row).collect()
+        // A year before the balance that starts the chain has no return here: what was used in it is not known.
+        let told = |one: &&TaxYear| **one <= year && self.request.case.tax_return(**one).is_some();
+        outcome.years.iter().filter(told).filter_map(row).collect()
     }
 
     /// Returns the balance that enters the year; empty words where none does.
