@@ -247,6 +247,14 @@ fn a_balance_starts_the_chain() {
         ("2026:601@2025", "2480.00"),
     ]);
     demo.finds(&["before-checkpoint"]);
+    // What was used on the panels of 2021 before the balance is not in the case, so no net cost may be told.
+    let facts = |demo: &Demo| {
+        let (law, day) = (Law::built_in(), jiff::civil::date(2026, 11, 3));
+        credit::facts::facts(&demo.case, law, &demo.outcome, TaxYear(2026), false, day)
+    };
+    let told = |demo: &Demo| ["precedes_balance", "has_net_cost"].map(|name| facts(demo).holds(name));
+    assert_eq!(told(&demo), [Some(true), Some(false)]);
+    assert_eq!(told(&self::demo("solar-water-heater")), [Some(false), Some(true)]);
 }
 
 #[test]
