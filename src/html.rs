@@ -6,6 +6,7 @@
 
 use crate::document::{Align, Block, Chart, Document, Role, Table, Words};
 use crate::picture::Picture;
+use crate::xml::escaped;
 use std::fmt::Write;
 
 /// Writes a document as HTML.
@@ -175,21 +176,6 @@ fn words_of(words: &Words) -> String {
     out
 }
 
-/// Writes text so that nothing in it is taken for markup, in an attribute either.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 /// Writes bytes as RFC 4648 says, section 4 (from memory).
 fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -208,6 +194,7 @@ fn base64(bytes: &[u8]) -> String {
 pub(crate) mod tests {
     use super::*;
     use crate::document::{Column, Row, Width, plain, strong};
+    use crate::xml::unescaped;
 
     /// The words of a document in reading order, blanks made even: what every writer of it must hold.
     pub(crate) fn words(document: &Document) -> String {
@@ -262,8 +249,7 @@ pub(crate) mod tests {
                 _ => {}
             }
         }
-        let marks = [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&amp;", "&")];
-        even(&marks.iter().fold(out, |out, (mark, sign)| out.replace(mark, sign)))
+        even(&unescaped(&out))
     }
 
     #[test]

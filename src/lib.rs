@@ -20,3 +20,4 @@ pub mod page;
 pub mod picture;
 pub mod sheet;
 mod written;
+mod xml;

@@ -2,7 +2,7 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
-/// `begin`, by transcript.
+/// `begin`, by conversation.
 mod begin;
 /// What holds for every case that `begin` makes.
 mod begun;

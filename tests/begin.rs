@@ -1,6 +1,6 @@
-//! `begin`, asked and answered through the program: transcripts under `tests/begin`.
+//! `begin`, asked and answered through the program: conversations under `tests/begin`.
 //!
-//! A transcript is everything the program says, with the answers behind `> `; the answers are read from it and typed
+//! A conversation as it is kept is everything the program says, with the answers behind `> `; the answers are read from it and typed
 //! again. `GABLEWORK_ACCEPT=1` writes what the program says anew; read the difference afterwards. The figures that a
 //! case comes to are worked by hand and stand here.
 
@@ -14,13 +14,13 @@ use std::process::{Command, Output, Stdio};
 
 const DATED: &str = "2026-11-12";
 
-fn transcript_path(name: &str) -> PathBuf {
+fn conversation_path(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/begin/{name}.txt"))
 }
 
-/// Returns what is typed in a transcript.
-pub fn typed(transcript: &str) -> String {
-    let answers = transcript.lines().filter_map(|line| line.strip_prefix('>'));
+/// Returns what is typed in a conversation.
+pub fn typed(conversation: &str) -> String {
+    let answers = conversation.lines().filter_map(|line| line.strip_prefix('>'));
     answers.map(|answer| format!("{}\n", answer.trim())).collect()
 }
 
@@ -99,17 +99,17 @@ pub fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).lines().map(|line| format!("{}\n", line.trim_end())).collect()
 }
 
-/// Types the answers of a transcript and compares all that is said with it.
+/// Types the answers of a conversation and compares all that is said with it.
 fn play(folder: &Folder, name: &str, arguments: &[&str]) -> Output {
-    let path = transcript_path(name);
-    let transcript = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{name}: {error}"));
-    let transcript = transcript.replace("\r\n", "\n");
-    let output = folder.begin(arguments, &typed(&transcript));
+    let path = conversation_path(name);
+    let conversation = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let conversation = conversation.replace("\r\n", "\n");
+    let output = folder.begin(arguments, &typed(&conversation));
     let have = said(&output);
     if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
         std::fs::write(&path, have).expect("written");
     } else {
-        assert_eq!(have, transcript, "{name}");
+        assert_eq!(have, conversation, "{name}");
     }
     assert_eq!(String::from_utf8_lossy(&output.stdout), "", "nothing of the conversation is data");
     output

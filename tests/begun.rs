@@ -2,7 +2,7 @@
 //! passes.
 
 use gablework::begin::asking::read;
-use gablework::begin::{self, Answers, Desk, Interview, Question, Reply};
+use gablework::begin::{self, Answers, Conversation, Desk, Question, Reply};
 use gablework::case::single::Refusal;
 use gablework::finding::{Severity, Sources};
 use gablework::law::Law;
@@ -132,9 +132,9 @@ proptest! {
             Ok(())
         };
         let mut dice = Dice { state: seed, asked: 0 };
-        let mut interview =
-            Interview::new(Law::built_in(), date(2026, 11, 12), &[], &mut dice, &mut keep, Answers::default());
-        let Ok(begun) = begin::ask(&mut interview) else { panic!("it stopped") };
+        let mut conversation =
+            Conversation::new(Law::built_in(), date(2026, 11, 12), &[], &mut dice, &mut keep, Answers::default());
+        let Ok(begun) = begin::ask(&mut conversation) else { panic!("it stopped") };
         passes(&begun.text);
 
         // Told again from what was kept, it is the same, and nothing but the confirmation is asked.
@@ -142,8 +142,8 @@ proptest! {
         prop_assert_eq!(read_again.as_ref(), Some(&kept));
         let mut keep = |_: &Answers| Ok(());
         let mut confirm = Confirm;
-        let mut interview = Interview::new(Law::built_in(), date(2026, 11, 12), &[], &mut confirm, &mut keep, kept);
-        let Ok(again) = begin::ask(&mut interview) else { panic!("it stopped") };
+        let mut conversation = Conversation::new(Law::built_in(), date(2026, 11, 12), &[], &mut confirm, &mut keep, kept);
+        let Ok(again) = begin::ask(&mut conversation) else { panic!("it stopped") };
         prop_assert_eq!(again.text, begun.text);
     }
 }

@@ -140,13 +140,13 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     let commands = commands(&read("README.md"));
     assert!(commands.len() >= 10, "the README has lost its commands");
     let desk = Desk::new("commands");
-    let transcript = blocks(&read("README.md"), "text").concat();
+    let conversation = blocks(&read("README.md"), "text").concat();
     for arguments in &commands {
         let (arguments, into) = match arguments.as_slice() {
             [words @ .., sign, file] if sign == ">" => (words, Some(file)),
             words => (words, None),
         };
-        let output = desk.answer(arguments, &crate::begin::typed(&transcript));
+        let output = desk.answer(arguments, &crate::begin::typed(&conversation));
         if let Some(file) = into {
             assert!(!output.stdout.is_empty(), "gablework {} says nothing", arguments.join(" "));
             std::fs::write(desk.0.join(file), &output.stdout).expect("written");
@@ -174,17 +174,17 @@ fn every_command_of_the_readme_does_what_it_is_for() {
 #[test]
 fn the_conversation_of_the_readme_is_one() {
     let readme = read("README.md");
-    let transcript = blocks(&readme, "text").concat();
+    let conversation = blocks(&readme, "text").concat();
     let desk = Desk::new("conversation");
     let arguments = ["begin", "--dated", "2026-11-12"].map(str::to_string);
-    let output = desk.answer(&arguments, &crate::begin::typed(&transcript));
+    let output = desk.answer(&arguments, &crate::begin::typed(&conversation));
     let said = crate::begin::said(&output);
     let accept = std::env::var_os("GABLEWORK_ACCEPT_CONVERSATION").is_some();
     if accept {
-        std::fs::write(root().join("README.md"), readme.replace(&transcript, &said)).expect("written");
+        std::fs::write(root().join("README.md"), readme.replace(&conversation, &said)).expect("written");
         return;
     }
-    assert_eq!(said, transcript, "GABLEWORK_ACCEPT_CONVERSATION=1 writes it anew");
+    assert_eq!(said, conversation, "GABLEWORK_ACCEPT_CONVERSATION=1 writes it anew");
     assert_eq!(output.status.code(), Some(0));
     // 1,900 brought in; the tax of 1,150 takes that much.
     let figures = desk.run(&["figures", "HH-0120.case.yaml", "--as", "csv"].map(str::to_string));

@@ -88,7 +88,7 @@ pub enum Stop {
 pub type Keep<'a> = &'a mut dyn FnMut(&Answers) -> std::io::Result<()>;
 
 /// The asking of one case.
-pub struct Interview<'a> {
+pub struct Conversation<'a> {
     /// The law that decides what is asked.
     pub law: &'a Law,
     /// Today, for what is likely.
@@ -108,7 +108,7 @@ pub struct Interview<'a> {
 /// The word that leaves an optional question without an answer.
 const NOTHING: &str = "none";
 
-impl<'a> Interview<'a> {
+impl<'a> Conversation<'a> {
     /// Begins, with the answers of an earlier run if there are any.
     pub fn new(
         law: &'a Law,
@@ -117,8 +117,8 @@ impl<'a> Interview<'a> {
         desk: &'a mut dyn Desk,
         keep: Keep<'a>,
         answers: Answers,
-    ) -> Interview<'a> {
-        Interview {
+    ) -> Conversation<'a> {
+        Conversation {
             law,
             today,
             taken,
@@ -405,7 +405,7 @@ impl Question {
     }
 }
 
-impl Interview<'_> {
+impl Conversation<'_> {
     /// Asks for yes or no.
     pub(super) fn yes_no(&mut self, question: Question) -> Result<bool, Stop> {
         Ok(self.ask(question)? == "yes")

@@ -1,6 +1,6 @@
 //! Questions about what comes from before the case: credit carried in, and what lifetime limits have used.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Carried, Draft, Earlier};
 use super::{money, terms};
 use crate::case::single::{Form, Refusal};
@@ -11,7 +11,7 @@ use crate::money::Money;
 use crate::sheet::official;
 
 /// Asks whether the client comes with credit left over.
-pub(super) fn carried_in(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn carried_in(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("Credit from earlier years");
     let words = "Does the client bring clean energy credit left over from an earlier return?";
     let brings = Question::yes_no("carried.brings", words, draft.items.is_empty()).explain(terms::CARRIED_IN);
@@ -68,7 +68,7 @@ fn usual_place(year: TaxYear) -> Option<String> {
     Some(format!("{year} {line}"))
 }
 
-fn whose(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<String>, Stop> {
+fn whose(i: &mut Conversation<'_>, draft: &Draft) -> Result<Option<String>, Stop> {
     if draft.people.len() < 2 {
         return Ok(None);
     }
@@ -87,7 +87,7 @@ fn looks_back(year: &YearLaw) -> &[TaxYear] {
 }
 
 /// Asks what earlier returns took of a lifetime limit, where an item falls under one.
-pub(super) fn earlier(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn earlier(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let limited = |one: &&super::draft::Item| {
         one.credit == Some(Credit::Improvement)
             && i.law.year(one.year).is_some_and(|law| !looks_back(law).is_empty())

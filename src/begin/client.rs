@@ -1,13 +1,13 @@
 //! Questions about the client: reference, people, where letters go, reminders, who prepared the case.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Address, Draft, Engagement, Person};
 use super::terms;
 use crate::case::single::{Form, Refusal, without_numbers};
 use crate::case::{Language, ReminderBasis};
 
 /// Asks for the reference and the people.
-pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn people(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("The client");
     draft.reference = reference(i)?;
     draft.people.push(person(i, 1, "Client's full name")?);
@@ -28,7 +28,7 @@ pub(super) fn people(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Sto
     Ok(())
 }
 
-fn reference(i: &mut Interview<'_>) -> Result<String, Stop> {
+fn reference(i: &mut Conversation<'_>) -> Result<String, Stop> {
     let taken: Vec<String> = i.taken.to_vec();
     let question = Question::value("client.reference", "Your reference for the client, such as HH-0412", Form::Reference)
         .explain("It names the files of this client: letters, digits and hyphens. The client's name stands in no file name.")
@@ -39,7 +39,7 @@ fn reference(i: &mut Interview<'_>) -> Result<String, Stop> {
     i.ask(question)
 }
 
-fn person(i: &mut Interview<'_>, number: usize, words: &str) -> Result<Person, Stop> {
+fn person(i: &mut Conversation<'_>, number: usize, words: &str) -> Result<Person, Stop> {
     let id = format!("client.people.{number}");
     let name = Question::value(format!("{id}.name"), words, Form::Line)
         .explain("As on the return. It stands on the worksheet and in letters.")
@@ -54,7 +54,7 @@ fn person(i: &mut Interview<'_>, number: usize, words: &str) -> Result<Person, S
     Ok(Person { name, tin: i.maybe(tin)? })
 }
 
-fn mail_to(i: &mut Interview<'_>) -> Result<Option<Address>, Stop> {
+fn mail_to(i: &mut Conversation<'_>) -> Result<Option<Address>, Stop> {
     let street = Question::value(
         "client.mail_to.street",
         "Where letters go: street and number, or PO box",
@@ -68,7 +68,7 @@ fn mail_to(i: &mut Interview<'_>) -> Result<Option<Address>, Stop> {
 }
 
 /// Asks for an address behind its street.
-pub(super) fn rest_of_address(i: &mut Interview<'_>, id: &str, street: String) -> Result<Address, Stop> {
+pub(super) fn rest_of_address(i: &mut Conversation<'_>, id: &str, street: String) -> Result<Address, Stop> {
     let ask = |key: &str, words: &str, form| Question::value(format!("{id}.{key}"), words, form);
     Ok(Address {
         street,
@@ -80,7 +80,7 @@ pub(super) fn rest_of_address(i: &mut Interview<'_>, id: &str, street: String) -
 }
 
 /// Asks whether the firm may write each season, and who prepared the case.
-pub(super) fn closing(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn closing(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("At the end");
     draft.engagement = engagement(i)?;
     let by = Question::value("closing.by", "Prepared by", Form::Line)
@@ -90,7 +90,7 @@ pub(super) fn closing(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), St
     Ok(())
 }
 
-fn engagement(i: &mut Interview<'_>) -> Result<Option<Engagement>, Stop> {
+fn engagement(i: &mut Conversation<'_>) -> Result<Option<Engagement>, Stop> {
     let mut choices = vec![Choice::new("no", "no, or not settled yet")];
     choices.extend(ReminderBasis::ALL.iter().map(|one| Choice::new(one.word(), terms::reminder(*one))));
     let question =

@@ -21,7 +21,7 @@ mod terms;
 mod yaml;
 
 pub use answers::Answers;
-pub use asking::{Choice, Desk, Interview, Question, Reply, Stop};
+pub use asking::{Choice, Conversation, Desk, Question, Reply, Stop};
 
 use crate::case::TaxYear;
 use crate::finding::Severity;
@@ -39,7 +39,7 @@ pub struct Begun {
 }
 
 /// Asks until the case is whole and may be written, or until whoever answers stops.
-pub fn ask(i: &mut Interview<'_>) -> Result<Begun, Stop> {
+pub fn ask(i: &mut Conversation<'_>) -> Result<Begun, Stop> {
     loop {
         i.again();
         match story(i) {
@@ -52,7 +52,7 @@ pub fn ask(i: &mut Interview<'_>) -> Result<Begun, Stop> {
 }
 
 /// The whole story; nothing where a part is to be changed first.
-fn story(i: &mut Interview<'_>) -> Result<Option<Begun>, Stop> {
+fn story(i: &mut Conversation<'_>) -> Result<Option<Begun>, Stop> {
     let mut draft = Draft::default();
     client::people(i, &mut draft)?;
     property::all(i, &mut draft)?;
@@ -71,7 +71,7 @@ fn story(i: &mut Interview<'_>) -> Result<Option<Begun>, Stop> {
 }
 
 /// Shows what was answered and what it comes to, and asks whether to write it.
-fn confirmed(i: &mut Interview<'_>, draft: &Draft) -> Result<Option<Begun>, Stop> {
+fn confirmed(i: &mut Conversation<'_>, draft: &Draft) -> Result<Option<Begun>, Stop> {
     let text = yaml::write(draft, i.today);
     let computed = i.computed(&text)?;
     let parts = summary::parts(draft);
@@ -101,7 +101,7 @@ fn years(law: &Law) -> Vec<TaxYear> {
 }
 
 /// Asks for an amount.
-fn money(i: &mut Interview<'_>, question: Question) -> Result<Money, Stop> {
+fn money(i: &mut Conversation<'_>, question: Question) -> Result<Money, Stop> {
     amount(&i.ask(question)?)
 }
 
@@ -111,7 +111,7 @@ fn amount(text: &str) -> Result<Money, Stop> {
 }
 
 /// Asks for a day that may be left out.
-fn maybe_day(i: &mut Interview<'_>, question: Question) -> Result<Option<Date>, Stop> {
+fn maybe_day(i: &mut Conversation<'_>, question: Question) -> Result<Option<Date>, Stop> {
     let day = |text: String| text.parse().map_err(|_| Stop::Fault(format!("{text} was taken for a day")));
     i.maybe(question)?.map(day).transpose()
 }

@@ -1,6 +1,6 @@
 //! Questions about what was paid for an item, and what others pay toward it.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Cost, Draft, Incentive, Item};
 use super::{maybe_day, money, papers, terms};
 use crate::case::single::{Form, Refusal};
@@ -11,7 +11,7 @@ use jiff::civil::Date;
 
 /// Asks for the costs, one after another.
 pub(super) fn costs(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     item: &mut Item,
     id: &str,
@@ -33,7 +33,7 @@ pub(super) fn costs(
 }
 
 fn cost(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     item: &Item,
     id: &str,
@@ -71,7 +71,7 @@ fn cost(
 
 /// Asks what an amount was for, from what makes sense for the class; what counts stands first.
 fn nature(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     item: &Item,
     id: &str,
     (year, class): (&YearLaw, Class),
@@ -105,7 +105,7 @@ fn nature(
 
 /// Asks for the part of one price that is materials, where only that part counts.
 fn materials(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     id: &str,
     nature: CostNature,
     (year, class): (&YearLaw, Class),
@@ -128,7 +128,7 @@ fn materials(
 
 /// Asks what others pay toward it.
 pub(super) fn incentives(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     item: &mut Item,
     id: &str,
@@ -152,7 +152,7 @@ pub(super) fn incentives(
 }
 
 fn incentive(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     id: &str,
     (year, credit): (&YearLaw, Credit),

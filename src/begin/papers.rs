@@ -1,6 +1,6 @@
 //! Questions about papers: which shows an amount, whether it is on file, and where.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Draft, Paper};
 use super::terms;
 use crate::case::EvidenceKind;
@@ -8,7 +8,7 @@ use crate::case::single::Form;
 
 /// Asks which paper shows something; a new one is taken down. `likely` is its kind if it is new.
 pub(super) fn which(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     id: &str,
     likely: EvidenceKind,
@@ -32,7 +32,7 @@ pub(super) fn which(
 }
 
 /// Asks for papers that belong to no single amount.
-pub(super) fn others(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn others(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("Other papers");
     for n in 1.. {
         let words = match n {
@@ -49,14 +49,14 @@ pub(super) fn others(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Sto
     Ok(())
 }
 
-fn kind(i: &mut Interview<'_>, id: &str) -> Result<EvidenceKind, Stop> {
+fn kind(i: &mut Conversation<'_>, id: &str) -> Result<EvidenceKind, Stop> {
     let choices = EvidenceKind::ALL.iter().map(|one| Choice::new(one.word(), one.label())).collect();
     let explain = "Invoices that list goods and labor apart serve best. A proof of payment alone does not show what was bought.";
     let question = Question::choice(format!("{id}.type"), "What kind of paper?", choices).explain(explain);
     Ok(EvidenceKind::from_word(&i.ask(question)?).unwrap_or(EvidenceKind::Other))
 }
 
-fn new(i: &mut Interview<'_>, draft: &mut Draft, id: &str, kind: EvidenceKind) -> Result<String, Stop> {
+fn new(i: &mut Conversation<'_>, draft: &mut Draft, id: &str, kind: EvidenceKind) -> Result<String, Stop> {
     let on_file = Question::yes_no(format!("{id}.on_file"), "Is it on file?", true)
         .explain("No means that it is still to come; the list of missing papers will name it.");
     let on_file = i.yes_no(on_file)?;

@@ -3,7 +3,7 @@
 //! Which kinds there are in a year, what each must have, and which credit it falls under are law; here stands only how
 //! to ask for it.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::client::rest_of_address;
 use super::draft::{self, Draft, Home, Item, Settled, Value};
 use super::{maybe_day, money, paid, terms};
@@ -14,7 +14,7 @@ use crate::money::{Quantity, Rate};
 use jiff::civil::Date;
 
 /// Asks for everything bought, one item after another.
-pub(super) fn all(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn all(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("What was bought");
     for n in 1.. {
         let words = match n {
@@ -50,7 +50,7 @@ impl About<'_> {
     }
 }
 
-fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
+fn one(i: &mut Conversation<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
     let law = i.law;
     let id = format!("property.{n}");
     let day = day(i, &id)?;
@@ -94,7 +94,7 @@ fn one(i: &mut Interview<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
     Ok(())
 }
 
-fn day(i: &mut Interview<'_>, id: &str) -> Result<Date, Stop> {
+fn day(i: &mut Conversation<'_>, id: &str) -> Result<Date, Stop> {
     let (law, today) = (i.law, i.today);
     let years = super::years(law);
     let words = "On what day was the work complete? (An energy audit: the day it was paid)";
@@ -124,7 +124,7 @@ fn day(i: &mut Interview<'_>, id: &str) -> Result<Date, Stop> {
 }
 
 /// Asks what was bought, from the kinds of the year; where the credits had ended, from those of the last year.
-fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
+fn kind(i: &mut Conversation<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
     let law = i.law;
     let ended = !year.in_force(Credit::Improvement) && !year.in_force(Credit::Clean);
     if ended {
@@ -152,7 +152,7 @@ fn kind(i: &mut Interview<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
 // ---- The home ----
 
 /// Asks for which home it was, and returns its number.
-fn which_home(i: &mut Interview<'_>, draft: &mut Draft, id: &str) -> Result<usize, Stop> {
+fn which_home(i: &mut Conversation<'_>, draft: &mut Draft, id: &str) -> Result<usize, Stop> {
     if !draft.homes.is_empty() {
         // By number, because a corrected address changes the key.
         let mut choices: Vec<Choice> =
@@ -171,7 +171,7 @@ fn which_home(i: &mut Interview<'_>, draft: &mut Draft, id: &str) -> Result<usiz
     Ok(draft.homes.len() - 1)
 }
 
-fn new_home(i: &mut Interview<'_>, draft: &Draft) -> Result<Home, Stop> {
+fn new_home(i: &mut Conversation<'_>, draft: &Draft) -> Result<Home, Stop> {
     let id = format!("homes.{}", draft.homes.len() + 1);
     let there = draft.mail_to.clone().filter(|_| draft.homes.is_empty());
     let same = match &there {
@@ -204,7 +204,7 @@ fn new_home(i: &mut Interview<'_>, draft: &Draft) -> Result<Home, Stop> {
     Ok(Home { key, address, use_, held_as, original_use: None })
 }
 
-fn part_of(i: &mut Interview<'_>, id: &str) -> Result<PartOf, Stop> {
+fn part_of(i: &mut Conversation<'_>, id: &str) -> Result<PartOf, Stop> {
     let choices = PartOf::ALL.iter().map(|one| Choice::new(one.word(), terms::part_of(*one))).collect();
     let question = Question::choice(format!("{id}.part_of"), "The work was part of", choices)
         .or(PartOf::ExistingHome.word())
@@ -214,7 +214,7 @@ fn part_of(i: &mut Interview<'_>, id: &str) -> Result<PartOf, Stop> {
 
 /// Asks when the client first used a new or rebuilt home: that day decides the year of what belongs to it.
 fn first_use(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &mut Draft,
     home: usize,
     part_of: PartOf,
@@ -245,7 +245,7 @@ fn first_use(
 
 // ---- The item ----
 
-fn came_by(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
+fn came_by(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
     let (acquired, condition) = match about.audit() {
         true => (Acquired::Bought, Condition::New),
         false => {
@@ -267,7 +267,7 @@ fn came_by(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result<
 /// How many months before the end of a year a later day may fall into the next.
 const NEAR_YEAR_END: i8 = 10;
 
-fn days(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
+fn days(i: &mut Conversation<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
     let later = |key: &str, words: &str| {
         let today = i.today;
         Question::value(about.id(key), words, Form::Date).when(move |text| match text.parse::<Date>() {
@@ -309,7 +309,7 @@ fn days(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut Item) ->
 }
 
 /// Asks for the facts that the law of the year asks of the kind.
-fn asked_by_law(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
+fn asked_by_law(i: &mut Conversation<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
     let Some(kind_law) = about.kind_law else { return Ok(()) };
     for requirement in &kind_law.requires {
         let explain = terms::fact(requirement.fact, kind_law, about.law);
@@ -328,7 +328,7 @@ fn asked_by_law(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut 
 }
 
 fn measured(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     about: &About<'_>,
     item: &mut Item,
     (fact, requirement): (FactName, &Requirement),
@@ -359,7 +359,12 @@ fn below(answer: &str, at_least: Option<Amount>) -> bool {
     }
 }
 
-fn certified(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item, explain: String) -> Result<(), Stop> {
+fn certified(
+    i: &mut Conversation<'_>,
+    about: &About<'_>,
+    item: &mut Item,
+    explain: String,
+) -> Result<(), Stop> {
     let by = Question::value(about.id("certified.by"), "Who certified it?", Form::Line)
         .explain(format!("{explain} Left out, it counts as not certified and earns nothing."));
     let Some(by) = i.maybe(by)? else { return Ok(()) };
@@ -371,7 +376,12 @@ fn certified(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item, explain:
     Ok(())
 }
 
-fn auditor(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item, explain: String) -> Result<(), Stop> {
+fn auditor(
+    i: &mut Conversation<'_>,
+    about: &About<'_>,
+    item: &mut Item,
+    explain: String,
+) -> Result<(), Stop> {
     let ask = |key: &str, words: &str| {
         Question::value(about.id(&format!("auditor.{key}")), words, Form::Line).explain(explain.clone())
     };
@@ -385,7 +395,7 @@ fn auditor(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item, explain: S
 }
 
 /// A fuel cell has a least efficiency of its own, and a day on which its construction began.
-fn fuel_cell(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
+fn fuel_cell(i: &mut Conversation<'_>, about: &About<'_>, day: Date, item: &mut Item) -> Result<(), Stop> {
     let known = |item: &Item, key: &str| item.facts.iter().any(|(one, _)| *one == key);
     if about.year.values.contains_key(&LawKey::FuelCellEfficiencyAbove) && !known(item, "efficiency") {
         let question =
@@ -414,7 +424,7 @@ fn fuel_cell(i: &mut Interview<'_>, about: &About<'_>, day: Date, item: &mut Ite
     Ok(())
 }
 
-fn units_and_codes(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
+fn units_and_codes(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
     let mut units = 1;
     if about.year.form_rows.contains_key(&about.kind) {
         let question =
@@ -465,7 +475,7 @@ fn codes(typed: &str, units: usize) -> Result<String, Refusal> {
 }
 
 /// Asks for the standard it meets, where the law has one that no other fact shows.
-fn standard(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
+fn standard(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
     let class = about.kind_law.map(|one| one.class);
     let asks = matches!(class, Some(Class::Envelope | Class::EnergyProperty))
         || about.kind == Kind::GeothermalHeatPump;
@@ -477,7 +487,12 @@ fn standard(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result
     Ok(())
 }
 
-fn association(i: &mut Interview<'_>, about: &About<'_>, home: &Home, item: &mut Item) -> Result<(), Stop> {
+fn association(
+    i: &mut Conversation<'_>,
+    about: &About<'_>,
+    home: &Home,
+    item: &mut Item,
+) -> Result<(), Stop> {
     if !matches!(home.held_as, HeldAs::CoopShareholder | HeldAs::CondoMember) {
         return Ok(());
     }
@@ -502,7 +517,12 @@ fn association(i: &mut Interview<'_>, about: &About<'_>, home: &Home, item: &mut
 }
 
 /// Asks who else paid, how it was financed, and what part is private.
-fn money_matters(i: &mut Interview<'_>, about: &About<'_>, home: &Home, item: &mut Item) -> Result<(), Stop> {
+fn money_matters(
+    i: &mut Conversation<'_>,
+    about: &About<'_>,
+    home: &Home,
+    item: &mut Item,
+) -> Result<(), Stop> {
     let words = match home.use_ {
         HomeUse::OtherResidence => {
             "Share of the client's own use of this home in the year, such as 60% if it was also let"
@@ -531,7 +551,7 @@ fn money_matters(i: &mut Interview<'_>, about: &About<'_>, home: &Home, item: &m
     financed(i, about, item)
 }
 
-fn financed(i: &mut Interview<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
+fn financed(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
     let choices = vec![
         Choice::new("no", "no"),
         Choice::new(FinancedAs::Loan.word(), "yes, an ordinary loan"),
@@ -564,7 +584,7 @@ fn ordinary_loan(about: &About<'_>, item: &Item) -> Option<Settled> {
 }
 
 /// Asks what enabling property serves; that is known only when everything has been entered.
-fn enabled(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+fn enabled(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let class = |one: &Item| Some(i.law.year(one.year)?.kinds.get(&one.kind)?.class);
     let served: Vec<(String, String)> = draft
         .items

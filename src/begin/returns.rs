@@ -3,7 +3,7 @@
 //! Whether a later year is needed is not guessed: what is known so far is computed, and where credit is left the next
 //! year is asked for.
 
-use super::asking::{Choice, Interview, Question, Stop};
+use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Draft, Return, WorksheetB};
 use super::{amount, maybe_day, money, terms, yaml};
 use crate::case::single::{Form, Refusal};
@@ -15,7 +15,7 @@ use jiff::civil::Date;
 use std::collections::BTreeSet;
 
 /// Asks for every return that the case needs.
-pub(super) fn all(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn all(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let law = i.law;
     let earning = draft.items.iter().filter(|one| {
         let year = law.year(one.year);
@@ -45,7 +45,7 @@ pub(super) fn all(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> 
 }
 
 /// Computes how much is left after a year; `None` where that cannot be computed yet.
-fn left_after(i: &Interview<'_>, draft: &Draft, year: TaxYear) -> Result<Option<Money>, Stop> {
+fn left_after(i: &Conversation<'_>, draft: &Draft, year: TaxYear) -> Result<Option<Money>, Stop> {
     let computed = i.computed(&yaml::write(draft, i.today))?;
     if computed.has_errors() {
         return Ok(None);
@@ -54,7 +54,12 @@ fn left_after(i: &Interview<'_>, draft: &Draft, year: TaxYear) -> Result<Option<
     Ok(Some(computed.outcome.figures.money(&Place::of_return(year, CARRIED_OUT)).unwrap_or(Money::ZERO)))
 }
 
-fn goes_on(i: &mut Interview<'_>, draft: &Draft, left: Option<Money>, year: TaxYear) -> Result<bool, Stop> {
+fn goes_on(
+    i: &mut Conversation<'_>,
+    draft: &Draft,
+    left: Option<Money>,
+    year: TaxYear,
+) -> Result<bool, Stop> {
     if left.is_none() && !draft.items.iter().any(|one| one.credit == Some(Credit::Clean)) {
         return Ok(false);
     }
@@ -69,7 +74,7 @@ fn goes_on(i: &mut Interview<'_>, draft: &Draft, left: Option<Money>, year: TaxY
     i.yes_no(question.explain(explain))
 }
 
-fn tax_return(i: &mut Interview<'_>, draft: &Draft, law: &YearLaw) -> Result<Return, Stop> {
+fn tax_return(i: &mut Conversation<'_>, draft: &Draft, law: &YearLaw) -> Result<Return, Stop> {
     let year = law.year;
     let id = format!("returns.{year}");
     i.heading(format!("The return of {year}"));
@@ -118,7 +123,7 @@ fn tax_return(i: &mut Interview<'_>, draft: &Draft, law: &YearLaw) -> Result<Ret
     })
 }
 
-fn stage(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<Stage, Stop> {
+fn stage(i: &mut Conversation<'_>, id: &str, year: TaxYear) -> Result<Stage, Stop> {
     let choices = Stage::ALL.iter().map(|one| Choice::new(one.word(), terms::stage(*one))).collect();
     let this_year = TaxYear::of(i.today);
     let likely = match year {
@@ -138,7 +143,7 @@ fn stage(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<Stage, Stop> 
     Ok(Stage::from_word(&i.ask(question)?).unwrap_or(likely))
 }
 
-fn form(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<ReturnForm, Stop> {
+fn form(i: &mut Conversation<'_>, id: &str, year: TaxYear) -> Result<ReturnForm, Stop> {
     let forms = ReturnForm::ALL.iter().filter(|one| one.existed_in(year));
     let choices = forms.map(|one| Choice::new(one.word(), one.label())).collect();
     let question = Question::choice(format!("{id}.form"), "Which form?", choices)
@@ -147,7 +152,7 @@ fn form(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<ReturnForm, St
     Ok(ReturnForm::from_word(&i.ask(question)?).unwrap_or(ReturnForm::Form1040))
 }
 
-fn status(i: &mut Interview<'_>, draft: &Draft, id: &str) -> Result<FilingStatus, Stop> {
+fn status(i: &mut Conversation<'_>, draft: &Draft, id: &str) -> Result<FilingStatus, Stop> {
     let likely = match (draft.returns.last(), draft.people.len()) {
         (Some(before), _) => before.status,
         (None, 2) => FilingStatus::MarriedFilingJointly,
@@ -160,7 +165,7 @@ fn status(i: &mut Interview<'_>, draft: &Draft, id: &str) -> Result<FilingStatus
     Ok(FilingStatus::from_word(&i.ask(question)?).unwrap_or(likely))
 }
 
-fn filed(i: &mut Interview<'_>, id: &str, year: TaxYear) -> Result<Option<Date>, Stop> {
+fn filed(i: &mut Conversation<'_>, id: &str, year: TaxYear) -> Result<Option<Date>, Stop> {
     let today = i.today;
     let question = Question::value(format!("{id}.filed"), "On what day was it filed?", Form::Date)
         .explain("It decides until when the return can be amended. Left out, that cannot be said.")
@@ -185,7 +190,7 @@ fn concerns(draft: &Draft, credit: Credit, year: TaxYear) -> bool {
 
 /// Asks for the other credits that come before ours in the year.
 fn credits(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &Draft,
     id: &str,
     law: &YearLaw,
@@ -227,7 +232,7 @@ fn credits(
     Ok((credits, worksheet_b))
 }
 
-fn worksheet_b(i: &mut Interview<'_>, id: &str) -> Result<WorksheetB, Stop> {
+fn worksheet_b(i: &mut Conversation<'_>, id: &str) -> Result<WorksheetB, Stop> {
     let choices =
         vec![Choice::new("yes", "yes"), Choice::new("no", "no"), Choice::new("unknown", "not at hand")];
     let words = "Was Credit Limit Worksheet B of Schedule 8812 used for it?";
@@ -245,7 +250,7 @@ fn worksheet_b(i: &mut Interview<'_>, id: &str) -> Result<WorksheetB, Stop> {
 
 /// Asks what a filed return shows.
 fn claimed(
-    i: &mut Interview<'_>,
+    i: &mut Conversation<'_>,
     draft: &Draft,
     id: &str,
     year: TaxYear,

@@ -3,14 +3,14 @@
 //!
 //! Comes in: the case so far, computed. Goes out: answers as a case holds them. An answer changes no figure.
 
-use super::asking::{Interview, Question, Stop};
+use super::asking::{Conversation, Question, Stop};
 use super::draft::{Draft, Settled};
 use super::{terms, yaml};
 use crate::case::single::Form;
 use crate::finding::{Finding, Severity};
 
 /// Asks what `check` would ask, and completes what was answered on the way.
-pub(super) fn ask(i: &mut Interview<'_>, draft: &mut Draft) -> Result<(), Stop> {
+pub(super) fn ask(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let known = std::mem::take(&mut draft.settled);
     let computed = i.computed(&yaml::write(draft, i.today))?;
     i.heading(

@@ -6,7 +6,7 @@
 use super::desk::{Lines, Screen};
 use super::keep::{self, Kept};
 use super::{End, complain, load, our_fault};
-use crate::begin::{self, Answers, Begun, Choice, Desk, Interview, Question, Reply, Stop};
+use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
 use crate::law::Law;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -145,8 +145,8 @@ fn at(desk: &mut dyn Desk, place: &Place, mut taken: Vec<String>, today: Date) -
         }
         Ok(())
     };
-    let mut interview = Interview::new(Law::built_in(), today, &taken, desk, &mut keep, answers);
-    let asked = begin::ask(&mut interview);
+    let mut conversation = Conversation::new(Law::built_in(), today, &taken, desk, &mut keep, answers);
+    let asked = begin::ask(&mut conversation);
     match asked {
         Ok(begun) => written(place, &begun, kept_at.as_deref()),
         Err(stop) => stopped(&stop, kept_at.as_deref()),

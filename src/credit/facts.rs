@@ -56,7 +56,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
         "can_amend",
         "a filed return leaves out a credit, and on the date of the papers its year can still be amended",
     ),
-    ("is_season", "a credit enters the year, and its return is projected or not in the case yet"),
+    ("is_season", "a credit enters the year, and its return is not in the case yet"),
     ("has_incentives", "an incentive came with this year's property"),
     ("reduces_by_incentives", "an incentive reduces a qualified cost"),
     ("leaves_by_incentives", "an incentive leaves the cost alone"),
@@ -189,10 +189,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("is_amended", stage == Some(Stage::Amended)),
         ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
         ("can_amend", window::unclaimed(case, outcome).iter().any(open)),
-        (
-            "is_season",
-            matches!(stage, None | Some(Stage::Projected)) && season::entering(case, outcome, year).is_some(),
-        ),
+        ("is_season", tax_return.is_none() && season::entering(case, outcome, year).is_some()),
         ("has_incentives", has_line(line::INCENTIVE_AMOUNT)),
         (
             "reduces_by_incentives",

@@ -457,3 +457,24 @@ fn planned<'a>(
         })
         .collect()
 }
+
+/// A small household for the tests of this module.
+#[cfg(test)]
+mod sample {
+    use super::{Outcome, compute};
+    use crate::case::Case;
+    use crate::law::Law;
+
+    /// Reads and computes a case of one person with one home, `h`; `rest` is what follows `homes`.
+    pub(super) fn household(rest: &str) -> (Case, Outcome) {
+        let text = format!(
+            "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 1 A St, city: X, state: VT, zip: 05099}}\n    use: main_home\n    held_as: owner\n{rest}"
+        );
+        let mut sources = crate::finding::Sources::default();
+        let (case, findings) = crate::case::read("x.case.yaml", text.as_bytes(), &mut sources);
+        let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
+        let case = case.unwrap_or_else(|| panic!("{}", told.join("\n")));
+        let outcome = compute(&case, Law::built_in()).unwrap();
+        (case, outcome)
+    }
+}

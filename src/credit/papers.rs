@@ -174,14 +174,16 @@ fn keep(case: &Case, law: &Law, outcome: &Outcome, item: &Item, its_year: TaxYea
     }
     let kind = |law: &crate::law::YearLaw| law.kinds.get(&item.kind.value).map(|kind| kind.credit);
     let credit = law.year(its_year).and_then(kind).or_else(|| law.all().find_map(kind));
-    let mut last = its_year;
+    let (mut last, mut left_after) = (its_year, None);
     while credit == Some(Credit::Clean) {
         match outcome.figures.money(&Place::of_return(last, line::CARRIED_OUT)) {
             Some(out) if out.is_zero() => break,
             Some(_) if last == year => return Keep::CreditLeft(last),
-            Some(_) => last = last.after(),
-            None => match checkpoint(last) {
-                Some(balance) if !balance.amount.value.is_zero() => last = balance.year.value,
+            Some(_) => (last, left_after) = (last.after(), Some(last)),
+            None => match (checkpoint(last), left_after) {
+                (Some(balance), _) if !balance.amount.value.is_zero() => last = balance.year.value,
+                // The return that would use the balance is not in the case: nothing says that it is used up.
+                (None, Some(before)) => return Keep::CreditLeft(before),
                 _ => break,
             },
         }
@@ -319,6 +321,8 @@ mod tests {
             kept(&projected, 2026),
             Keep::NotFiled { last_used: TaxYear(2026), not_before: date(2030, 4, 15) }
         );
+        // Without a return of 2026 nobody knows whether the balance is used in it.
+        assert_eq!(kept(&returns(""), 2026), Keep::CreditLeft(TaxYear(2025)));
         let brought = format!(
             "{}returns:\n{}carried_in:\n  2025: {{amount: 400, shown_on: 2024 Form 5695 line 16}}\n",
             start.replace("2023-08-01", "2019-08-01"),

@@ -67,19 +67,7 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::law::Law;
-
-    fn read(rest: &str) -> (Case, Outcome) {
-        let text = format!(
-            "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 1 A St, city: X, state: VT, zip: 05099}}\n    use: main_home\n    held_as: owner\n{rest}"
-        );
-        let mut sources = crate::finding::Sources::default();
-        let (case, findings) = crate::case::read("x.case.yaml", text.as_bytes(), &mut sources);
-        let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
-        let case = case.unwrap_or_else(|| panic!("{}", told.join("\n")));
-        let outcome = crate::credit::compute(&case, Law::built_in()).unwrap();
-        (case, outcome)
-    }
+    use crate::credit::sample::household;
 
     /// 2024: 3,000 earned, 1,000 used; 2025: 600 earned, 400 used of 2,600. By hand: 1,600 of 2024 and 600 of 2025
     /// enter 2026.
@@ -98,7 +86,7 @@ mod tests {
         let with_return =
             format!("{start}  2026: {{stage: projected, filing_status: single, tax_before_credits: 100}}\n");
         for text in [&start, &with_return] {
-            let (case, outcome) = read(text);
+            let (case, outcome) = household(text);
             let entering = entering(&case, &outcome, TaxYear(2026)).unwrap();
             assert_eq!(entering.amount, Money::dollars(2200));
             let parts: Vec<_> = entering.origins.iter().map(|one| (one.year.0, one.left)).collect();
@@ -107,16 +95,16 @@ mod tests {
             assert_eq!(entering.last_return, Some(TaxYear(2025)));
             assert!(!entering.expected);
         }
-        let (case, outcome) = read(&start);
+        let (case, outcome) = household(&start);
         assert_eq!(entering(&case, &outcome, TaxYear(2027)), None, "no return for 2026 in between");
-        let (case, outcome) = read(&with_return);
+        let (case, outcome) = household(&with_return);
         let next = entering(&case, &outcome, TaxYear(2027)).unwrap();
         assert_eq!((next.amount, next.expected), (Money::dollars(2100), true));
     }
 
     #[test]
     fn a_balance_brought_in_has_no_year_of_its_own() {
-        let (case, outcome) = read(
+        let (case, outcome) = household(
             "carried_in:\n  2025: {amount: 310, shown_on: 2024 Form 5695 line 16}\nreturns:\n  2025: {stage: filed, filing_status: single, filed: 2026-03-01, tax_before_credits: 100}\n",
         );
         let entering = entering(&case, &outcome, TaxYear(2026)).unwrap();

@@ -230,18 +230,10 @@ fn years_after(day: Date, years: i64) -> Date {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::law::Law;
+    use crate::credit::sample::household;
 
     fn read(returns: &str, item: &str) -> (Case, Outcome) {
-        let text = format!(
-            "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 1 A St, city: X, state: VT, zip: 05099}}\n    use: main_home\n    held_as: owner\n{item}returns:\n{returns}"
-        );
-        let mut sources = crate::finding::Sources::default();
-        let (case, findings) = crate::case::read("x.case.yaml", text.as_bytes(), &mut sources);
-        let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
-        let case = case.unwrap_or_else(|| panic!("{}", told.join("\n")));
-        let outcome = crate::credit::compute(&case, Law::built_in()).unwrap();
-        (case, outcome)
+        household(&format!("{item}returns:\n{returns}"))
     }
 
     /// One return of a year with some keys.

@@ -6,6 +6,7 @@
 
 use super::frame::Pages;
 use super::pdf::{Stamp, dictionary, name, text_string};
+use crate::xml::escaped;
 use lopdf::{Document, Object, Stream, StringFormat};
 
 /// The program, as the file names it.
@@ -130,11 +131,6 @@ fn xmp(pages: &Pages, stamp: &Stamp, part: u8) -> String {
 <?xpacket end="w"?>"#,
         bom = '\u{FEFF}',
     )
-}
-
-/// Escapes what XML would read as markup.
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 /// Builds a colour profile for sRGB (IEC 61966-2-1) in the form of ICC.1:2001-04, version 2: three primaries

@@ -144,14 +144,15 @@ impl Telling<'_> {
 
     /// Says until when the returns with Form 5695 are kept: as long as the longest of their papers.
     pub(super) fn keep_returns(&self) -> String {
-        if self.request.facts.holds("carries_out") == Some(true) {
+        let papers = self.all_papers();
+        let credit_left = papers.iter().any(|one| matches!(one.keep, Keep::CreditLeft(_)));
+        if credit_left || self.request.facts.holds("carries_out") == Some(true) {
             return self.speech.say(
                 "as long as any of the credit is left, and for three years after the return that uses the last of it",
                 &[],
             );
         }
-        let day = self
-            .all_papers()
+        let day = papers
             .into_iter()
             .filter_map(|one| match one.keep {
                 Keep::Until { day, .. } => Some(day),
