@@ -18,6 +18,7 @@ pub mod money;
 pub mod packet;
 pub mod page;
 pub mod picture;
+pub mod register;
 pub mod sheet;
 mod written;
 mod xml;

@@ -4,6 +4,7 @@ use super::{End, our_fault};
 use crate::assemble::{self, Computed};
 use crate::finding::Sources;
 use crate::law::Law;
+use crate::register::scan;
 use std::path::{Path, PathBuf};
 
 /// The most a case file may hold; far above any honest case.
@@ -65,29 +66,8 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
-    let mut found = Vec::new();
-    walk(folder, &mut found)?;
-    found.sort();
-    Ok(found)
-}
-
-fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), End> {
-    let complain = |error: std::io::Error| {
-        eprintln!("error: cannot read the folder {}: {error}", folder.display());
+    scan::case_files(folder).map_err(|unreadable| {
+        eprintln!("error: {unreadable}");
         End::Files
-    };
-    for entry in std::fs::read_dir(folder).map_err(complain)? {
-        let entry = entry.map_err(complain)?;
-        let kind = entry.file_type().map_err(complain)?;
-        let path = entry.path();
-        if kind.is_dir() {
-            let packet = ["bagit.txt", "data/request.json"].iter().any(|mark| path.join(mark).exists());
-            if !packet {
-                walk(&path, found)?;
-            }
-        } else if kind.is_file() && path.to_string_lossy().ends_with(".case.yaml") {
-            found.push(path);
-        }
-    }
-    Ok(())
+    })
 }

@@ -11,6 +11,7 @@ mod kit;
 mod law;
 mod load;
 mod packet;
+mod progress;
 mod schema;
 mod shell;
 mod why;

@@ -1,5 +1,6 @@
 //! `packet`: the main job.
 
+use super::progress::{self, Progress};
 use super::{End, complain, kit, load, our_fault, print};
 use crate::assemble::{self, Also, Material, NoPacket, Wanted};
 use crate::case::firm::{self, Firm};
@@ -12,6 +13,7 @@ use crate::picture::{self, Picture};
 use jiff::civil::Date;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::Ordering;
 
 /// Make the packet of a case.
 #[derive(clap::Args)]
@@ -93,7 +95,22 @@ impl Packet {
             Err(end) => return end,
         };
         let mut desk = Desk { dated, kit, sources, references: HashMap::new() };
-        files.iter().map(|path| self.one(path, &mut desk)).max().unwrap_or(End::Done)
+        let stop = match progress::stoppable() {
+            Ok(stop) => stop,
+            Err(end) => return end,
+        };
+        let mut progress = Progress::start(files.len(), "cases");
+        let mut worst = End::Done;
+        for path in &files {
+            if stop.load(Ordering::Relaxed) {
+                worst = End::Interrupted;
+                break;
+            }
+            progress.aside(|| worst = worst.max(self.one(path, &mut desk)));
+            progress.step();
+        }
+        progress.end();
+        worst
     }
 
     fn one(&self, path: &Path, desk: &mut Desk) -> End {

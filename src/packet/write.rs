@@ -82,6 +82,35 @@ pub fn put(out: &Path, packet: &Packet) -> Result<PathBuf, Trouble> {
     Ok(place)
 }
 
+/// Writes one file into its place: whole, or not at all.
+///
+/// Fails when something of that name stands already, unless it may be replaced.
+pub fn put_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Trouble> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    if !replace && fs::symlink_metadata(path).is_ok() {
+        return Err(Trouble::Stands(path.to_path_buf()));
+    }
+    create_folder(folder)?;
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let beside = folder.join(format!(".{name}.part"));
+    clear(&beside)?;
+    let moved = write_file(&beside, bytes).and_then(|()| {
+        fs::rename(&beside, path).map_err(|error| Trouble::File {
+            doing: "move into place",
+            path: path.to_path_buf(),
+            error,
+        })
+    });
+    if let Err(trouble) = moved {
+        let _ = fs::remove_file(&beside);
+        return Err(trouble);
+    }
+    sync_folder(folder)
+}
+
 /// Says whether the place is free or holds a draft that this draft may replace.
 pub fn may_take_its_place(place: &Path, packet: &Packet) -> Result<bool, Trouble> {
     if fs::symlink_metadata(place).is_err() {
@@ -99,13 +128,17 @@ fn write_all(folder: &Path, packet: &Packet) -> Result<(), Trouble> {
         if let Some(parent) = full.parent() {
             create_folder(parent)?;
         }
-        let fail = |doing| move |error| Trouble::File { doing, path: folder.join(path), error };
-        let mut file = OpenOptions::new().write(true).create_new(true).open(&full).map_err(fail("create"))?;
-        private(&file).map_err(fail("protect"))?;
-        file.write_all(bytes).map_err(fail("write"))?;
-        file.sync_all().map_err(fail("sync"))?;
+        write_file(&full, bytes)?;
     }
     sync_folder(folder)
+}
+
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
+    let fail = |doing| move |error| Trouble::File { doing, path: path.to_path_buf(), error };
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fail("create"))?;
+    private(&file).map_err(fail("protect"))?;
+    file.write_all(bytes).map_err(fail("write"))?;
+    file.sync_all().map_err(fail("sync"))
 }
 
 /// Renames the finished folder in. A rename onto an existing folder that is not empty fails, so nothing that
@@ -194,6 +227,18 @@ mod tests {
         assert!(matches!(put(&out, &packet("second", false)), Err(Trouble::Stands(_))));
         assert!(matches!(put(&out, &packet("second", true)), Err(Trouble::Stands(_))));
         assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "first");
+        fs::remove_dir_all(out).unwrap();
+    }
+
+    #[test]
+    fn a_file_stands_whole_and_is_replaced_only_when_told() {
+        let out = scratch("file");
+        put_file(&out.join("list.csv"), b"first", false).unwrap();
+        assert!(matches!(put_file(&out.join("list.csv"), b"second", false), Err(Trouble::Stands(_))));
+        assert_eq!(fs::read_to_string(out.join("list.csv")).unwrap(), "first");
+        put_file(&out.join("list.csv"), b"second", true).unwrap();
+        assert_eq!(fs::read_to_string(out.join("list.csv")).unwrap(), "second");
+        assert_eq!(fs::read_dir(&out).unwrap().count(), 1);
         fs::remove_dir_all(out).unwrap();
     }
 

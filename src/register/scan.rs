@@ -1,0 +1,52 @@
+//! Finds the case files below a folder.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// How a case file's name ends.
+pub const CASE_ENDING: &str = ".case.yaml";
+
+/// What marks a folder as a packet, whose sealed case is not one of the firm's cases.
+const MARKS: [&str; 2] = ["bagit.txt", "data/request.json"];
+
+/// Why a folder could not be read through.
+#[derive(Debug)]
+pub struct Unreadable {
+    /// The folder.
+    pub folder: PathBuf,
+    /// The answer of the file system.
+    pub error: io::Error,
+}
+
+impl std::fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "cannot read the folder {}: {}", self.folder.display(), self.error)
+    }
+}
+
+/// Returns the case files below a folder at any depth, in the order of their paths; there may be none.
+///
+/// Packets are not entered and links are not followed.
+pub fn case_files(folder: &Path) -> Result<Vec<PathBuf>, Unreadable> {
+    let mut found = Vec::new();
+    walk(folder, &mut found)?;
+    found.sort();
+    Ok(found)
+}
+
+fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), Unreadable> {
+    let fail = |error| Unreadable { folder: folder.to_path_buf(), error };
+    for entry in std::fs::read_dir(folder).map_err(fail)? {
+        let entry = entry.map_err(fail)?;
+        let kind = entry.file_type().map_err(fail)?;
+        let path = entry.path();
+        if kind.is_dir() {
+            if !MARKS.iter().any(|mark| path.join(mark).exists()) {
+                walk(&path, found)?;
+            }
+        } else if kind.is_file() && path.to_string_lossy().ends_with(CASE_ENDING) {
+            found.push(path);
+        }
+    }
+    Ok(())
+}
