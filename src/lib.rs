@@ -8,6 +8,7 @@ pub mod begin;
 pub mod case;
 pub mod cli;
 pub mod credit;
+pub mod csv;
 pub mod document;
 pub mod docx;
 pub mod finding;
