@@ -38,24 +38,19 @@ pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, so
 ///
 /// A cell of words that a spreadsheet would take for a formula begins with an apostrophe.
 pub fn figures_csv(year: TaxYear, outcome: &Outcome) -> String {
-    let mut table = String::from("line,of,label,kind,value,official,how\r\n");
+    let mut csv = csv::row(["line", "of", "label", "kind", "value", "official", "how"]);
     for figure in outcome.figures.of_year(year) {
-        let value = match &figure.value {
-            Value::Text(text) => csv::words(text),
-            other => csv::quoted(&other.plain()),
-        };
-        let cells = [
-            csv::quoted(&figure.place.line.to_string()),
-            csv::words(&figure.place.of.to_string()),
-            csv::words(&label(figure)),
-            csv::quoted(kind(figure.place.line.kind())),
-            value,
-            csv::words(&official_words(&references(outcome, figure))),
-            csv::words(&figure.how),
-        ];
-        table.push_str(&csv::row(cells));
+        csv.push_str(&csv::row([
+            figure.place.line.to_string(),
+            figure.place.of.to_string(),
+            label(figure),
+            kind(figure.place.line.kind()).to_string(),
+            figure.value.plain(),
+            official_words(&references(outcome, figure)),
+            figure.how.clone(),
+        ]));
     }
-    table
+    csv
 }
 
 /// Returns the year's figures as plain text columns for a terminal: line, what it is about, label, value, how.

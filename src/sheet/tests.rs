@@ -627,7 +627,7 @@ fn the_data_follows_its_contract() {
 }
 
 #[test]
-fn csv_is_quoted() {
+fn csv_is_quoted_and_defused() {
     let quoted = IN_2025.1.replace("two doors,", "\"a \\\"pair\\\", two doors\",");
     let ready = ready(("quoted.case.yaml", &quoted));
     let csv = data::figures_csv(TaxYear(2025), &ready.outcome);
