@@ -36,15 +36,18 @@ pub struct Origin {
 
 /// Returns the balance that enters a year; none where nothing is left, or where the case does not reach the year.
 ///
-/// Where the case has the year itself, what is carried into it; otherwise what the return of the year before carries
-/// out. A case whose last return lies further back says nothing: the tax of the years between would have used credit.
+/// Where the case has the year itself, what is carried into it; otherwise a balance brought into it, or what the
+/// return of the year before carries out. A case whose last return lies further back says nothing: the tax of the years between would have used credit.
 pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Entering> {
     let figures = &outcome.figures;
     let before = year.before();
     let at_return = |year: TaxYear, line: Line| figures.money(&Place::of_return(year, line));
-    let (amount, of, line) = match at_return(year, line::CARRIED_IN) {
-        Some(amount) => (amount, year, line::ORIGIN_IN),
-        None => (at_return(before, line::CARRIED_OUT)?, before, line::ORIGIN_LEFT),
+    let brought = case.carried_in(year).map(|one| one.amount.value);
+    let (amount, of, line) = match (at_return(year, line::CARRIED_IN), brought) {
+        (Some(amount), _) => (amount, year, line::ORIGIN_IN),
+        // A balance brought into a year whose return is not in the case: it stands, and nothing is computed of it.
+        (None, Some(amount)) => (amount, year, line::ORIGIN_IN),
+        (None, None) => (at_return(before, line::CARRIED_OUT)?, before, line::ORIGIN_LEFT),
     };
     if amount.is_zero() {
         return None;
@@ -56,7 +59,10 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
         let earned = Place { year: origin, line: line::ORIGIN_EARNED, of: Of::Origin(origin) };
         Some(Origin { year: origin, left, brought_in: figures.get(&earned).is_none() })
     });
-    let origins = origins.collect();
+    let mut origins: Vec<Origin> = origins.collect();
+    if origins.is_empty() {
+        origins.push(Origin { year: before, left: amount, brought_in: true });
+    }
     let returns = || case.returns.iter().filter(|one| one.year.value < year);
     let last_return = returns().map(|one| one.year.value).max();
     let stage = case.tax_return(before).map(|one| one.stage.value);
@@ -100,6 +106,22 @@ mod tests {
         let (case, outcome) = household(&with_return);
         let next = entering(&case, &outcome, TaxYear(2027)).unwrap();
         assert_eq!((next.amount, next.expected), (Money::dollars(2100), true));
+    }
+
+    /// The client comes with nothing but the last return's Form 5695.
+    #[test]
+    fn a_balance_brought_into_a_year_without_a_return_enters_it() {
+        let brought = "carried_in:\n  2026: {amount: 1210, shown_on: 2025 Form 5695 line 16}\n";
+        let (case, outcome) = household(brought);
+        let balance = entering(&case, &outcome, TaxYear(2026)).unwrap();
+        assert_eq!(balance.amount, Money::dollars(1210));
+        assert_eq!(
+            balance.origins,
+            [Origin { year: TaxYear(2025), left: Money::dollars(1210), brought_in: true }]
+        );
+        assert_eq!((balance.last_return, balance.expected), (None, false));
+        assert_eq!(entering(&case, &outcome, TaxYear(2027)), None, "no return for 2026");
+        assert_eq!(entering(&case, &outcome, TaxYear(2025)), None);
     }
 
     #[test]
