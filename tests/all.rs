@@ -34,6 +34,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// A season's reminders: letters, lots, lists, and who was left out.
+mod reminders;
 /// The schemas say the same as the reader.
 mod schema;
 /// What several of them share.

@@ -319,7 +319,7 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
 }
 
 /// Reads the firm's logo. Its path may not leave the folder of the firm's file, nor follow a link out of it.
-fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> {
+pub(super) fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> {
     let Some(named) = &firm.logo else { return Ok(None) };
     let error = |code: &'static str, message: String, help: &str| {
         Box::new(Finding::error(code, message).at(named.span).help(help.to_string()))

@@ -3,6 +3,7 @@
 //! Comes in: finished pages and data as bytes. Goes out: a folder made beside its place and renamed in. Knows
 //! nothing of tax; knows file systems.
 
+pub mod building;
 pub mod write;
 
 use serde_json::{Value, json};

@@ -133,7 +133,7 @@ fn write_all(folder: &Path, packet: &Packet) -> Result<(), Trouble> {
     sync_folder(folder)
 }
 
-fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
+pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     let fail = |doing| move |error| Trouble::File { doing, path: path.to_path_buf(), error };
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fail("create"))?;
     private(&file).map_err(fail("protect"))?;
@@ -143,7 +143,7 @@ fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
 
 /// Renames the finished folder in. A rename onto an existing folder that is not empty fails, so nothing that
 /// appeared meanwhile is overwritten.
-fn move_in(beside: &Path, place: &Path) -> Result<(), Trouble> {
+pub(super) fn move_in(beside: &Path, place: &Path) -> Result<(), Trouble> {
     if fs::symlink_metadata(place).is_ok() {
         return Err(Trouble::Stands(place.to_path_buf()));
     }
@@ -155,7 +155,7 @@ fn move_in(beside: &Path, place: &Path) -> Result<(), Trouble> {
 }
 
 /// Removes what an interrupted run left behind.
-fn clear(path: &Path) -> Result<(), Trouble> {
+pub(super) fn clear(path: &Path) -> Result<(), Trouble> {
     match fs::symlink_metadata(path) {
         Err(_) => Ok(()),
         Ok(kind) if kind.is_dir() => fs::remove_dir_all(path).map_err(|error| Trouble::File {
@@ -171,7 +171,7 @@ fn clear(path: &Path) -> Result<(), Trouble> {
     }
 }
 
-fn create_folder(path: &Path) -> Result<(), Trouble> {
+pub(super) fn create_folder(path: &Path) -> Result<(), Trouble> {
     let mut builder = fs::DirBuilder::new();
     builder.recursive(true);
     #[cfg(unix)]
@@ -187,7 +187,7 @@ fn create_folder(path: &Path) -> Result<(), Trouble> {
 }
 
 /// People's finances are for their owner's eyes.
-fn private(file: &File) -> io::Result<()> {
+pub(super) fn private(file: &File) -> io::Result<()> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -196,7 +196,7 @@ fn private(file: &File) -> io::Result<()> {
     Ok(())
 }
 
-fn sync_folder(path: &Path) -> Result<(), Trouble> {
+pub(super) fn sync_folder(path: &Path) -> Result<(), Trouble> {
     let fail = |error| Trouble::File { doing: "sync", path: path.to_path_buf(), error };
     if cfg!(unix) { File::open(path).and_then(|folder| folder.sync_all()).map_err(fail) } else { Ok(()) }
 }
