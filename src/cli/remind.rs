@@ -1,12 +1,12 @@
 //! `remind`: a season's letters to every client with credit left.
 
+use super::access::Access;
 use super::progress::{self, Progress};
 use super::{End, colour, kit, load, our_fault, print, sender};
 use crate::case::TaxYear;
 use crate::finding::Sources;
 use crate::law::Law;
-use crate::packet::building::Building;
-use crate::packet::write::Trouble;
+use crate::packet::write::{Building, Trouble};
 use crate::register::remind::lots::Paper;
 use crate::register::remind::reminder::{Failed, Failure};
 use crate::register::remind::report::Tally;
@@ -51,6 +51,8 @@ pub(super) struct Remind {
     /// The firm's own letters: a folder that `kit` made
     #[arg(long, value_name = "DIR")]
     kit: Option<PathBuf>,
+    #[command(flatten)]
+    access: Access,
 }
 
 const AFTER: &str = "\
@@ -123,7 +125,7 @@ impl Remind {
         progress.end();
         let Some(looked) = looked else { return Err(stopped()) };
 
-        let building = Building::start(out).map_err(|trouble| refused(&trouble))?;
+        let building = Building::start(out, self.access.readers()).map_err(|trouble| refused(&trouble))?;
         let mut progress = Progress::start(looked.candidates.len(), "cases computed");
         let written = remind::write(looked, season, wanted, work, &building, |event| {
             watch(event, &mut progress, &mut worst);
@@ -223,7 +225,7 @@ fn stopped() -> End {
 }
 
 fn refused(trouble: &Trouble) -> End {
-    eprintln!("error: {trouble}");
+    eprintln!("error: {trouble}\nhelp: {}", trouble.help());
     End::Files
 }
 

@@ -26,8 +26,7 @@ use crate::case::firm::Firm;
 use crate::finding::Sources;
 use crate::law::Law;
 use crate::letter::Kit;
-use crate::packet::building::{Building, Growing};
-use crate::packet::write::Trouble;
+use crate::packet::write::{Building, Rows, Trouble};
 use crate::page::PageFault;
 use crate::picture::Picture;
 use jiff::civil::Date;
@@ -167,7 +166,7 @@ pub fn write(
     season: &Season<'_>,
     wanted: Wanted<'_>,
     work: Work<'_>,
-    building: &Building,
+    building: &Building<'_>,
     mut told: impl FnMut(Event<'_>),
 ) -> Result<Tally, NotWritten> {
     let Looked { candidates, failed } = looked;
@@ -226,11 +225,11 @@ fn same_references(candidates: &[Candidate]) -> HashMap<String, Vec<PathBuf>> {
 struct Desk<'a> {
     season: &'a Season<'a>,
     wanted: Wanted<'a>,
-    building: &'a Building,
+    building: &'a Building<'a>,
     gathering: Gathering<'a>,
-    list: Option<Growing>,
-    portal: Option<Growing>,
-    failures: Option<Growing>,
+    list: Option<Rows<'a>>,
+    portal: Option<Rows<'a>>,
+    failures: Option<Rows<'a>>,
     tally: Tally,
 }
 
@@ -259,7 +258,7 @@ impl<'a> Desk<'a> {
     fn new(
         season: &'a Season<'a>,
         wanted: Wanted<'a>,
-        building: &'a Building,
+        building: &'a Building<'a>,
         candidates: &[Candidate],
     ) -> Result<Desk<'a>, Trouble> {
         let mailed = candidates.iter().filter(|one| matches!(one.route, Route::Mail(_))).count();
@@ -345,12 +344,12 @@ impl<'a> Desk<'a> {
 }
 
 /// Returns a file that grows, opened with its heading when it is first needed.
-fn growing<'f>(
-    file: &'f mut Option<Growing>,
-    building: &Building,
+fn growing<'f, 'a>(
+    file: &'f mut Option<Rows<'a>>,
+    building: &'a Building<'a>,
     name: &str,
     heading: impl FnOnce() -> String,
-) -> Result<&'f mut Growing, Trouble> {
+) -> Result<&'f mut Rows<'a>, Trouble> {
     if file.is_none() {
         let mut new = building.grow(name)?;
         new.add(&heading())?;
