@@ -234,6 +234,11 @@ impl Sources {
         }
     }
 
+    /// Gives a text another name, and returns the one it had.
+    pub fn rename(&mut self, id: SourceId, name: &str) -> String {
+        std::mem::replace(&mut self.texts[id.0 as usize].name, name.to_string())
+    }
+
     /// Returns a text by its name.
     pub fn get(&self, id: SourceId) -> &Source {
         &self.texts[id.0 as usize]

@@ -36,6 +36,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// Sealed packets, and whether anybody altered them.
+mod sealed;
 /// The schemas say the same as the reader.
 mod schema;
 /// What several of them share.

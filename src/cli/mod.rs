@@ -92,6 +92,8 @@ enum End {
     Done,
     CaseErrors,
     Usage,
+    /// A seal or figures do not verify.
+    Unsealed,
     Files,
     OurFault,
     Interrupted,
@@ -103,6 +105,7 @@ impl End {
             End::Done => 0,
             End::CaseErrors => 1,
             End::Usage => 2,
+            End::Unsealed => 3,
             End::Files => 4,
             End::OurFault => 70,
             End::Interrupted => 130,
