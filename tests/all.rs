@@ -34,6 +34,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The register of many cases, worked by hand.
+mod registers;
 /// The schemas say the same as the reader.
 mod schema;
 /// What several of them share.

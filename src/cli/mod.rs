@@ -61,7 +61,7 @@ enum Command {
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
     Kit(kit::Kit),
-    /// Print the JSON Schema of the case file, the firm file or the figures, for editors and other programs
+    /// Print the JSON Schema of the case file, the firm file, the figures or the register, for editors and other programs
     Schema(schema::Schema),
     /// Print a script for a shell that completes commands and options
     Completions(shell::Completions),

@@ -6,9 +6,9 @@ use crate::assemble;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
 use crate::packet::{self, write};
+use crate::page;
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
-use crate::page;
 use crate::register::{data, desk, many, spreadsheet, table};
 use jiff::civil::Date;
 use std::io::{self, Write};
@@ -71,7 +71,9 @@ struct One {
 impl RegisterOf {
     pub(super) fn run(self) -> End {
         if self.form == Form::Pdf && self.out.is_none() {
-            eprintln!("error: a PDF needs a file to be written to\nhelp: add --out FILE, such as --out register.pdf");
+            eprintln!(
+                "error: a PDF needs a file to be written to\nhelp: add --out FILE, such as --out register.pdf"
+            );
             return End::Usage;
         }
         let files = match load::case_files(&self.folder) {
@@ -114,16 +116,12 @@ impl RegisterOf {
         };
         let law = Law::built_in().all().map(|law| law.edition.clone()).max().unwrap_or_default();
         let register = Register::of(rows, on, law, self.with_names, order);
-        for row in &register.rows {
-            if let Found::SameReference(others) = &row.found {
-                eprintln!(
-                    "error: {} has the same client reference {} as {}\nhelp: give each client a reference of its own, or take the copy out of the folder",
-                    row.file,
-                    row.name(),
-                    others.join(", ")
-                );
-                worst = worst.max(End::CaseErrors);
-            }
+        for (first, reference, others) in register.same_references() {
+            eprintln!(
+                "error: {first} has the same client reference {reference} as {}\nhelp: give each client a reference of its own, or take the copy out of the folder",
+                others.join(", ")
+            );
+            worst = worst.max(End::CaseErrors);
         }
         worst.max(self.put(&register))
     }
@@ -132,7 +130,13 @@ impl RegisterOf {
     fn one(&self, path: &Path, on: Date) -> One {
         let file = path.display().to_string();
         let failed = |found: Found, said: String, end: End| {
-            let row = Row { file: file.clone(), reference: None, names: Vec::new(), fingerprint: String::new(), found };
+            let row = Row {
+                file: file.clone(),
+                reference: None,
+                names: Vec::new(),
+                fingerprint: String::new(),
+                found,
+            };
             One { row, said, end }
         };
         let bytes = match load::bytes(path) {
@@ -146,7 +150,9 @@ impl RegisterOf {
         let computed = match assemble::compute(&file, &bytes, law, Sources::default()) {
             Ok(computed) => computed,
             Err(fault) => {
-                let said = format!("fault: {file}: {fault}\nThis is a mistake of the program, not of the case. Please report it with the case's structure.\n");
+                let said = format!(
+                    "fault: {file}: {fault}\nThis is a mistake of the program, not of the case. Please report it with the case's structure.\n"
+                );
                 return failed(Found::Fault(fault.to_string()), said, End::OurFault);
             }
         };

@@ -5,12 +5,12 @@
 
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Printer, Windows, counted};
+use super::words::{self, Amounts, Printer, Windows, counted};
 use crate::case::TaxYear;
 use crate::credit::window::Unclaimed;
 use crate::document::{
-    Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch, Table, Width,
-    Words, plain, strong,
+    Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch, Table,
+    Width, Words, plain, strong,
 };
 use crate::money::Money;
 use jiff::civil::Date;
@@ -30,7 +30,7 @@ pub fn volumes(register: &Register) -> usize {
 
 /// Writes a volume, counted from one. Totals, drawing and open years stand in the first.
 pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document {
-    let desk = Desk { register, printer: Printer::of_register(register), years: years(register) };
+    let desk = Desk { register, amounts: Amounts::of(register, years(register)) };
     let of = volumes(register);
     let mut blocks = vec![heading(1, "Register of residential energy credits")];
     if of > 1 {
@@ -49,7 +49,8 @@ pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document 
     Document {
         title: format!("Register of energy credits, {}{volume_words}", register.on),
         language: "en".to_string(),
-        subject: "Residential energy credits: balances, papers, open questions, years that can be amended".to_string(),
+        subject: "Residential energy credits: balances, papers, open questions, years that can be amended"
+            .to_string(),
         author: String::new(),
         setting: Setting::Worksheet,
         furniture: Furniture {
@@ -77,9 +78,7 @@ const CAUTIONS: &[&str] = &[
 /// A register about to be written.
 struct Desk<'r> {
     register: &'r Register,
-    printer: Printer,
-    /// The years that have a column.
-    years: Vec<TaxYear>,
+    amounts: Amounts,
 }
 
 impl Desk<'_> {
@@ -94,8 +93,12 @@ impl Desk<'_> {
             if register.with_names { "reference and name" } else { "reference alone" }
         );
         if totals.failed > 0 {
-            let failed = counted(totals.failed, "case could", "cases could");
-            intro.push_str(&format!(" {failed} not be computed and {} in no sum.", if totals.failed == 1 { "is" } else { "are" }));
+            let failed = counted(
+                totals.failed,
+                "case could not be computed and is",
+                "cases could not be computed and are",
+            );
+            intro.push_str(&format!(" {failed} in no sum."));
         }
         let mut blocks = vec![Block::Paragraph(plain(intro)), Block::Panel(vec![self.totals()])];
         blocks.extend(self.balances());
@@ -107,23 +110,56 @@ impl Desk<'_> {
     fn totals(&self) -> Block {
         let totals = &self.register.totals;
         let this_year = TaxYear::of(self.register.on);
-        let money = |amount: Money| self.printer.print(amount);
         let clients = |n: usize| counted(n, "client", "clients");
         let so_far = &totals.so_far;
+        let amounts =
+            [totals.left.amount, so_far.brought_in, so_far.earned(), so_far.used(), so_far.lost_improvement];
+        let printer = Printer::of(amounts);
+        let money = |amount: Money| printer.print(amount);
         let mut rows = vec![
-            [strong("25D credit left"), plain(clients(totals.left.clients)), strong(money(totals.left.amount))],
+            [
+                strong("25D credit left"),
+                plain(clients(totals.left.clients)),
+                strong(money(totals.left.amount)),
+            ],
             [plain(format!("Brought in, before {this_year}")), plain(""), plain(money(so_far.brought_in))],
-            [plain(format!("Earned, tax years before {this_year}, both credits")), plain(""), plain(money(so_far.earned()))],
+            [
+                plain(format!("Earned, tax years before {this_year}, both credits")),
+                plain(""),
+                plain(money(so_far.earned())),
+            ],
             [plain("Used in those years"), plain(""), plain(money(so_far.used()))],
-            [plain("25C lost to the tax limit in those years"), plain(""), plain(money(so_far.lost_improvement))],
-            [plain("Years that can still be amended for a credit left out"), plain(counted(totals.open, "year", "years")), plain("")],
-            [plain("Papers missing"), plain(clients(totals.missing.0)), plain(counted(totals.missing.1, "paper", "papers"))],
-            [plain("Open questions"), plain(clients(totals.questions.0)), plain(match totals.blocking {
-                0 => counted(totals.questions.1, "question", "questions"),
-                n => format!("{}, {} blocking", counted(totals.questions.1, "question", "questions"), words::grouped(n)),
-            })],
+            [
+                plain("25C lost to the tax limit in those years"),
+                plain(""),
+                plain(money(so_far.lost_improvement)),
+            ],
+            [
+                plain("Years that can still be amended for a credit left out"),
+                plain(counted(totals.open, "year", "years")),
+                plain(""),
+            ],
+            [
+                plain("Papers missing"),
+                plain(clients(totals.missing.0)),
+                plain(counted(totals.missing.1, "paper", "papers")),
+            ],
+            [
+                plain("Open questions"),
+                plain(clients(totals.questions.0)),
+                plain(match totals.blocking {
+                    0 => counted(totals.questions.1, "question", "questions"),
+                    n => format!(
+                        "{}, {} blocking",
+                        counted(totals.questions.1, "question", "questions"),
+                        words::grouped(n)
+                    ),
+                }),
+            ],
         ];
-        rows.retain(|row| row.iter().skip(1).any(|cell| !cell[0].text.starts_with("0 ") && !cell[0].text.is_empty()));
+        rows.retain(|row| {
+            row.iter().skip(1).any(|cell| !cell[0].text.starts_with("0 ") && !cell[0].text.is_empty())
+        });
         Block::Table(Table {
             summary: "The totals of the register".to_string(),
             columns: vec![
@@ -143,14 +179,19 @@ impl Desk<'_> {
         }
         let some_expected = by_year.values().any(|total| !total.expected.is_zero());
         let some_certain = by_year.values().any(|total| total.expected != total.amount);
+        let printer = Printer::of(by_year.values().map(|total| total.amount));
         let bars: Vec<Bar> = by_year
             .iter()
             .map(|(year, total)| Bar {
                 name: format!("{year}"),
-                numbers: vec![words::grouped(total.clients), self.printer.print(total.amount)],
+                numbers: vec![words::grouped(total.clients), printer.print(total.amount)],
                 parts: vec![
                     Stretch { series: 0, from: 0, to: cents(total.amount) - cents(total.expected) },
-                    Stretch { series: 1, from: cents(total.amount) - cents(total.expected), to: cents(total.amount) },
+                    Stretch {
+                        series: 1,
+                        from: cents(total.amount) - cents(total.expected),
+                        to: cents(total.amount),
+                    },
                 ],
                 total: false,
             })
@@ -161,7 +202,11 @@ impl Desk<'_> {
                 amount if amount == total.amount => ", all of it expected".to_string(),
                 amount => format!(", {} of it expected", amount.spoken()),
             };
-            format!("{year}: {}, {}{expected}.", counted(total.clients, "client", "clients"), total.amount.spoken())
+            format!(
+                "{year}: {}, {}{expected}.",
+                counted(total.clients, "client", "clients"),
+                total.amount.spoken()
+            )
         });
         let summary = std::iter::once("A drawing of the 25D credit carried into each tax year.".to_string())
             .chain(sentences)
@@ -234,7 +279,8 @@ impl Desk<'_> {
             row(cells, Role::Body)
         });
         Block::Table(Table {
-            summary: "Tax years in which a filed return leaves out a credit, with the last day for a claim".to_string(),
+            summary: "Tax years in which a filed return leaves out a credit, with the last day for a claim"
+                .to_string(),
             columns,
             rows: rows.collect(),
         })
@@ -247,7 +293,12 @@ impl Desk<'_> {
         if register.with_names {
             columns.push(column("Client", Width::Parts(1), Align::Left));
         }
-        columns.extend(self.years.iter().map(|year| column(format!("Into {year}"), Width::Content, Align::Right)));
+        columns.extend(
+            self.amounts
+                .years
+                .iter()
+                .map(|year| column(format!("Into {year}"), Width::Content, Align::Decimal)),
+        );
         columns.extend([
             column("Earned", Width::Content, Align::Decimal),
             column("Used", Width::Content, Align::Decimal),
@@ -270,22 +321,33 @@ impl Desk<'_> {
             table_rows.push(row(self.sums(), Role::Total));
         }
         let this_year = TaxYear::of(register.on);
-        let mut notes = vec![format!("Earned, used and lost: both credits, tax years before {this_year}.")];
+        let mut notes =
+            vec![format!("Earned, used and lost: both credits as computed, tax years before {this_year}.")];
         let accounts = || rows.iter().filter_map(|row| row.account());
         if accounts().any(|one| one.balances.iter().any(|one| one.expected)) {
             notes.push("A star marks a balance that comes from a return not filed yet.".to_string());
         }
         if accounts().any(|one| one.missing.is_none()) {
-            notes.push("A dash among the papers: the case lists none, so nobody knows which are missing.".to_string());
+            notes.push(
+                "A dash among the papers: the case lists none, so nobody knows which are missing."
+                    .to_string(),
+            );
         }
         if register.totals.blocking > 0 {
             notes.push("In brackets: of the questions, those that hold up a packet.".to_string());
         }
         if accounts().any(|one| one.perhaps_open(register.on).next().is_some()) {
-            notes.push("A question mark behind a year: the case does not say what the filed return claims.".to_string());
+            notes.push(
+                "A question mark behind a year: the case does not say what the filed return claims."
+                    .to_string(),
+            );
         }
-        let unseen: Vec<String> =
-            register.years.iter().filter(|year| !self.years.contains(year)).map(ToString::to_string).collect();
+        let unseen: Vec<String> = register
+            .years
+            .iter()
+            .filter(|year| !self.amounts.years.contains(year))
+            .map(ToString::to_string)
+            .collect();
         if !unseen.is_empty() {
             notes.push(format!("Balances carried into {} have no column here; the drawing has their sums, and the register as CSV has all.", unseen.join(", ")));
         }
@@ -297,42 +359,32 @@ impl Desk<'_> {
     }
 
     fn cells(&self, row: &Row, account: &Account) -> Vec<Words> {
-        let so_far = &account.so_far;
         let mut cells = vec![row.name().to_string()];
         if self.register.with_names {
             cells.push(row.names.join(", "));
         }
-        cells.extend(self.years.iter().map(|year| self.printer.balance(account.balance(*year))));
-        cells.extend([so_far.earned(), so_far.used(), so_far.lost_improvement].map(|one| self.amount(one)));
+        cells.extend(self.amounts.row(account));
         cells.push(words::missing(account));
-        cells.push(match account.questions {
-            0 => String::new(),
-            n => words::questions(n, account.blocking),
-        });
+        cells.push(words::questions(account.questions, account.blocking));
         cells.push(words::soonest(account, self.register.on));
-        cells.into_iter().map(plain).collect()
+        // Nothing for nothing, so that the eye finds what there is; but a balance of nothing is worth knowing.
+        let balances = if self.register.with_names { 2 } else { 1 } + self.amounts.years.len();
+        let empty = |n: usize, cell: &str| n >= balances && ["0", "0.00"].contains(&cell);
+        let quiet = |(n, cell): (usize, String)| plain(if empty(n, &cell) { String::new() } else { cell });
+        cells.into_iter().enumerate().map(quiet).collect()
     }
 
     fn sums(&self) -> Vec<Words> {
         let totals = &self.register.totals;
-        let so_far = &totals.so_far;
         let mut cells = vec!["Total".to_string()];
         if self.register.with_names {
             cells.push(String::new());
         }
-        cells.extend(self.years.iter().map(|year| {
-            totals.by_year.get(year).map_or_else(String::new, |total| format!("{} ", self.printer.print(total.amount)))
-        }));
-        cells.extend([so_far.earned(), so_far.used(), so_far.lost_improvement].map(|one| self.amount(one)));
+        cells.extend(self.amounts.totals(totals));
         cells.push(words::grouped(totals.missing.1));
         cells.push(words::questions(totals.questions.1, totals.blocking));
         cells.push(counted(totals.open, "year", "years"));
         cells.into_iter().map(plain).collect()
-    }
-
-    /// Prints an amount; nothing for nothing, so that the eye finds what there is.
-    fn amount(&self, amount: Money) -> String {
-        if amount.is_zero() { String::new() } else { self.printer.print(amount) }
     }
 }
 

@@ -225,16 +225,19 @@ impl SoFar {
     /// Adds up the years with a return before a year. A balance brought into that year itself is in.
     fn before(year: TaxYear, case: &Case, outcome: &Outcome) -> SoFar {
         let figures = &outcome.figures;
-        let years = || outcome.years.iter().copied().filter(|one| *one < year && case.tax_return(*one).is_some());
+        let years =
+            || outcome.years.iter().copied().filter(|one| *one < year && case.tax_return(*one).is_some());
         let sum = |line: Line| years().filter_map(|year| at(figures, year, line)).sum();
-        let brought = case.carried_in.iter().map(|one| one.year.value).filter(|one| *one <= year);
+        let brought = case.carried_in.iter().filter(|one| one.year.value <= year);
         // A year whose own figures lead up to it brings nothing in.
-        let brought = brought.filter(|one| at(figures, one.before(), line::CARRIED_OUT).is_none());
+        let brought = brought.filter(|one| at(figures, one.year.value.before(), line::CARRIED_OUT).is_none());
+        let brought =
+            brought.map(|one| at(figures, one.year.value, line::CARRIED_IN).unwrap_or(one.amount.value));
         let rows = figures.all().iter().filter(|figure| {
             figure.place.line == line::ORIGIN_EARNED && years().any(|year| year == figure.place.year)
         });
         SoFar {
-            brought_in: brought.filter_map(|one| at(figures, one, line::CARRIED_IN)).sum(),
+            brought_in: brought.sum(),
             earned_clean: rows.filter_map(|figure| figure.value.money()).sum(),
             earned_improvement: sum(line::IMPROVEMENT_BEFORE_LIMIT),
             used_clean: sum(line::CLEAN_ALLOWED),

@@ -102,6 +102,16 @@ impl Register {
         let years = totals.by_year.keys().copied().collect();
         Register { on, law, with_names, rows, years, totals }
     }
+
+    /// Returns each reference that several files have, once: the first of the files, the reference, the other files.
+    pub fn same_references(&self) -> impl Iterator<Item = (&str, &str, &[String])> {
+        self.rows.iter().filter_map(|row| match &row.found {
+            Found::SameReference(others) if others.iter().all(|other| row.file < *other) => {
+                Some((row.file.as_str(), row.name(), others.as_slice()))
+            }
+            _ => None,
+        })
+    }
 }
 
 impl Totals {

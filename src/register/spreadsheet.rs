@@ -123,9 +123,7 @@ pub const COLUMNS: &[Column] = &[
         name: "open_days_left",
         meaning: "the days from the day of the register to that one",
         cell: |row, on| {
-            of(row, |account| {
-                first(account.open(on), |one| words::days_left(on, one.closes).to_string())
-            })
+            of(row, |account| first(account.open(on), |one| words::days_left(on, one.closes).to_string()))
         },
     },
     Column {

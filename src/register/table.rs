@@ -5,7 +5,7 @@
 
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Printer, Windows, counted};
+use super::words::{self, Amounts, Windows, counted};
 use crate::case::TaxYear;
 use crate::credit::window::Unclaimed;
 use std::io::{self, Write};
@@ -22,6 +22,15 @@ const WIDEST_REFERENCE: usize = 24;
 enum Side {
     Left,
     Right,
+    /// At the right, with room for a star behind the amounts.
+    Starred,
+}
+
+impl Side {
+    /// How much stays free behind a cell.
+    fn kept_free(self, cell: &str) -> usize {
+        usize::from(self == Side::Starred && !cell.ends_with('*'))
+    }
 }
 
 /// A column: the two lines of its heading and its cells.
@@ -34,7 +43,7 @@ struct Column {
 /// Writes the table.
 pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     let table = Table::of(register);
-    let rule = "-".repeat(table.columns.iter().map(|column| column.width + GAP).sum::<usize>() - GAP);
+    let rule = "-".repeat(table.width());
     let cases = counted(register.rows.len(), "case", "cases");
     writeln!(out, "Energy credits of {cases} on {}, law edition {}\n", register.on, register.law)?;
     for line in 0..2 {
@@ -66,30 +75,34 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
 /// A register about to be written.
 struct Table<'r> {
     register: &'r Register,
-    printer: Printer,
-    /// The years for which there is room.
-    years: Vec<TaxYear>,
+    amounts: Amounts,
     columns: Vec<Column>,
 }
 
 impl<'r> Table<'r> {
+    /// Takes as many years as there is room for, those nearest to the day at first.
     fn of(register: &'r Register) -> Table<'r> {
-        let mut table =
-            Table { register, printer: Printer::of_register(register), years: Vec::new(), columns: Vec::new() };
-        // The year the day lies in is wanted most, then those near it.
-        table.columns = table.measured();
-        for year in words::nearest(register) {
-            let before = (table.years.clone(), std::mem::take(&mut table.columns));
-            table.years.push(year);
-            table.years.sort();
+        let nearest = words::nearest(register);
+        let with = |years: usize| {
+            let mut years = nearest[..years].to_vec();
+            years.sort();
+            let mut table = Table { register, amounts: Amounts::of(register, years), columns: Vec::new() };
             table.columns = table.measured();
-            let width: usize = table.columns.iter().map(|column| column.width + GAP).sum();
-            if width - GAP > WIDTH {
-                (table.years, table.columns) = before;
+            table
+        };
+        let mut table = with(0);
+        for years in 1..=nearest.len() {
+            let wider = with(years);
+            if wider.width() > WIDTH {
                 break;
             }
+            table = wider;
         }
         table
+    }
+
+    fn width(&self) -> usize {
+        self.columns.iter().map(|column| column.width + GAP).sum::<usize>() - GAP
     }
 
     /// Makes the columns, as wide as their widest cell.
@@ -100,9 +113,8 @@ impl<'r> Table<'r> {
             width: above.len().max(below.len()),
         };
         let mut columns = vec![head("", "reference", Side::Left)];
-        for (n, year) in self.years.iter().enumerate() {
-            // Behind the amounts stands a star or a blank.
-            columns.push(head(if n == 0 { "into " } else { "" }, &format!("{year} "), Side::Right));
+        for (n, year) in self.amounts.years.iter().enumerate() {
+            columns.push(head(if n == 0 { "into" } else { "" }, &year.to_string(), Side::Starred));
         }
         columns.extend([
             head("", "earned", Side::Right),
@@ -115,7 +127,7 @@ impl<'r> Table<'r> {
         let accounts = self.register.rows.iter().filter_map(|row| Some((row, row.account()?)));
         let mut widen = |cells: Vec<String>| {
             for (column, cell) in columns.iter_mut().zip(cells) {
-                column.width = column.width.max(cell.chars().count());
+                column.width = column.width.max(cell.chars().count() + column.side.kept_free(&cell));
             }
         };
         widen(self.totals());
@@ -125,10 +137,8 @@ impl<'r> Table<'r> {
     }
 
     fn cells(&self, row: &Row, account: &Account) -> Vec<String> {
-        let so_far = &account.so_far;
         let mut cells = vec![row.name().to_string()];
-        cells.extend(self.years.iter().map(|year| self.printer.balance(account.balance(*year))));
-        cells.extend([so_far.earned(), so_far.used(), so_far.lost_improvement].map(|one| self.printer.print(one)));
+        cells.extend(self.amounts.row(account));
         cells.push(words::missing(account));
         cells.push(words::questions(account.questions, account.blocking));
         cells.push(words::soonest(account, self.register.on));
@@ -138,10 +148,7 @@ impl<'r> Table<'r> {
     fn totals(&self) -> Vec<String> {
         let totals = &self.register.totals;
         let mut cells = vec!["total".to_string()];
-        let of_year = |year: &TaxYear| totals.by_year.get(year).map_or_else(String::new, |one| self.printer.print(one.amount) + " ");
-        cells.extend(self.years.iter().map(of_year));
-        let so_far = &totals.so_far;
-        cells.extend([so_far.earned(), so_far.used(), so_far.lost_improvement].map(|one| self.printer.print(one)));
+        cells.extend(self.amounts.totals(totals));
         cells.push(words::grouped(totals.missing.1));
         cells.push(words::questions(totals.questions.1, totals.blocking));
         cells.push(counted(totals.open, "year", "years"));
@@ -152,10 +159,11 @@ impl<'r> Table<'r> {
     fn put(&self, out: &mut dyn Write, cells: Vec<String>) -> io::Result<()> {
         let mut line = String::new();
         for (column, cell) in self.columns.iter().zip(cells) {
-            let pad = " ".repeat(column.width.saturating_sub(cell.chars().count()));
+            let free = column.side.kept_free(&cell);
+            let pad = " ".repeat(column.width.saturating_sub(cell.chars().count() + free));
             match column.side {
                 Side::Left => line.extend([cell, pad]),
-                Side::Right => line.extend([pad, cell]),
+                Side::Right | Side::Starred => line.extend([pad, cell, " ".repeat(free)]),
             }
             line.push_str(&" ".repeat(GAP));
         }
@@ -168,7 +176,7 @@ impl<'r> Table<'r> {
         let this_year = TaxYear::of(register.on);
         let mut lines = vec![
             "into YEAR: 25D credit carried into that year".to_string(),
-            format!("earned, used, lost: both credits, tax years before {this_year}"),
+            format!("earned, used, lost: both credits as computed, tax years before {this_year}"),
         ];
         let accounts = || register.rows.iter().filter_map(|row| row.account());
         if accounts().any(|one| one.balances.iter().any(|one| one.expected)) {
@@ -183,7 +191,12 @@ impl<'r> Table<'r> {
         if accounts().any(|one| one.perhaps_open(register.on).next().is_some()) {
             lines.push("?  the case does not say what the filed return claims".to_string());
         }
-        let unseen: Vec<String> = register.years.iter().filter(|year| !self.years.contains(year)).map(ToString::to_string).collect();
+        let unseen: Vec<String> = register
+            .years
+            .iter()
+            .filter(|year| !self.amounts.years.contains(year))
+            .map(ToString::to_string)
+            .collect();
         if !unseen.is_empty() {
             lines.push(format!("For want of room not shown: {}; --as csv has all years", unseen.join(", ")));
         }
@@ -228,7 +241,13 @@ fn windows(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         let width = names_width(&windows.closed);
         writeln!(out, "{:10}  {:5}  {:width$}  year  left out", "closed", "", "reference")?;
         for (name, one) in &windows.closed {
-            writeln!(out, "{}         {name:width$}  {}  {}", one.window.closes, one.year, words::left_out(one))?;
+            writeln!(
+                out,
+                "{}         {name:width$}  {}  {}",
+                one.window.closes,
+                one.year,
+                words::left_out(one)
+            )?;
         }
     }
     Ok(())

@@ -2,29 +2,23 @@
 //!
 //! Comes in: the register, its rows and its windows. Goes out: short words. Computes nothing.
 
-use super::row::{Account, Balance};
-use super::rows::Register;
+use super::row::{Account, Balance, SoFar};
+use super::rows::{Register, Totals};
 use crate::case::TaxYear;
 use crate::credit::window::{From, Said, Unclaimed, Window};
 use crate::money::Money;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
-/// How the amounts of one register are printed: without cents where none of them has any.
+/// How the amounts of one column are printed: without cents where none of them has any.
 #[derive(Clone, Copy)]
 pub(super) struct Printer {
     whole: bool,
 }
 
 impl Printer {
-    pub fn of_register(register: &Register) -> Printer {
-        let whole = |amount: Money| amount.decimal().fract().is_zero();
-        let all_whole = register.rows.iter().filter_map(|row| row.account()).all(|account| {
-            let so_far = &account.so_far;
-            [so_far.earned(), so_far.used(), so_far.lost_improvement].into_iter().all(whole)
-                && account.balances.iter().all(|balance| whole(balance.amount))
-        });
-        Printer { whole: all_whole }
+    pub fn of(amounts: impl IntoIterator<Item = Money>) -> Printer {
+        Printer { whole: amounts.into_iter().all(|amount| amount.decimal().fract().is_zero()) }
     }
 
     pub fn print(self, amount: Money) -> String {
@@ -35,14 +29,56 @@ impl Printer {
         }
     }
 
-    /// Prints a balance; one that is expected bears a star, and a blank stands where the others could have one.
-    pub fn balance(self, balance: Option<&Balance>) -> String {
-        match balance {
-            None => String::new(),
-            Some(one) if one.expected => format!("{}*", self.print(one.amount)),
-            Some(one) => format!("{} ", self.print(one.amount)),
-        }
+    /// Prints a balance; one that is expected bears a star.
+    fn balance(self, balance: &Balance) -> String {
+        format!("{}{}", self.print(balance.amount), if balance.expected { "*" } else { "" })
     }
+}
+
+/// The columns of amounts that table and paper have: the years for which there is room, then earned, used, lost.
+pub(super) struct Amounts {
+    /// The years, in order.
+    pub years: Vec<TaxYear>,
+    by_year: Vec<Printer>,
+    so_far: [Printer; 3],
+}
+
+impl Amounts {
+    pub fn of(register: &Register, years: Vec<TaxYear>) -> Amounts {
+        let accounts = || register.rows.iter().filter_map(|row| row.account());
+        let of_year = |year: &TaxYear| {
+            Printer::of(accounts().filter_map(|account| account.balance(*year)).map(|one| one.amount))
+        };
+        let so_far = [0, 1, 2].map(|n| Printer::of(accounts().map(|account| sums(&account.so_far)[n])));
+        Amounts { by_year: years.iter().map(of_year).collect(), years, so_far }
+    }
+
+    /// Prints the amounts of a row; a year that the case does not reach is empty.
+    pub fn row(&self, account: &Account) -> Vec<String> {
+        let balance = |(year, printer): (&TaxYear, &Printer)| {
+            account.balance(*year).map_or_else(String::new, |one| printer.balance(one))
+        };
+        let years = self.years.iter().zip(&self.by_year).map(balance);
+        years.chain(self.so_far(&account.so_far)).collect()
+    }
+
+    /// Prints the sums of the columns.
+    pub fn totals(&self, totals: &Totals) -> Vec<String> {
+        let total = |(year, printer): (&TaxYear, &Printer)| {
+            totals.by_year.get(year).map_or_else(String::new, |total| printer.print(total.amount))
+        };
+        let years = self.years.iter().zip(&self.by_year).map(total);
+        years.chain(self.so_far(&totals.so_far)).collect()
+    }
+
+    fn so_far(&self, so_far: &SoFar) -> [String; 3] {
+        let sums = sums(so_far);
+        [0, 1, 2].map(|n| self.so_far[n].print(sums[n]))
+    }
+}
+
+fn sums(so_far: &SoFar) -> [Money; 3] {
+    [so_far.earned(), so_far.used(), so_far.lost_improvement]
 }
 
 /// The years of the register, the one the day lies in at the head, then those near it.
@@ -103,11 +139,7 @@ pub(super) fn left_out(one: &Unclaimed) -> String {
         Said::NotSaid => "the case does not say what the return claims".to_string(),
         Said::NoReturn => "no return in the case".to_string(),
         Said::Less => {
-            let parts = [
-                ("25C", one.improvement),
-                ("25D", one.clean),
-                ("carried forward", one.carried_out),
-            ];
+            let parts = [("25C", one.improvement), ("25D", one.clean), ("carried forward", one.carried_out)];
             let some = parts.into_iter().filter(|(_, amount)| !amount.is_zero());
             some.map(|(name, amount)| format!("{name} {}", amount.spoken())).collect::<Vec<_>>().join(", ")
         }
@@ -119,7 +151,9 @@ pub(super) fn counted_from(from: From) -> String {
     match from {
         From::Filed(day) => format!("three years from filing on {day}"),
         From::Due(day) => format!("three years from {day}, as which an early return counts"),
-        From::DueAsFar(day) => format!("three years from the due date {day}; the day of filing is not in the case"),
+        From::DueAsFar(day) => {
+            format!("three years from the due date {day}; the day of filing is not in the case")
+        }
         From::Paid(day) => format!("two years from the payment on {day}"),
     }
 }
