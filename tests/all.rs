@@ -36,6 +36,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The register of many cases, worked by hand.
+mod registers;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
 /// The schemas say the same as the reader.
