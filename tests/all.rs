@@ -22,6 +22,8 @@ mod every_form;
 mod findings;
 /// What the fuzzer tries, in a few seconds.
 mod fuzzed;
+/// The cases made for timing.
+mod generated;
 /// Good but unusual cases raise no false alarm.
 mod good;
 /// Published worked examples, one file each.
