@@ -20,6 +20,8 @@ mod engine;
 mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
+/// What the fuzzer tries, in a few seconds.
+mod fuzzed;
 /// The cases made for timing.
 mod generated;
 /// Good but unusual cases raise no false alarm.
