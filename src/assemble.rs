@@ -10,7 +10,7 @@ use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, Packet, Replaced, Request, bag, read_me};
+use crate::packet::{self, MadeFrom, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
@@ -382,6 +382,22 @@ fn request(
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
         kit: !material.kit.is_empty(),
+        made_from: made_from(outcome, material),
+    }
+}
+
+fn made_from(outcome: &Outcome, material: &Material<'_>) -> MadeFrom {
+    let law = Law::files(&outcome.years).into_iter();
+    MadeFrom {
+        firm: material.firm.map(|(_, bytes)| packet::fingerprint(bytes)),
+        logo: material.logo.map(|logo| packet::fingerprint(&logo.file)),
+        kit: (!material.kit.is_empty()).then(|| packet::fingerprint_of_all(material.kit)),
+        papers: material
+            .papers
+            .iter()
+            .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
+            .collect(),
+        law: law.map(|(year, _, text)| (year.0, packet::fingerprint(text.as_bytes()))).collect(),
     }
 }
 
