@@ -230,7 +230,8 @@ impl Sources {
         let source = &mut self.texts[span.source.0 as usize];
         let (start, end) = (span.start as usize, span.end as usize);
         if let Some(place) = source.text.get(start..end) {
-            let covered: String = place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }).collect();
+            let covered: String =
+                place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }).collect();
             source.text.replace_range(start..end, &covered);
         }
     }

@@ -40,10 +40,10 @@ mod properties;
 mod reading;
 /// The register of many cases, worked by hand.
 mod registers;
-/// Sealed packets, and whether anybody altered them.
-mod sealed;
 /// The schemas say the same as the reader.
 mod schema;
+/// Sealed packets, and whether anybody altered them.
+mod sealed;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.

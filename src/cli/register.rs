@@ -239,7 +239,7 @@ fn put_paper(register: &Register, path: &Path) -> End {
 }
 
 fn put_file(path: &Path, bytes: &[u8]) -> End {
-    match write::put_file(path, bytes, false) {
+    match write::put_file(path, bytes, false, write::Readers::Owner) {
         Ok(()) => {
             eprintln!("Written: {}", path.display());
             End::Done
