@@ -11,8 +11,11 @@ mod letters;
 mod page;
 mod words;
 
+/// What is done with the bytes of one try.
+type Target = fn(&[u8]);
+
 /// Every target with its name.
-const TARGETS: &[(&str, fn(&[u8]))] = &[
+const TARGETS: &[(&str, Target)] = &[
     ("case", case::case),
     ("firm", case::firm),
     ("values", words::values),
