@@ -35,7 +35,6 @@ pub(super) fn load_beside(path: &Path, sources: Sources) -> Result<Loaded, End> 
 
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
-    use std::io::Read;
     let complain = |error: std::io::Error| {
         let help = match error.kind() {
             std::io::ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
@@ -44,9 +43,14 @@ pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
         eprintln!("error: cannot read {}: {error}{help}", path.display());
         End::Files
     };
-    let file = std::fs::File::open(path).map_err(complain)?;
+    read_some(path).map_err(complain)
+}
+
+/// Reads a file, past the limit of a case file only so far.
+pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
+    use std::io::Read;
     let mut bytes = Vec::new();
-    file.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(complain)?;
+    std::fs::File::open(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 

@@ -10,6 +10,7 @@ use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::{Credit, Law};
 use crate::packet::write::{self, Trouble};
+use crate::packet::{Replaced, bag};
 use crate::picture::{self, Picture};
 use jiff::civil::Date;
 use std::collections::HashMap;
@@ -177,18 +178,19 @@ impl Packet {
         loaded: &mut load::Loaded,
     ) -> Result<(), End> {
         dated_well(case, year, desk.dated)?;
+        let replaces = match (&self.replaces, &self.because) {
+            (Some(old), Some(because)) => Some(self.replaced(old, because, case, year)?),
+            _ => None,
+        };
         let wanted = Wanted {
             year,
             dated: desk.dated,
             draft: self.draft,
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
-            replaces: self.replaces.clone().zip(self.because.clone()),
+            replaces,
             name: self.name(case, year),
             also: self.also(),
         };
-        if let Some(old) = &self.replaces {
-            self.replaced(old, case, year)?;
-        }
         let place = self.out.join(&wanted.name);
         if place.symlink_metadata().is_ok() && !(self.draft && place.join(write::DRAFT_MARK).is_file()) {
             return Err(report(&Trouble::Stands(place)));
@@ -247,23 +249,53 @@ impl Packet {
         format!("{plain}-r{n}")
     }
 
-    /// Makes sure that the packet to be replaced stands, and is of the same client and year.
-    fn replaced(&self, old: &str, case: &Case, year: TaxYear) -> Result<(), End> {
-        let complain = |what: String| {
+    /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
+    /// replaced already; and returns what the correction says of it.
+    fn replaced(&self, old: &str, because: &str, case: &Case, year: TaxYear) -> Result<Replaced, End> {
+        let complain = |what: String, help: &str| {
+            eprintln!("error: {what}\nhelp: {help}");
+            End::Usage
+        };
+        let named = "--replaces takes the name of a packet that stands in the folder of --out";
+        let request = |folder: &Path| {
+            let stored = load::read_some(&folder.join("data/request.json")).ok()?;
+            serde_json::from_slice::<serde_json::Value>(&stored).ok()
+        };
+        let place = self.out.join(old);
+        let plain = Path::new(old).components().count() == 1 && !old.contains(['/', '\\']);
+        let Some(stored) = request(&place).filter(|_| plain) else {
+            return Err(complain(format!("there is no packet `{old}` in {}", self.out.display()), named));
+        };
+        if stored["reference"] != case.client.reference.value.as_str() || stored["year"] != year.0 {
+            return Err(complain(format!("`{old}` is not a packet of this client and {year}"), named));
+        }
+        if stored["draft"] == true {
+            let help = "a draft is replaced by the next one; make the packet without --replaces";
+            return Err(complain(format!("`{old}` is a draft"), help));
+        }
+        let first = format!("{}-{year}", case.client.reference.value);
+        let taken = (2..).map(|n| format!("{first}-r{n}"));
+        let mut others = taken.map_while(|name| request(&self.out.join(&name)).map(|stored| (name, stored)));
+        if let Some((name, _)) = others.find(|(_, stored)| stored["replaces"]["packet"] == old) {
+            let help = format!("replace `{name}`, or the latest correction after it");
+            return Err(complain(format!("`{old}` is replaced by `{name}` already"), &help));
+        }
+        let checked = bag::check(&place);
+        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
+            for damage in checked.damage.iter().take(5) {
+                eprintln!("error: {old}: {damage}");
+            }
             eprintln!(
-                "error: {what}\nhelp: --replaces takes the name of a packet that stands in {}",
-                self.out.display()
+                "error: `{old}` is not as it was sealed, so a correction cannot name it\nhelp: bring it back from a backup and see `gablework verify {}`",
+                place.display()
             );
-            Err(End::Usage)
+            return Err(End::Unsealed);
         };
-        let stored = std::fs::read(self.out.join(old).join("data/request.json"));
-        let Some(stored) =
-            stored.ok().and_then(|bytes| serde_json::from_slice::<serde_json::Value>(&bytes).ok())
-        else {
-            return complain(format!("there is no packet `{old}`"));
-        };
-        let same = stored["reference"] == case.client.reference.value.as_str() && stored["year"] == year.0;
-        if same { Ok(()) } else { complain(format!("`{old}` is not a packet of this client and {year}")) }
+        let because = because.split_whitespace().collect::<Vec<&str>>().join(" ");
+        if because.is_empty() {
+            return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
+        }
+        Ok(Replaced { packet: old.to_string(), digest, because })
     }
 
     /// Reads the firm's file: the one named, or `firm.yaml` beside the case.
