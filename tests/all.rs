@@ -34,6 +34,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The figures of packets, computed again by another program from nothing but `figures.json`.
+mod recomputed;
 /// The schemas say the same as the reader.
 mod schema;
 /// What several of them share.
