@@ -210,7 +210,11 @@ const OUTLOOK: &[Name] = &[
         Text,
         "the other credits assumed to come first in that year; empty where there are none",
     ),
-    name("years", List(IF_YEAR), "the years to come, up to five of them; a projected return of the letter's year is the first"),
+    name(
+        "years",
+        List(IF_YEAR),
+        "the years to come, up to five of them; a projected return of the letter's year is the first",
+    ),
     name("goes_on", Yes, "there are more of them than `years` holds"),
     name("used_up", Text, "the year whose return would use the last of it; empty where none would"),
     name("never", Yes, "no tax would be left for it, in any year"),
