@@ -38,10 +38,10 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
-/// The register of many cases, worked by hand.
-mod registers;
 /// The figures of packets, computed again by another program from nothing but `figures.json`.
 mod recomputed;
+/// The register of many cases, worked by hand.
+mod registers;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.

@@ -672,7 +672,6 @@ fn the_official_forms_compute_the_same() {
     assert!(!seen.is_empty(), "no household was compared in full");
 }
 
-/// The generator reaches what the properties speak of; otherwise they would hold of nothing.
 // ---- Planning ----
 
 /// A household with planned years after its last, and what they would use.
@@ -773,6 +772,7 @@ fn so_much_more_tax_would_use_everything_and_a_dollar_less_would_not() {
     assert!(seen.get().iter().all(|count| *count >= 5), "{:?}", seen.get());
 }
 
+/// The generator reaches what the properties speak of; otherwise they would hold of nothing.
 #[test]
 fn the_generated_households_are_not_empty() {
     let counts = std::cell::RefCell::new([0u32; 6]);
