@@ -42,6 +42,8 @@ mod reading;
 mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
+/// The same inputs make the same bytes, whoever makes a packet, where and when.
+mod same_bytes;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.
