@@ -38,10 +38,14 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The figures of packets, computed again by another program from nothing but `figures.json`.
+mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
 /// A season's reminders: letters, lots, lists, and who was left out.
 mod reminders;
+/// The same inputs make the same bytes, whoever makes a packet, where and when.
+mod same_bytes;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.

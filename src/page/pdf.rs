@@ -7,6 +7,7 @@
 
 use super::font::{self, Cut, Face};
 use super::frame::{ElementId, Frame, Pages, Piece};
+use super::save::{Ahead, save};
 use super::units::Length;
 use super::{content, properties, structure};
 use crate::picture::Picture;
@@ -59,14 +60,13 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     if part == 1 {
         list_glyphs(&mut file, &cuts);
     }
-    structure::write(&mut file, pages, &sheets, &marked);
+    let mut ahead = Ahead::default();
+    structure::write(&mut file, &mut ahead, pages, &sheets, &marked);
     structure::write_outline(&mut file, pages, &sheets);
     structure::write_labels(&mut file, pages);
     properties::write(&mut file, pages, stamp, part);
-    deflate(&mut file);
-    let mut bytes = Vec::new();
-    file.save_to(&mut bytes).expect("writing to memory does not fail");
-    bytes
+    file.objects.values_mut().for_each(deflate);
+    save(file, &ahead)
 }
 
 /// Lists the characters in use, by face. A space may end any line.
@@ -114,7 +114,9 @@ fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
     let content =
         file.get_dictionary(sheet).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference);
     let content = content.expect("a sheet has a content stream");
-    file.objects.insert(content, Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)));
+    let mut stream = Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes));
+    deflate(&mut stream);
+    file.objects.insert(content, stream);
 }
 
 /// The pictures embedded so far: one that stands on many sheets, such as the sender's mark, is embedded once.
@@ -193,19 +195,17 @@ fn embed_deflated(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
     }
 }
 
-/// Deflates what is not deflated yet. Level 6: the highest takes twice as long for a hundredth less.
-fn deflate(file: &mut Document) {
-    for object in file.objects.values_mut() {
-        let Object::Stream(stream) = object else { continue };
-        if !stream.allows_compression || stream.dict.has(b"Filter") {
-            continue;
-        }
-        let mut zlib = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
-        zlib.write_all(&stream.content).expect("writing to memory does not fail");
-        let deflated = zlib.finish().expect("writing to memory does not fail");
-        stream.dict.set("Filter", "FlateDecode");
-        stream.set_content(deflated);
+/// Deflates a stream that is not deflated yet. Level 6: the highest takes twice as long for a hundredth less.
+fn deflate(object: &mut Object) {
+    let Object::Stream(stream) = object else { return };
+    if !stream.allows_compression || stream.dict.has(b"Filter") {
+        return;
     }
+    let mut zlib = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
+    zlib.write_all(&stream.content).expect("writing to memory does not fail");
+    let deflated = zlib.finish().expect("writing to memory does not fail");
+    stream.dict.set("Filter", "FlateDecode");
+    stream.set_content(deflated);
 }
 
 /// Lists the glyphs of each cut face beside it, one bit for each, as part 1 of ISO 19005 asks (6.3.5).
