@@ -188,6 +188,7 @@ mod tests {
     /// One of each kind of object, and texts that need care.
     fn sample() -> Document {
         let mut file = Document::with_version("1.7");
+        file.reference_table.cross_reference_type = lopdf::xref::XrefType::CrossReferenceTable;
         let objects = [
             Object::Null,
             Object::Boolean(true),
@@ -213,7 +214,7 @@ mod tests {
         for object in objects {
             let id = file.add_object(object);
             // Numbers with gaps, as where an object was taken out.
-            if id.0 % 4 == 0 {
+            if id.0.is_multiple_of(4) {
                 file.max_id += 2;
             }
         }
