@@ -10,7 +10,7 @@ use crate::credit::{self, Outcome};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, MadeFrom, Packet, Request};
+use crate::packet::{self, Packet, Request};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
@@ -46,9 +46,35 @@ impl Computed {
     }
 }
 
+/// A case that was read, before anything is computed.
+pub struct Read {
+    sources: Sources,
+    /// The facts; none when the file could not be read as a case.
+    pub case: Option<Case>,
+    findings: Vec<Finding>,
+}
+
+impl Read {
+    /// Says whether an error stands.
+    pub fn has_errors(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+    }
+}
+
+/// Reads a case. Its text joins the texts that findings may point into already.
+pub fn read(name: &str, bytes: &[u8], mut sources: Sources) -> Read {
+    let (case, findings) = case::read(name, bytes, &mut sources);
+    Read { sources, case, findings }
+}
+
 /// Reads a case and computes it. Its text joins the texts that findings may point into already.
-pub fn compute(name: &str, bytes: &[u8], law: &Law, mut sources: Sources) -> Result<Computed, credit::Fault> {
-    let (case, mut findings) = case::read(name, bytes, &mut sources);
+pub fn compute(name: &str, bytes: &[u8], law: &Law, sources: Sources) -> Result<Computed, credit::Fault> {
+    reckon(read(name, bytes, sources), law)
+}
+
+/// Computes a case that was read.
+pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
+    let Read { sources, case, mut findings } = read;
     let outcome = match &case {
         Some(case) => credit::compute(case, law)?,
         None => Outcome::default(),
@@ -186,20 +212,8 @@ pub fn packet(
     packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
     packet.add("data/figures.json", data);
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
-    if let Some((_, bytes)) = material.firm {
-        packet.add("data/firm.yaml", bytes);
-    }
-    if let (Some((Firm { logo: Some(named), .. }, _)), Some(logo)) = (material.firm, material.logo) {
-        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
-        packet.add(format!("data/{}", named.value.replace('\\', "/")), logo.file.to_vec());
-    }
-    for (path, bytes) in material.kit {
-        packet.add(format!("data/kit/{path}"), bytes.clone());
-    }
-    for (path, bytes) in material.papers {
-        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
-        let inside = path.strip_prefix("papers/").unwrap_or(path);
-        packet.add(format!("data/papers/{inside}"), bytes.clone());
+    for (path, bytes) in given(material) {
+        packet.add(path, bytes);
     }
     // With the law of the years goes what their files take over from other years.
     for (year, _, text) in Law::files(&outcome.years) {
@@ -216,6 +230,25 @@ pub fn packet(
     }
     packet.files.sort();
     Ok((packet, facts))
+}
+
+/// Returns what goes into the packet as it was given besides the case: path in the packet, and bytes.
+pub fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
+    let mut given: Vec<(String, &[u8])> = Vec::new();
+    if let Some((firm, bytes)) = material.firm {
+        given.push(("data/firm.yaml".to_string(), bytes));
+        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
+        if let (Some(named), Some(logo)) = (&firm.logo, material.logo) {
+            given.push((format!("data/{}", named.value.replace('\\', "/")), &logo.file));
+        }
+    }
+    given.extend(material.kit.iter().map(|(path, bytes)| (format!("data/kit/{path}"), bytes.as_slice())));
+    for (path, bytes) in material.papers {
+        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
+        let inside = path.strip_prefix("papers/").unwrap_or(path);
+        given.push((format!("data/papers/{inside}"), bytes));
+    }
+    given
 }
 
 /// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
@@ -269,25 +302,18 @@ fn request(
         case_fingerprint: packet::fingerprint(material.case_bytes),
         figures_fingerprint: packet::fingerprint(data),
         law_edition: editions.max().unwrap_or_default(),
-        replaces: wanted.replaces.clone(),
-        also: wanted.also.iter().map(|form| form.word()).collect(),
-        kit: !material.kit.is_empty(),
-        made_from: made_from(outcome, material),
-    }
-}
-
-fn made_from(outcome: &Outcome, material: &Material<'_>) -> MadeFrom {
-    let law = Law::files(&outcome.years).into_iter();
-    MadeFrom {
-        firm: material.firm.map(|(_, bytes)| packet::fingerprint(bytes)),
-        logo: material.logo.map(|logo| packet::fingerprint(&logo.file)),
-        kit: (!material.kit.is_empty()).then(|| packet::fingerprint_of_all(material.kit)),
-        papers: material
-            .papers
+        law_editions: Law::files(&outcome.years)
+            .iter()
+            .filter_map(|(year, _, _)| law.year(*year))
+            .map(|law| (law.year.0, law.edition.clone()))
+            .collect(),
+        given: given(material)
             .iter()
             .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
             .collect(),
-        law: law.map(|(year, _, text)| (year.0, packet::fingerprint(text.as_bytes()))).collect(),
+        replaces: wanted.replaces.clone(),
+        also: wanted.also.iter().map(|form| form.word()).collect(),
+        kit: !material.kit.is_empty(),
     }
 }
 

@@ -5,8 +5,9 @@
 
 pub mod write;
 
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 
 /// One packet, before it is written.
 #[derive(Clone, Debug, Default)]
@@ -46,47 +47,19 @@ pub struct Request {
     pub case_fingerprint: String,
     /// The fingerprint of the figures.
     pub figures_fingerprint: String,
-    /// The law's edition.
+    /// The law's edition: the latest of its years.
     pub law_edition: String,
+    /// The edition of each year's law that lies in the packet.
+    pub law_editions: BTreeMap<i16, String>,
+    /// What was given besides the case, by its path in the packet, with its fingerprint: the firm's file, its logo, its
+    /// own letters and layout, and the papers.
+    pub given: BTreeMap<String, String>,
     /// The packet this one replaces, and why.
     pub replaces: Option<(String, String)>,
     /// The forms of letters besides PDF.
     pub also: Vec<&'static str>,
     /// Whether the firm's own letters or layout were used; they lie in the packet.
     pub kit: bool,
-    /// The fingerprints of what else it was made from.
-    pub made_from: MadeFrom,
-}
-
-/// The fingerprints of what a packet is made from besides the case, so that a later run can tell whether it is up to
-/// date without computing anything.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct MadeFrom {
-    /// The firm's file.
-    pub firm: Option<String>,
-    /// The firm's logo.
-    pub logo: Option<String>,
-    /// The firm's own letters and layout, all together.
-    pub kit: Option<String>,
-    /// The evidence files, by their path in the case.
-    pub papers: Vec<(String, String)>,
-    /// The files of the law, by year.
-    pub law: Vec<(i16, String)>,
-}
-
-impl MadeFrom {
-    /// Writes the fingerprints as the packet holds them.
-    pub fn to_json(&self) -> Value {
-        let papers = self.papers.iter().map(|(path, mark)| (path.clone(), json!(mark)));
-        let law = self.law.iter().map(|(year, mark)| (year.to_string(), json!(mark)));
-        json!({
-            "firm": self.firm,
-            "logo": self.logo,
-            "kit": self.kit,
-            "papers": papers.collect::<serde_json::Map<_, _>>(),
-            "law": law.collect::<serde_json::Map<_, _>>(),
-        })
-    }
 }
 
 impl Request {
@@ -104,10 +77,11 @@ impl Request {
             "case_fingerprint": self.case_fingerprint,
             "figures_fingerprint": self.figures_fingerprint,
             "law_edition": self.law_edition,
+            "law_editions": self.law_editions.iter().map(|(year, edition)| (year.to_string(), json!(edition))).collect::<Map<String, Value>>(),
+            "given": self.given,
             "replaces": self.replaces.as_ref().map(|(name, because)| json!({"packet": name, "because": because})),
             "also": self.also,
             "kit": self.kit,
-            "made_from": self.made_from.to_json(),
         })
     }
 }
@@ -130,13 +104,6 @@ pub fn is_packet_name(name: &str) -> bool {
 /// Returns the SHA-256 of some bytes as lower-case hexadecimal digits.
 pub fn fingerprint(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Returns one fingerprint for several files, each with its path.
-pub fn fingerprint_of_all(files: &[(String, Vec<u8>)]) -> String {
-    let list: String =
-        files.iter().map(|(path, bytes)| format!("{}  {path}\n", fingerprint(bytes))).collect();
-    fingerprint(list.as_bytes())
 }
 
 /// Returns the first sixteen bytes of the SHA-256 of some bytes, for a file's identifier.
