@@ -6,14 +6,16 @@
 use crate::case::firm::Firm;
 use crate::case::{self, Case, TaxYear};
 use crate::credit::facts::{Facts, facts};
-use crate::credit::{self, Outcome};
+use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, Packet, Request};
+use crate::packet::{self, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
+use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
 /// A case that was read and computed, with everything found on the way.
 pub struct Computed {
@@ -98,7 +100,7 @@ pub struct Wanted {
     /// The case file's own name, without folders.
     pub case_file: String,
     /// The packet this one replaces and why.
-    pub replaces: Option<(String, String)>,
+    pub replaces: Option<Replaced>,
     /// The packet's folder name.
     pub name: String,
     /// Letters also in these forms.
@@ -151,8 +153,26 @@ pub enum NoPacket {
     Findings(Vec<Finding>),
 }
 
-/// Makes the packet of a computed case.
+/// Makes the packet of a computed case, sealed unless it is a draft.
 pub fn packet(
+    computed: &mut Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+) -> Result<(Packet, Facts), NoPacket> {
+    let Some(case) = &computed.case else {
+        return Err(NoPacket::Findings(computed.findings.clone()));
+    };
+    // The packet names the case file without the folders it lay in: they are nobody's business, and another desk's
+    // packet must not differ by them.
+    let written = case.client.reference.span.source;
+    let shown = computed.sources.rename(written, &wanted.case_file);
+    let made = make(computed, law, wanted, material);
+    computed.sources.rename(written, &shown);
+    made
+}
+
+fn make(
     computed: &mut Computed,
     law: &Law,
     wanted: &Wanted,
@@ -165,7 +185,8 @@ pub fn packet(
     let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
     let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
-    let request = request(case, law, outcome, wanted, material, &data);
+    let given = given(material);
+    let request = request(case, law, outcome, wanted, material, &data, &given);
     let stamps = stamps(&request, wanted);
 
     let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
@@ -186,19 +207,16 @@ pub fn packet(
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         return Err(NoPacket::Findings(found));
     }
-    computed.findings.extend(found);
 
     let written = case.client.reference.span.source;
     let mut packet = Packet::new(wanted.name.clone());
     let id = packet::short_fingerprint(
         format!("{}{}", request.case_fingerprint, request.figures_fingerprint).as_bytes(),
     );
-    packet.add("data/worksheet.pdf", draw(&worksheet, id, wanted.dated, &computed.sources, written)?);
+    packet.add(WORKSHEET, draw(&worksheet, id, wanted.dated, &computed.sources, written)?);
     for (name, letter) in &letters {
-        packet.add(
-            format!("data/letters/{name}.pdf"),
-            draw(letter, id, wanted.dated, &computed.sources, written)?,
-        );
+        packet
+            .add(format!("{LETTERS}{name}.pdf"), draw(letter, id, wanted.dated, &computed.sources, written)?);
         for form in &wanted.also {
             let bytes = match form {
                 Also::Html => html::write(letter).into_bytes(),
@@ -206,49 +224,128 @@ pub fn packet(
                     docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
                 }
             };
-            packet.add(format!("data/letters/{name}.{}", form.word()), bytes);
+            packet.add(format!("{LETTERS}{name}.{}", form.word()), bytes);
         }
     }
-    packet.add("data/figures.csv", sheet::data::figures_csv(wanted.year, outcome));
-    packet.add("data/figures.json", data);
+    packet.add(FIGURES_TABLE, sheet::data::figures_csv(wanted.year, outcome));
+    packet.add(FIGURES, data);
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
-    for (path, bytes) in given(material) {
-        packet.add(path, bytes);
+    for (path, bytes) in &given {
+        packet.add(path, *bytes);
     }
-    // With the law of the years goes what their files take over from other years.
-    for (year, _, text) in Law::files(&outcome.years) {
-        packet.add(format!("data/law/{year}.yaml"), text);
+    for (path, text) in layouts(case, law, material.layout.is_some()) {
+        packet.add(path, text);
+    }
+    for (path, text) in schemas() {
+        packet.add(path, text.as_str());
+    }
+    for (path, text) in law_files(case) {
+        packet.add(path, text);
     }
     let stored = serde_json::to_vec_pretty(&request.to_json());
-    packet.add("data/request.json", stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
-    packet.add("data/README.txt", packet::read_me(&request));
+    packet.add(REQUEST, stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
+    let paths: Vec<&str> = packet.files.iter().map(|(path, _)| path.as_str()).collect();
+    packet.add("data/README.txt", read_me::write(&wanted.name, &request, &paths));
     if wanted.draft {
         packet.add(
             packet::write::DRAFT_MARK,
             "A draft. It may be replaced by another draft of the same name.\n",
         );
+        packet.files.sort();
+    } else {
+        let known = [
+            (format!("data/{}", wanted.case_file), request.case_fingerprint.clone()),
+            (FIGURES.to_string(), request.figures_fingerprint.clone()),
+        ];
+        let known = request.given.clone().into_iter().chain(known).collect();
+        let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known);
+        sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
     }
-    packet.files.sort();
+    computed.findings.extend(found);
     Ok((packet, facts))
 }
 
+/// Where the parts of a packet lie that are found again by name.
+pub(crate) const WORKSHEET: &str = "data/worksheet.pdf";
+pub(crate) const LETTERS: &str = "data/letters/";
+pub(crate) const FIGURES: &str = "data/figures.json";
+pub(crate) const FIGURES_TABLE: &str = "data/figures.csv";
+pub(crate) const REQUEST: &str = "data/request.json";
+pub(crate) const FIRM: &str = "data/firm.yaml";
+pub(crate) const KIT: &str = "data/kit/";
+pub(crate) const LAW: &str = "data/law/";
+
+/// Complains about files that cannot stand in one folder under their names.
+fn unnameable(why: &str) -> Finding {
+    Finding::error("packet-names", why.to_string()).help(
+        "give the paper, the logo or the case file another name, of letters, digits, hyphens and points",
+    )
+}
+
 /// Returns what goes into the packet as it was given besides the case: path in the packet, and bytes.
-pub fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
+pub(crate) fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
     let mut given: Vec<(String, &[u8])> = Vec::new();
     if let Some((firm, bytes)) = material.firm {
-        given.push(("data/firm.yaml".to_string(), bytes));
+        given.push((FIRM.to_string(), bytes));
         // Beside the firm's file, as it was, so that the letters can be made again from the packet.
         if let (Some(named), Some(logo)) = (&firm.logo, material.logo) {
             given.push((format!("data/{}", named.value.replace('\\', "/")), &logo.file));
         }
     }
-    given.extend(material.kit.iter().map(|(path, bytes)| (format!("data/kit/{path}"), bytes.as_slice())));
+    given.extend(material.kit.iter().map(|(path, bytes)| (format!("{KIT}{path}"), bytes.as_slice())));
     for (path, bytes) in material.papers {
         // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
         let inside = path.strip_prefix("papers/").unwrap_or(path);
         given.push((format!("data/papers/{inside}"), bytes));
     }
-    given
+    given.into_iter().map(|(path, bytes)| (bag::composed(&path), bytes)).collect()
+}
+
+/// Returns the files of law that a case's years rest on: path in the packet, and text. These are the years of its
+/// returns and property, the one after them, into which credit goes on, and the years whose law these take over.
+fn law_files(case: &Case) -> Vec<(String, &'static str)> {
+    let files = Law::files(&case_years(case).into_iter().collect::<Vec<TaxYear>>());
+    files.into_iter().map(|(year, _, text)| (format!("{LAW}{year}.yaml"), text)).collect()
+}
+
+/// Returns the years for which a case asks the law.
+fn case_years(case: &Case) -> BTreeSet<TaxYear> {
+    let mut years: BTreeSet<TaxYear> = case.returns.iter().map(|one| one.year.value).collect();
+    years.extend(case.carried_in.iter().map(|one| one.year.value));
+    for item in &case.property {
+        years.extend(case.home(&item.home.value).and_then(|home| qualify::timing(item, home).year()));
+        years.extend(item.placed_in_service.iter().map(|day| TaxYear::of(day.value)));
+    }
+    match (years.first(), years.last()) {
+        (Some(first), Some(last)) => (first.0..=last.0.saturating_add(1)).map(TaxYear).collect(),
+        _ => years,
+    }
+}
+
+/// Returns the layouts of a packet: the official line map of each of the case's years, and the worksheet's layout
+/// unless it lies in the firm's own kit.
+fn layouts(case: &Case, law: &Law, own: bool) -> Vec<(String, &'static str)> {
+    let years = case_years(case).into_iter().filter(|year| law.year(*year).is_some());
+    let mut files: Vec<(String, &'static str)> = years
+        .filter_map(sheet::official::file)
+        .map(|(name, text)| (format!("data/layouts/{name}"), text))
+        .collect();
+    if !own {
+        files.push((format!("data/{}", sheet::LAYOUT.0), sheet::LAYOUT.1));
+    }
+    files
+}
+
+/// Returns the schemas of a packet's data: path in the packet, and text. They are the same for every packet.
+fn schemas() -> &'static [(&'static str, String)] {
+    static SCHEMAS: OnceLock<[(&str, String); 3]> = OnceLock::new();
+    SCHEMAS.get_or_init(|| {
+        [
+            ("data/schemas/case.schema.json", format!("{:#}\n", case::schema::case())),
+            ("data/schemas/figures.schema.json", format!("{:#}\n", sheet::schema::figures())),
+            ("data/schemas/firm.schema.json", format!("{:#}\n", case::schema::firm())),
+        ]
+    })
 }
 
 /// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
@@ -291,8 +388,11 @@ fn request(
     wanted: &Wanted,
     material: &Material<'_>,
     data: &[u8],
+    given: &[(String, &[u8])],
 ) -> Request {
     let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
+    let sealed = case_years(case).into_iter().filter_map(|year| law.year(year));
+    let keep = papers::keep_all(case, law, outcome, wanted.year);
     Request {
         reference: case.client.reference.value.clone(),
         year: wanted.year.0,
@@ -302,15 +402,9 @@ fn request(
         case_fingerprint: packet::fingerprint(material.case_bytes),
         figures_fingerprint: packet::fingerprint(data),
         law_edition: editions.max().unwrap_or_default(),
-        law_editions: Law::files(&outcome.years)
-            .iter()
-            .filter_map(|(year, _, _)| law.year(*year))
-            .map(|law| (law.year.0, law.edition.clone()))
-            .collect(),
-        given: given(material)
-            .iter()
-            .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
-            .collect(),
+        law_editions: sealed.map(|law| (law.year.0, law.edition.clone())).collect(),
+        given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
+        keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
         kit: !material.kit.is_empty(),

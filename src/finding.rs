@@ -6,6 +6,7 @@
 
 mod render;
 
+use crate::characters::{cover, digit};
 use serde::Serialize;
 use std::fmt;
 
@@ -229,9 +230,15 @@ impl Sources {
         let source = &mut self.texts[span.source.0 as usize];
         let (start, end) = (span.start as usize, span.end as usize);
         if let Some(place) = source.text.get(start..end) {
-            let covered: String = place.chars().map(|c| if c.is_ascii_digit() { 'x' } else { c }).collect();
+            let covered: String =
+                place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }).collect();
             source.text.replace_range(start..end, &covered);
         }
+    }
+
+    /// Gives a text another name, and returns the one it had.
+    pub fn rename(&mut self, id: SourceId, name: &str) -> String {
+        std::mem::replace(&mut self.texts[id.0 as usize].name, name.to_string())
     }
 
     /// Returns a text by its name.

@@ -22,6 +22,8 @@ mod engine;
 mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
+/// What the fuzzer tries, in a few seconds.
+mod fuzzed;
 /// The cases made for timing.
 mod generated;
 /// Good but unusual cases raise no false alarm.
@@ -38,8 +40,12 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The register of many cases, worked by hand.
+mod registers;
 /// The schemas say the same as the reader.
 mod schema;
+/// Sealed packets, and whether anybody altered them.
+mod sealed;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.

@@ -28,7 +28,7 @@ pub(super) fn load(path: &Path) -> Result<Loaded, End> {
 
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
-    bytes(path).map_err(|error| {
+    read_some(path).map_err(|error| {
         eprintln!("{}", unreadable(path, &error));
         End::Files
     })
@@ -43,8 +43,8 @@ pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
     format!("error: cannot read {}: {error}{help}", path.display())
 }
 
-/// Reads a file up to the limit, and says nothing.
-pub(super) fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
+/// Reads a file, past the limit of a case file only so far, and says nothing.
+pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
     use std::io::Read;
     let mut bytes = Vec::new();
     std::fs::File::open(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;

@@ -13,6 +13,7 @@ mod law;
 mod load;
 mod packet;
 mod progress;
+mod register;
 mod said;
 mod schema;
 mod shell;
@@ -56,11 +57,13 @@ enum Command {
     Figures(figures::FiguresOf),
     /// Show how a line came about, back to receipts and law
     Why(why::WhyLine),
+    /// Show what every client has left, lacks, and can still claim: one row for each case of a folder
+    Register(register::RegisterOf),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
     Kit(kit::Kit),
-    /// Print the JSON Schema of the case file, the firm file or the figures, for editors and other programs
+    /// Print the JSON Schema of the case file, the firm file, the figures or the register, for editors and other programs
     Schema(schema::Schema),
     /// Print a script for a shell that completes commands and options
     Completions(shell::Completions),
@@ -95,6 +98,8 @@ enum End {
     Done,
     CaseErrors,
     Usage,
+    /// A seal or figures do not verify.
+    Unsealed,
     Files,
     OurFault,
     Interrupted,
@@ -106,6 +111,7 @@ impl End {
             End::Done => 0,
             End::CaseErrors => 1,
             End::Usage => 2,
+            End::Unsealed => 3,
             End::Files => 4,
             End::OurFault => 70,
             End::Interrupted => 130,
@@ -137,6 +143,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Register(command) => command.run(),
         Command::Law(command) => command.run(),
         Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),

@@ -263,7 +263,7 @@ fn twins(files: &[PathBuf], threads: NonZeroUsize, stop: &AtomicBool) -> BTreeMa
     let mut by_reference: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     let reference = |_: usize, path: &PathBuf| {
         // What cannot be read is complained about when its turn comes.
-        let bytes = load::bytes(path).ok()?;
+        let bytes = load::read_some(path).ok()?;
         let read = assemble::read(&path.display().to_string(), &bytes, Sources::default());
         Some(read.case?.client.reference.value.to_lowercase())
     };

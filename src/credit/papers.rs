@@ -123,6 +123,29 @@ pub fn papers(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Vec<I
     case.property.iter().filter_map(of_item).collect()
 }
 
+/// Returns until when all that belongs to a year is kept: as long as any item's papers, and as long as the year's own
+/// return and those that use what it carries forward.
+pub fn keep_all(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Keep {
+    let left = outcome.figures.money(&Place::of_return(year, line::CARRIED_OUT));
+    let own = match left {
+        Some(left) if !left.is_zero() => Keep::CreditLeft(year),
+        _ => {
+            let due = due_date(case, year);
+            match case.tax_return(year).and_then(|tax_return| until(tax_return, due)) {
+                Some((day, after_payment)) => Keep::Until { day, last_used: year, after_payment },
+                None => Keep::NotFiled { last_used: year, not_before: years_after(due, 3) },
+            }
+        }
+    };
+    let longer = |one: Keep, other: Keep| match (one, other) {
+        (Keep::CreditLeft(_), _) | (_, Keep::BasisOnly) => one,
+        (_, Keep::CreditLeft(_)) | (Keep::BasisOnly, _) => other,
+        _ if other.day() > one.day() => other,
+        _ => one,
+    };
+    papers(case, law, outcome, year).into_iter().map(|one| one.keep).fold(own, longer)
+}
+
 /// Says whether a paper that should be kept is not on file. A case that lists no papers does not say, so nothing is
 /// known to be missing.
 pub fn some_missing(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> bool {

@@ -1,10 +1,13 @@
 //! The files of one case: what a packet holds, what it is called, and how it comes to stand whole or not at all.
 //!
-//! Comes in: finished pages and data as bytes. Goes out: a folder made beside its place and renamed in. Knows
-//! nothing of tax; knows file systems.
+//! Comes in: finished pages and data as bytes. Goes out: a folder made beside its place and renamed in; sealed as a
+//! bag ([`bag`]) unless it is a draft. Computes nothing; knows file systems.
 
+pub mod bag;
+pub mod read_me;
 pub mod write;
 
+use bag::Info;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -24,9 +27,9 @@ impl Packet {
         Packet { name: name.into(), files: Vec::new() }
     }
 
-    /// Adds a file.
-    pub fn add(&mut self, path: impl Into<String>, bytes: impl Into<Vec<u8>>) {
-        self.files.push((path.into(), bytes.into()));
+    /// Adds a file. Its path is kept with composed characters (NFC), because file systems differ in that.
+    pub fn add(&mut self, path: impl AsRef<str>, bytes: impl Into<Vec<u8>>) {
+        self.files.push((bag::composed(path.as_ref()), bytes.into()));
     }
 }
 
@@ -54,15 +57,80 @@ pub struct Request {
     /// What was given besides the case, by its path in the packet, with its fingerprint: the firm's file, its logo, its
     /// own letters and layout, and the papers.
     pub given: BTreeMap<String, String>,
+    /// Until when the packet is kept at least, and why.
+    pub keep: Keep,
     /// The packet this one replaces, and why.
-    pub replaces: Option<(String, String)>,
+    pub replaces: Option<Replaced>,
     /// The forms of letters besides PDF.
     pub also: Vec<&'static str>,
     /// Whether the firm's own letters or layout were used; they lie in the packet.
     pub kit: bool,
 }
 
+/// Until when a packet is kept.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Keep {
+    /// The day, such as `2030-04-15`; none where no end can be told yet.
+    pub until: Option<String>,
+    /// Why, in words that continue a sentence.
+    pub because: String,
+}
+
+impl Keep {
+    /// Says it in a sentence without its full stop.
+    pub fn told(&self) -> String {
+        match &self.until {
+            Some(day) => format!("Keep at least until {day}: {}", self.because),
+            None => format!("Keep, no end date yet: {}", self.because),
+        }
+    }
+}
+
+/// The packet that a correction replaces.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Replaced {
+    /// Its name.
+    pub packet: String,
+    /// The digest that stands for it ([`bag::digest`]), in hexadecimal digits.
+    pub digest: String,
+    /// Why it is replaced, as the preparer wrote it.
+    pub because: String,
+}
+
+impl Replaced {
+    /// Says it in a sentence without its full stop.
+    pub fn told(&self) -> String {
+        format!(
+            "Replaces {}, whose tag manifest has the SHA-256 digest {}: {}",
+            self.packet, self.digest, self.because
+        )
+    }
+}
+
 impl Request {
+    /// Returns what a bag says of itself in `bag-info.txt`: elements of the standard's reserved set, and no name of a
+    /// person.
+    pub fn info(&self, packet: &str) -> Info {
+        let description = format!(
+            "Residential energy credits (26 U.S.C. 25C and 25D), tax year {}: worksheet, letters, figures as data, the \
+             case, the law used, papers. Made by gablework {}.",
+            self.year,
+            env!("CARGO_PKG_VERSION")
+        );
+        let mut elements = vec![
+            ("External-Description", description),
+            ("Bagging-Date", self.dated.clone()),
+            ("External-Identifier", packet.to_string()),
+            ("Internal-Sender-Identifier", self.reference.clone()),
+            ("Internal-Sender-Description", format!("{}.", self.keep.told())),
+        ];
+        if let Some(replaced) = &self.replaces {
+            elements
+                .push(("Internal-Sender-Description", format!("{}.", replaced.told().trim_end_matches('.'))));
+        }
+        Info(elements)
+    }
+
     /// Writes the request as the packet holds it.
     pub fn to_json(&self) -> Value {
         json!({
@@ -79,7 +147,12 @@ impl Request {
             "law_edition": self.law_edition,
             "law_editions": self.law_editions.iter().map(|(year, edition)| (year.to_string(), json!(edition))).collect::<Map<String, Value>>(),
             "given": self.given,
-            "replaces": self.replaces.as_ref().map(|(name, because)| json!({"packet": name, "because": because})),
+            "keep": {"until": self.keep.until, "because": self.keep.because},
+            "replaces": self.replaces.as_ref().map(|one| json!({
+                "packet": one.packet,
+                "digest": one.digest,
+                "because": one.because,
+            })),
             "also": self.also,
             "kit": self.kit,
         })
@@ -111,34 +184,4 @@ pub fn short_fingerprint(bytes: &[u8]) -> [u8; 16] {
     let mut out = [0; 16];
     out.copy_from_slice(&Sha256::digest(bytes)[..16]);
     out
-}
-
-/// The text a reader finds first in a packet.
-pub fn read_me(request: &Request) -> String {
-    let replaces = match &request.replaces {
-        Some((name, because)) => format!("It replaces {name}: {because}.\n"),
-        None => String::new(),
-    };
-    let kit = if request.kit { "kit/            the firm's own letters and layout, as used\n" } else { "" };
-    format!(
-        "Residential energy credits: worksheet, letters and computation\n\
-         Client reference {reference}, tax year {year}, dated {dated}.\n\
-         {replaces}\n\
-         worksheet.pdf   the computation, line by line, with the official line beside each of ours\n\
-         letters/        the letters to the client\n\
-         figures.json    every line of the year as data: value, expression, operands, sources\n\
-         figures.csv     the same lines as a table\n\
-         {case}   the facts as they were given\n\
-         law/            the law's values used, each beside its source\n\
-         papers/         evidence files, as given\n\
-         {kit}\
-         request.json    what was asked for, and with which program version\n\n\
-         To check a figure by hand: find its line in figures.json, look up its operands, and work the expression.\n\
-         To compute everything again: gablework figures {case} --year {year}\n\n\
-         This is not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.\n",
-        reference = request.reference,
-        year = request.year,
-        dated = request.dated,
-        case = request.case_file,
-    )
 }

@@ -10,8 +10,8 @@ use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
 use crate::finding::Finding;
 use crate::law::{Credit, Law};
-use crate::packet::fingerprint;
 use crate::packet::write::{self, Trouble};
+use crate::packet::{Replaced, bag, fingerprint};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, HashMap};
 use std::io::ErrorKind;
@@ -100,7 +100,7 @@ impl Desk<'_> {
         if self.first_there[n] {
             done.said.append(&found.said);
         }
-        let bytes = load::bytes(path).map_err(|error| {
+        let bytes = load::read_some(path).map_err(|error| {
             done.said.tell(&load::unreadable(path, &error));
             No(Came::Failed, End::Files)
         })?;
@@ -333,9 +333,10 @@ impl Desk<'_> {
                 return Err(No(Came::Refused, End::Files));
             }
         }
-        if let Some(old) = &self.asked.replaces {
-            self.replaced(old, case, year, said)?;
-        }
+        let replaces = match (&self.asked.replaces, &self.asked.because) {
+            (Some(old), Some(because)) => Some(self.replaced(old, because, case, year, said)?),
+            _ => None,
+        };
         let papers = given.papers.map_err(|complaints| {
             said.complain(&complaints, &computed.sources);
             No(Came::Refused, End::CaseErrors)
@@ -345,7 +346,7 @@ impl Desk<'_> {
             dated: self.dated,
             draft: self.asked.draft,
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
-            replaces: self.asked.replaces.clone().zip(self.asked.because.as_deref().map(words)),
+            replaces,
             name,
             also: self.asked.also(),
         };
@@ -418,20 +419,58 @@ impl Desk<'_> {
         format!("{plain}-r{n}")
     }
 
-    /// Makes sure that the packet to be replaced stands, and is of the same client and year.
-    fn replaced(&self, old: &str, case: &Case, year: TaxYear, said: &mut Said) -> Result<(), No> {
-        let mut complain = |what: String| {
+    /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
+    /// replaced already; and returns what the correction says of it.
+    fn replaced(
+        &self,
+        old: &str,
+        because: &str,
+        case: &Case,
+        year: TaxYear,
+        said: &mut Said,
+    ) -> Result<Replaced, No> {
+        let out = &self.asked.out;
+        let mut complain = |what: String, help: &str| {
+            said.tell(&format!("error: {what}\nhelp: {help}"));
+            No(Came::Refused, End::Usage)
+        };
+        let named = "--replaces takes the name of a packet that stands in the folder of --out";
+        let place = out.join(old);
+        let plain = Path::new(old).components().count() == 1 && !old.contains(['/', '\\']);
+        let Some(stored) = standing::request(&place).filter(|_| plain) else {
+            return Err(complain(format!("there is no packet `{old}` in {}", out.display()), named));
+        };
+        if stored["reference"] != case.client.reference.value.as_str() || stored["year"] != year.0 {
+            return Err(complain(format!("`{old}` is not a packet of this client and {year}"), named));
+        }
+        if stored["draft"] == true {
+            let help = "a draft is replaced by the next one; make the packet without --replaces";
+            return Err(complain(format!("`{old}` is a draft"), help));
+        }
+        let first = format!("{}-{year}", case.client.reference.value);
+        let taken = (2..).map(|n| format!("{first}-r{n}"));
+        let mut others =
+            taken.map_while(|name| standing::request(&out.join(&name)).map(|stored| (name, stored)));
+        if let Some((name, _)) = others.find(|(_, stored)| stored["replaces"]["packet"] == old) {
+            let help = format!("replace `{name}`, or the latest correction after it");
+            return Err(complain(format!("`{old}` is replaced by `{name}` already"), &help));
+        }
+        let because = words(because);
+        if because.is_empty() {
+            return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
+        }
+        let checked = bag::check(&place);
+        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
+            for damage in checked.damage.iter().take(5) {
+                said.tell(&format!("error: {old}: {damage}"));
+            }
             said.tell(&format!(
-                "error: {what}\nhelp: --replaces takes the name of a packet that stands in {}",
-                self.asked.out.display()
+                "error: `{old}` is not as it was sealed, so a correction cannot name it\nhelp: bring it back from a backup and see `gablework verify {}`",
+                place.display()
             ));
-            Err(No(Came::Refused, End::Usage))
+            return Err(No(Came::Refused, End::Unsealed));
         };
-        let Some(stored) = standing::request(&self.asked.out.join(old)) else {
-            return complain(format!("there is no packet `{old}`"));
-        };
-        let same = stored["reference"] == case.client.reference.value.as_str() && stored["year"] == year.0;
-        if same { Ok(()) } else { complain(format!("`{old}` is not a packet of this client and {year}")) }
+        Ok(Replaced { packet: old.to_string(), digest, because })
     }
 }
 

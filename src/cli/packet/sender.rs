@@ -95,7 +95,7 @@ impl Senders {
 fn read(path: &Path, mut sources: Sources) -> Found {
     let mut said = Said::default();
     let mut read = || {
-        let bytes = load::bytes(path).map_err(|error| said.tell(&load::unreadable(path, &error))).ok()?;
+        let bytes = load::read_some(path).map_err(|error| said.tell(&load::unreadable(path, &error))).ok()?;
         let (firm, findings) = firm::read(&path.display().to_string(), &bytes, &mut sources);
         said.complain(&findings, &sources);
         let firm = firm.filter(|_| findings.iter().all(|one| one.severity != Severity::Error))?;
