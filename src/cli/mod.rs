@@ -14,6 +14,7 @@ mod load;
 mod packet;
 mod progress;
 mod register;
+mod said;
 mod schema;
 mod shell;
 mod why;
@@ -91,8 +92,9 @@ enum AsText {
 }
 
 /// How a command ended; the worst of several stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 enum End {
+    #[default]
     Done,
     CaseErrors,
     Usage,
@@ -168,8 +170,12 @@ fn complain(findings: &[Finding], sources: &Sources) {
 
 /// Reports a mistake of the program.
 fn our_fault(what: &dyn std::fmt::Display) -> End {
-    eprintln!(
-        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
-    );
+    eprintln!("{}", fault_text(what));
     End::OurFault
+}
+
+fn fault_text(what: &dyn std::fmt::Display) -> String {
+    format!(
+        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
+    )
 }
