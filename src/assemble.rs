@@ -348,8 +348,7 @@ fn schemas() -> &'static [(&'static str, String)] {
     })
 }
 
-/// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
-/// was written there.
+/// Lays a document out and writes it as PDF.
 fn draw(
     document: &Document,
     id: [u8; 16],
@@ -357,7 +356,13 @@ fn draw(
     sources: &Sources,
     case: SourceId,
 ) -> Result<Vec<u8>, NoPacket> {
-    let pages = page::lay_out(document).map_err(|faults| {
+    let pages = lay_out(document, sources, case).map_err(NoPacket::Findings)?;
+    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+}
+
+/// Lays a document out. What keeps a page from being drawn is pointed at in the case, where it was written there.
+pub fn lay_out(document: &Document, sources: &Sources, case: SourceId) -> Result<page::Pages, Vec<Finding>> {
+    page::lay_out(document).map_err(|faults| {
         let complain = |fault: &page::PageFault| {
             let finding =
                 Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help());
@@ -366,9 +371,8 @@ fn draw(
                 None => finding,
             }
         };
-        NoPacket::Findings(faults.iter().map(complain).collect())
-    })?;
-    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+        faults.iter().map(complain).collect()
+    })
 }
 
 /// Finds where a character that cannot be printed stands in the case.

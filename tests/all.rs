@@ -44,6 +44,8 @@ mod reading;
 mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
+/// A season's reminders: letters, lots, lists, and who was left out.
+mod reminders;
 /// The same inputs make the same bytes, whoever makes a packet, where and when.
 mod same_bytes;
 /// The schemas say the same as the reader.

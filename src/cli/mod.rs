@@ -11,11 +11,14 @@ mod keep;
 mod kit;
 mod law;
 mod load;
+mod logo;
 mod packet;
 mod progress;
 mod register;
+mod remind;
 mod said;
 mod schema;
+mod sender;
 mod shell;
 mod why;
 
@@ -51,6 +54,8 @@ enum Command {
     Begin(begin::Begin),
     /// Make the packet of a case: worksheet, letters, data, in one folder
     Packet(packet::Packet),
+    /// Write to every client who has credit left for a tax year: lots for the printer, a mailing list, a report
+    Remind(remind::Remind),
     /// Show every finding of one or more cases; writes nothing
     Check(check::Check),
     /// Print the numbered lines of a year
@@ -140,6 +145,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let end = match arguments.command {
         Command::Begin(command) => command.run(),
         Command::Packet(command) => command.run(),
+        Command::Remind(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),

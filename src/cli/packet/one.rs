@@ -1,10 +1,11 @@
 //! The packet of one case: from its file to the folder, and every way in which none comes of it.
 
-use super::sender::{Found, Senders, stays_in};
+use super::sender::{Found, Senders};
 use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
 use crate::case::{Case, TaxYear};
+use crate::cli::logo::stays_in;
 use crate::cli::said::Said;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
