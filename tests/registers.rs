@@ -228,7 +228,7 @@ fn names_stand_only_where_asked_for_and_no_cell_is_a_formula() {
     assert!(csv.contains("RG-09,'=Ivy Lane,"), "{csv}");
     assert!(
         csv.lines().next().expect("a heading").ends_with(
-            "closed_years,carried_into_2024,carried_into_2025,carried_into_2026,carried_into_2027"
+            "packet_digest,carried_into_2024,carried_into_2025,carried_into_2026,carried_into_2027"
         )
     );
     assert!(csv.split("\r\n").all(|line| !line.contains('\n')), "RFC 4180 ends lines with CR LF");
@@ -298,6 +298,91 @@ fn files_are_written_whole_and_nothing_is_overwritten() {
     let no_file = register(&["--on", ON, "--as", "pdf"]);
     assert_eq!(no_file.status.code(), Some(2));
     assert!(said(&no_file.stderr).contains("--out"));
+}
+
+/// Runs the program in a folder.
+fn run_in(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gablework"));
+    command.current_dir(folder).args(arguments).output().expect("the program runs")
+}
+
+#[test]
+fn packets_stand_beside_their_cases_with_the_digest_of_their_seal() {
+    let desk = Scratch::new("packets");
+    let cases = desk.0.join("cases");
+    fs::create_dir_all(&cases).expect("a folder");
+    for name in ["carries", "loses-25c", "asks"] {
+        let file = format!("{name}.case.yaml");
+        fs::copy(folder().join("season").join(&file), cases.join(&file)).expect("a copy");
+    }
+    for arguments in [
+        &["packet", "cases/carries.case.yaml", "--year", "2024"][..],
+        &["packet", "cases/carries.case.yaml", "--year", "2025"],
+        &[
+            "packet",
+            "cases/carries.case.yaml",
+            "--year",
+            "2025",
+            "--replaces",
+            "RG-01-2025",
+            "--because",
+            "a test",
+        ],
+        &["packet", "cases/loses-25c.case.yaml"],
+        &["packet", "cases/asks.case.yaml", "--draft"],
+    ] {
+        let made = run_in(&desk.0, &[arguments, &["--dated", ON, "--out", "season/packets"]].concat());
+        assert_eq!(made.status.code(), Some(0), "{}", said(&made.stderr));
+    }
+    // A case that was changed after its packet was made.
+    let changed = cases.join("loses-25c.case.yaml");
+    let text = fs::read_to_string(&changed).expect("a case");
+    fs::write(&changed, text + "# a remark\n").expect("written");
+    fs::create_dir_all(desk.0.join("season/packets/HH-9-2025")).expect("a folder");
+    fs::write(desk.0.join("season/packets/HH-9-2025/bagit.txt"), "no bag").expect("written");
+
+    let asked = ["register", "cases", "--on", ON, "--packets", "season", "--as"];
+    let output = run_in(&desk.0, &[&asked[..], &["json"]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
+    assert!(said(&output.stderr).contains("HH-9-2025 cannot be read as a packet"));
+    let register: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert!(jsonschema::validator_for(&data::schema()).expect("a schema").is_valid(&register));
+    let packets = |reference: &str| row(&register, reference)["packets"].as_array().expect("a list").clone();
+    let names = |reference: &str| -> Vec<String> {
+        packets(reference).iter().map(|one| one["packet"].as_str().expect("a name").to_string()).collect()
+    };
+    assert_eq!(names("RG-01"), ["RG-01-2024", "RG-01-2025", "RG-01-2025-r2"]);
+    for packet in packets("RG-01") {
+        let folder = desk.0.join("season/packets").join(packet["packet"].as_str().expect("a name"));
+        let seal = fs::read(folder.join("tagmanifest-sha256.txt")).expect("the seal");
+        assert_eq!(packet["digest"], gablework::packet::fingerprint(&seal));
+        assert_eq!(packet["current"], true);
+    }
+    assert_eq!(packets("RG-02")[0]["current"], false);
+    let draft = &packets("RG-09")[0];
+    assert_eq!((&draft["draft"], &draft["digest"]), (&true.into(), &Value::Null));
+    let table = said(&run_in(&desk.0, &[&asked[..], &["table"]].concat()).stdout);
+    let latest = table.split_once("Latest packets").expect("the packets").1;
+    for (reference, words) in [("RG-01", "RG-01-2025-r2"), ("RG-02", "changed"), ("RG-09", "draft")] {
+        let line = latest.lines().find(|line| line.starts_with(reference)).expect("a line");
+        assert!(line.contains(words), "{line}");
+    }
+}
+
+/// By hand: on RG-01 the tax of 400 stays as on its last return, so 1,600 last for 2026 to 2029, and 1,200 more tax in
+/// 2026 would use them there. On RG-08 the tax of 1,000 takes 3,500 in 2027 to 2030, and 3,500 more in 2026, whose return
+/// is only projected, would use them there.
+#[test]
+fn years_to_come_are_an_if() {
+    let register = json(ON);
+    let told = |reference: &str| {
+        let one = &row(&register, reference)["account"]["if"];
+        let more = &one["more_tax"];
+        format!("{} {} {} {}", one["last_return"], one["used_up_in"], more["in"], more["amount"])
+    };
+    assert_eq!(told("RG-01"), "2025 2029 2026 \"1200.00\"");
+    assert_eq!(told("RG-08"), "2026 2030 2026 \"3500.00\"");
+    assert_eq!(row(&register, "RG-02")["account"]["if"], Value::Null, "nothing is carried");
 }
 
 #[test]
