@@ -385,6 +385,96 @@ fn years_to_come_are_an_if() {
     assert_eq!(row(&register, "RG-02")["account"]["if"], Value::Null, "nothing is carried");
 }
 
+/// Copies a case many times, each with a reference of its own.
+fn many_cases(folder: &Path, n: usize) {
+    let text = fs::read_to_string(self::folder().join("season/draft.case.yaml")).expect("a case");
+    fs::create_dir_all(folder).expect("a folder");
+    for n in 0..n {
+        let reference = format!("MANY-{n:05}");
+        let file = folder.join(format!("{reference}.case.yaml"));
+        fs::write(file, text.replace("RG-08", &reference)).expect("written");
+    }
+}
+
+#[test]
+fn a_long_register_comes_in_volumes_and_its_rows_are_each_in_one() {
+    let desk = Scratch::new("volumes");
+    many_cases(&desk.0.join("cases"), 1_050);
+    let output =
+        run_in(&desk.0, &["register", "cases", "--on", ON, "--as", "pdf", "--out", "out/season.pdf"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
+    let mut rows = Vec::new();
+    for volume in ["season-1-of-2.pdf", "season-2-of-2.pdf"] {
+        let printed = Command::new("pdftotext")
+            .arg("-layout")
+            .arg(desk.0.join("out").join(volume))
+            .arg("-")
+            .output()
+            .expect("pdftotext runs");
+        let text = said(&printed.stdout);
+        assert_eq!(text.contains("25D credit carried into each tax year"), volume.contains("1-of-2"));
+        // Of each, 4,500 are carried into 2026 and 3,500 into 2027.
+        let cases = text.lines().map(str::trim).filter(|line| line.starts_with("MANY-"));
+        rows.extend(cases.map(|line| line.split_whitespace().take(3).collect::<Vec<_>>().join(" ")));
+    }
+    assert_eq!(rows.len(), 1_050);
+    for (n, row) in rows.iter().enumerate() {
+        assert_eq!(row, &format!("MANY-{n:05} 4,500* 3,500*"));
+    }
+    assert_eq!(fs::read_dir(desk.0.join("out")).expect("a folder").count(), 2);
+}
+
+#[test]
+fn one_name_that_cannot_be_printed_does_not_hold_up_the_paper() {
+    let desk = Scratch::new("characters");
+    let text = fs::read_to_string(folder().join("season/draft.case.yaml")).expect("a case");
+    fs::write(desk.0.join("a.case.yaml"), text.replace("Hal Brook", "Hal \u{6797} Brook")).expect("written");
+    let arguments = ["register", ".", "--on", ON, "--with-names", "--as", "pdf", "--out", "out.pdf"];
+    let output = run_in(&desk.0, &arguments);
+    let told = said(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{told}");
+    assert!(told.contains("the typeface lacks \u{6797}"), "{told}");
+    let printed =
+        Command::new("pdftotext").arg(desk.0.join("out.pdf")).arg("-").output().expect("pdftotext runs");
+    assert!(said(&printed.stdout).contains("Hal ? Brook"));
+}
+
+/// Stopped at some moment the program leaves no file, or a whole one.
+#[cfg(unix)]
+#[test]
+fn interrupted_it_leaves_nothing_half_written() {
+    let desk = Scratch::new("interrupted");
+    many_cases(&desk.0.join("cases"), 300);
+    let out = desk.0.join("out");
+    let arguments = ["register", "cases", "--on", ON, "--as", "csv", "--out", "out/season.csv"];
+    let whole = run_in(&desk.0, &arguments);
+    assert_eq!(whole.status.code(), Some(0), "{}", said(&whole.stderr));
+    let wanted = fs::read(out.join("season.csv")).expect("the register");
+    let mut stopped = 0;
+    for wait in [20, 40, 80, 160, 320, 640, 1_280] {
+        let _ = fs::remove_dir_all(&out);
+        let child = Command::new(env!("CARGO_BIN_EXE_gablework"))
+            .current_dir(&desk.0)
+            .args(arguments)
+            .stderr(std::process::Stdio::null())
+            .spawn();
+        let mut child = child.expect("the program runs");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        let _ = Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+        let status = child.wait().expect("it ends");
+        stopped += usize::from(status.code() == Some(130));
+        match fs::read(out.join("season.csv")) {
+            Ok(bytes) => assert!(status.success() && bytes == wanted, "a register that is not whole"),
+            Err(_) => assert!(!status.success(), "it says that it is done"),
+        }
+        let left = fs::read_dir(&out).map_or(0, |files| {
+            files.filter(|one| one.as_ref().is_ok_and(|one| one.file_name() != "season.csv")).count()
+        });
+        assert_eq!(left, 0, "something lies beside the register");
+    }
+    assert!(stopped > 0, "it was never caught at work");
+}
+
 #[test]
 fn the_day_is_today_and_is_said_where_none_is_given() {
     let output = register(&["--as", "csv"]);

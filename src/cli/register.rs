@@ -8,14 +8,16 @@ use crate::finding::{Severity, Sources};
 use crate::law::Law;
 use crate::packet;
 use crate::packet::write::{self, Growing, Readers, Trouble};
-use crate::page;
+use crate::page::{self, PageFault};
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
 use crate::register::{data, desk, many, packets, spreadsheet, table};
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Show what every client has left, lacks, and can still claim.
 #[derive(clap::Args)]
@@ -146,7 +148,7 @@ impl RegisterOf {
             );
             worst = worst.max(End::CaseErrors);
         }
-        worst.max(self.write(&register))
+        worst.max(self.write(&register, stop))
     }
 
     /// Reads and computes one case.
@@ -192,7 +194,7 @@ impl RegisterOf {
     }
 
     /// Writes the register where it is wanted.
-    fn write(&self, register: &Register) -> End {
+    fn write(&self, register: &Register, stop: &AtomicBool) -> End {
         let written = |out: &mut dyn Write| match self.form {
             Form::Table => table::write(register, out),
             Form::Json => data::write(register, out),
@@ -211,7 +213,7 @@ impl RegisterOf {
                     _ => End::Done,
                 }
             }
-            Some(path) if self.form == Form::Pdf => put_paper(register, path, self.access.readers()),
+            Some(path) if self.form == Form::Pdf => put_paper(register, path, self.access.readers(), stop),
             Some(path) => match Growing::begin(path, false, self.access.readers()) {
                 Ok(growing) => {
                     let mut out = io::BufWriter::with_capacity(1 << 16, Streamed { growing, trouble: None });
@@ -255,7 +257,7 @@ impl Write for Streamed {
 }
 
 /// Writes the paper: one file, or volumes whose names count on, `register-1-of-3.pdf`.
-fn put_paper(register: &Register, path: &Path, readers: Readers) -> End {
+fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBool) -> End {
     let of = desk::volumes(register);
     let name = |volume: usize| match of {
         1 => path.to_path_buf(),
@@ -272,18 +274,29 @@ fn put_paper(register: &Register, path: &Path, readers: Readers) -> End {
         return our_fault(&error);
     }
     let fingerprint = packet::fingerprint(&data);
+    let mut lacking = BTreeSet::new();
     for volume in 1..=of {
-        let document = desk::write(register, volume, &fingerprint);
-        let pages = match page::lay_out(&document) {
-            Ok(pages) => pages,
-            Err(faults) => {
+        if stop.load(Ordering::Relaxed) {
+            eprintln!("Stopped after {} of {of} volumes.", volume - 1);
+            return End::Interrupted;
+        }
+        let pages = loop {
+            let document = desk::write(register, volume, &fingerprint, &lacking);
+            let faults = match page::lay_out(&document) {
+                Ok(pages) => break pages,
+                Err(faults) => faults,
+            };
+            let missing: BTreeSet<char> = faults.iter().filter_map(missing_character).collect();
+            if missing.is_subset(&lacking) {
                 for fault in faults {
                     eprintln!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
                 }
                 return End::CaseErrors;
             }
+            let shown: String = missing.difference(&lacking).flat_map(|c| c.escape_debug()).collect();
+            eprintln!("note: the typeface lacks {shown}; a question mark stands in its place");
+            lacking.extend(missing);
         };
-        drop(document);
         let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
         let bytes = page::to_pdf(&pages, &page::Stamp { id, date: register.on });
         drop(pages);
@@ -293,6 +306,14 @@ fn put_paper(register: &Register, path: &Path, readers: Readers) -> End {
         }
     }
     End::Done
+}
+
+/// Returns the character that the typeface lacks.
+fn missing_character(fault: &PageFault) -> Option<char> {
+    match fault {
+        PageFault::MissingCharacter { character, .. } => Some(*character),
+        _ => None,
+    }
 }
 
 /// Says that a file stands, or why not.

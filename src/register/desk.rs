@@ -17,6 +17,7 @@ use crate::money::Money;
 use crate::packet::bag;
 use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeSet;
 
 /// How many lines of its tables a volume has at most: so many that its pages are made in little memory and open
 /// quickly.
@@ -50,9 +51,10 @@ pub fn volumes(register: &Register) -> usize {
     lines(register).len().div_ceil(LINES_OF_A_VOLUME).max(1)
 }
 
-/// Writes a volume, counted from one. Totals and drawing stand in the first.
-pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document {
-    let desk = Desk { register, amounts: Amounts::of(register, years(register)) };
+/// Writes a volume, counted from one. Totals and drawing stand in the first. For characters of names and files that the
+/// typeface lacks stands a question mark: one client's name must not hold up the paper of all.
+pub fn write(register: &Register, volume: usize, fingerprint: &str, lacking: &BTreeSet<char>) -> Document {
+    let desk = Desk { register, amounts: Amounts::of(register, years(register)), lacking };
     let lines = lines(register);
     let of = lines.len().div_ceil(LINES_OF_A_VOLUME).max(1);
     let lines: Vec<Line<'_>> =
@@ -109,10 +111,16 @@ const CAUTIONS: &[&str] = &[
 /// A register about to be written.
 struct Desk<'r> {
     register: &'r Register,
+    /// Characters that the typeface lacks.
+    lacking: &'r BTreeSet<char>,
     amounts: Amounts,
 }
 
 impl Desk<'_> {
+    fn printable(&self, text: &str) -> String {
+        text.chars().map(|c| if self.lacking.contains(&c) { '?' } else { c }).collect()
+    }
+
     /// Writes what stands before the rows.
     fn opening(&self) -> Vec<Block> {
         let register = self.register;
@@ -345,7 +353,7 @@ impl Desk<'_> {
                 Some(account) => row(self.cells(one, account), Role::Body),
                 None => {
                     let why = one.found.failure().unwrap_or_default();
-                    row(vec![plain(format!("{}: {why}", one.name()))], Role::Body)
+                    row(vec![plain(self.printable(&format!("{}: {why}", one.name())))], Role::Body)
                 }
             })
             .collect();
@@ -396,7 +404,7 @@ impl Desk<'_> {
     fn cells(&self, row: &Row, account: &Account) -> Vec<Words> {
         let mut cells = vec![row.name().to_string()];
         if self.register.with_names {
-            cells.push(row.names.join(", "));
+            cells.push(self.printable(&row.names.join(", ")));
         }
         cells.extend(self.amounts.row(account));
         cells.push(words::used_up(account));

@@ -5,7 +5,7 @@
 
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Amounts, Windows, counted};
+use super::words::{self, Amounts, Windows, counted, visible};
 use crate::case::TaxYear;
 use crate::credit::window::Unclaimed;
 use std::io::{self, Write};
@@ -55,12 +55,12 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         match row.account() {
             Some(account) => table.put(out, table.cells(row, account))?,
             None => {
-                let why = row.found.failure().unwrap_or_default();
-                writeln!(out, "{:2$}{}{why}", row.name(), " ".repeat(GAP), table.columns[0].width)?;
+                let (name, why) = (visible(row.name()), visible(&row.found.failure().unwrap_or_default()));
+                writeln!(out, "{name:0$}{1}{why}", table.columns[0].width, " ".repeat(GAP))?;
             }
         }
         if !row.names.is_empty() {
-            writeln!(out, "  {}", row.names.join(", "))?;
+            writeln!(out, "  {}", visible(&row.names.join(", ")))?;
         }
     }
     writeln!(out, "{rule}")?;

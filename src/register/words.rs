@@ -5,6 +5,7 @@
 use super::row::{Account, Balance, SoFar};
 use super::rows::{Register, Totals};
 use crate::case::TaxYear;
+use crate::characters::unseen;
 use crate::credit::planning::End;
 use crate::credit::window::{Said, Unclaimed, Window};
 use crate::money::Money;
@@ -88,6 +89,11 @@ pub(super) fn nearest(register: &Register) -> Vec<TaxYear> {
     let mut years = register.years.clone();
     years.sort_by_key(|year| (year.0.abs_diff(this_year.0), Reverse(year.0)));
     years
+}
+
+/// Shows text on one line of a terminal: what cannot be seen there, or would steer it, shows as a mark.
+pub(super) fn visible(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() || unseen(c).is_some() { '\u{fffd}' } else { c }).collect()
 }
 
 /// Counts things: `1 case`, `2 cases`.
