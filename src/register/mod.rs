@@ -7,6 +7,7 @@ pub mod data;
 pub mod desk;
 pub mod many;
 pub mod remind;
+pub mod packets;
 pub mod row;
 pub mod rows;
 pub mod scan;
