@@ -678,13 +678,7 @@ fn a_picture_on_many_sheets_is_embedded_once() {
     let points: Vec<u8> = (0..40 * 30 * 3).map(|n| (n % 251) as u8).collect();
     with_logo.blocks.insert(
         0,
-        Block::Logo(crate::picture::Picture {
-            width: 40,
-            height: 30,
-            points: points.into(),
-            file: Vec::new().into(),
-            alternative: "A mark".to_owned(),
-        }),
+        Block::Logo(crate::picture::Picture::new((40, 30), points, &[], "A mark")),
     );
     let one = laid_out(&with_logo);
     let bound = Pages::bind(vec![one.clone(), one.clone(), one], "Letters");
