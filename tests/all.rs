@@ -2,6 +2,8 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
+/// `packet` over a folder: in order, each case for itself, and only what is not there yet.
+mod batches;
 /// `begin`, by conversation.
 mod begin;
 /// What holds for every case that `begin` makes.

@@ -178,7 +178,7 @@ fn without_an_address_there_is_no_letter_by_mail_and_one_for_the_portal() {
 #[test]
 fn a_count_sheet_says_what_to_count_and_names_nobody() {
     let mut sources = Sources::default();
-    let (kit, _) = letter::Kit::built_in(&mut sources);
+    let kit = letter::Kit::built_in(&mut sources);
     let season = Season {
         year: TaxYear(2026),
         dated: jiff::civil::date(2027, 1, 5),

@@ -11,10 +11,12 @@ mod keep;
 mod kit;
 mod law;
 mod load;
+mod logo;
 mod packet;
 mod progress;
 mod register;
 mod remind;
+mod said;
 mod schema;
 mod sender;
 mod shell;
@@ -95,8 +97,9 @@ enum AsText {
 }
 
 /// How a command ended; the worst of several stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 enum End {
+    #[default]
     Done,
     CaseErrors,
     Usage,
@@ -173,8 +176,12 @@ fn complain(findings: &[Finding], sources: &Sources) {
 
 /// Reports a mistake of the program.
 fn our_fault(what: &dyn std::fmt::Display) -> End {
-    eprintln!(
-        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
-    );
+    eprintln!("{}", fault_text(what));
     End::OurFault
+}
+
+fn fault_text(what: &dyn std::fmt::Display) -> String {
+    format!(
+        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
+    )
 }

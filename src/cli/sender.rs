@@ -1,6 +1,6 @@
 //! Who sends the letters of a season: the firm files, found and read before anything is written.
 
-use super::packet::logo;
+use super::logo::logo;
 use super::remind::Remind;
 use super::{End, complain, load};
 use crate::case::firm;

@@ -10,13 +10,13 @@ use super::frame::{ElementId, Frame, Pages, Piece};
 use super::save::{Ahead, save};
 use super::units::Length;
 use super::{content, properties, structure};
+use crate::deflate::Deflater;
 use crate::picture::Picture;
 use lopdf::{Dictionary, Document, Object, ObjectId};
 use printpdf::{
     FontId, Op, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, Rect, TextItem,
 };
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::Write;
 use std::sync::Arc;
 
 /// What identifies a file and dates it: both come from the caller, never from chance or a clock.
@@ -50,9 +50,10 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     // Which elements the marked stretches of each sheet belong to, in order.
     let mut marked: Vec<Vec<ElementId>> = Vec::with_capacity(sheets.len());
     let mut pictures = Embedded::new();
+    let mut deflater = Deflater::default();
     for (frame, sheet) in pages.frames.iter().zip(&sheets) {
         let content = content::draw(frame, &cuts);
-        replace_content(&mut file, *sheet, content.bytes);
+        replace_content(&mut file, *sheet, content.bytes, &mut deflater);
         embed_pictures(&mut file, frame, *sheet, &mut pictures);
         marked.push(content.marked);
     }
@@ -65,7 +66,7 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     structure::write_outline(&mut file, pages, &sheets);
     structure::write_labels(&mut file, pages);
     properties::write(&mut file, pages, stamp, part);
-    file.objects.values_mut().for_each(deflate);
+    file.objects.values_mut().for_each(|object| deflate(object, &mut deflater));
     save(file, &ahead)
 }
 
@@ -110,12 +111,12 @@ fn blank_sheets(
 }
 
 /// Puts a content stream in the place of the one a sheet has.
-fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
+fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>, deflater: &mut Deflater) {
     let content =
         file.get_dictionary(sheet).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference);
     let content = content.expect("a sheet has a content stream");
     let mut stream = Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes));
-    deflate(&mut stream);
+    deflate(&mut stream, deflater);
     file.objects.insert(content, stream);
 }
 
@@ -146,7 +147,7 @@ fn embed_pictures<'p>(file: &mut Document, frame: &'p Frame, sheet: ObjectId, em
             ("ColorSpace", name("DeviceRGB")),
             ("BitsPerComponent", Object::Integer(8)),
         ]);
-        let id = file.add_object(lopdf::Stream::new(shape, picture.points.to_vec()));
+        let id = file.add_object(deflated_stream(shape, picture.deflated.to_vec()));
         embedded.push((picture, id));
         named.set(content::picture_name(number), Object::Reference(id));
     }
@@ -195,15 +196,20 @@ fn embed_deflated(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
     }
 }
 
-/// Deflates a stream that is not deflated yet. Level 6: the highest takes twice as long for a hundredth less.
-fn deflate(object: &mut Object) {
+/// Makes a stream of what is deflated already.
+pub(super) fn deflated_stream(dictionary: Dictionary, deflated: Vec<u8>) -> lopdf::Stream {
+    let mut stream = lopdf::Stream::new(dictionary, deflated);
+    stream.dict.set("Filter", "FlateDecode");
+    stream
+}
+
+/// Deflates a stream that is not deflated yet.
+fn deflate(object: &mut Object, deflater: &mut Deflater) {
     let Object::Stream(stream) = object else { return };
     if !stream.allows_compression || stream.dict.has(b"Filter") {
         return;
     }
-    let mut zlib = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
-    zlib.write_all(&stream.content).expect("writing to memory does not fail");
-    let deflated = zlib.finish().expect("writing to memory does not fail");
+    let deflated = deflater.zlib(&stream.content);
     stream.dict.set("Filter", "FlateDecode");
     stream.set_content(deflated);
 }
