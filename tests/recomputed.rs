@@ -118,6 +118,31 @@ fn every_year_of_every_case_comes_to_the_same_by_another_program() {
     println!("{count} households, {} files of figures", files.len());
 }
 
+/// What lies in sealed packets is what is computed again: nothing but the file is taken along.
+#[test]
+fn the_figures_of_sealed_packets_come_to_the_same() {
+    let scratch = Scratch::new("sealed-figures");
+    let made = Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(["packet", "demo", "--dated", "2026-11-25", "--out"])
+        .arg(&scratch.0)
+        .output()
+        .expect("the program runs");
+    assert_eq!(made.status.code(), Some(0), "{}", told(&made));
+    let packets = fs::read_dir(&scratch.0).expect("a folder").map(|entry| entry.expect("an entry").path());
+    let mut files = Vec::new();
+    for packet in packets.filter(|path| path.is_dir()) {
+        assert!(packet.join("bagit.txt").is_file(), "{} is not sealed", packet.display());
+        let alone = scratch.0.join(format!("{}.json", files.len()));
+        fs::rename(packet.join("data/figures.json"), &alone).expect("the figures of a packet");
+        fs::remove_dir_all(&packet).expect("the rest of the packet is taken away");
+        files.push(alone);
+    }
+    assert!(files.len() >= 9, "only {} packets", files.len());
+    let output = again(&files);
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+}
+
 /// A program that found nothing wrong with anything would prove nothing: each amount of a file that is altered by a cent
 /// is found, and so is an expression.
 #[test]
