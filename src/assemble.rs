@@ -50,7 +50,7 @@ impl Computed {
 
 /// Reads a case and computes it. Its text joins the texts that findings may point into already.
 pub fn compute(name: &str, bytes: &[u8], law: &Law, mut sources: Sources) -> Result<Computed, credit::Fault> {
-    let (case, mut findings) = case::read(name, bytes, &mut sources);
+    let (case, mut findings) = case::read_for_print(name, bytes, &mut sources, &page::prints);
     let outcome = match &case {
         Some(case) => credit::compute(case, law)?,
         None => Outcome::default(),

@@ -1,6 +1,7 @@
 //! `packet`: the main job.
 
 use super::access::Access;
+use super::inside::{self, Refused};
 use super::progress::{self, Progress};
 use super::{End, complain, kit, load, our_fault, print};
 use crate::assemble::{self, Also, Material, NoPacket, Wanted};
@@ -14,7 +15,7 @@ use crate::packet::{Replaced, bag};
 use crate::picture::{self, Picture};
 use jiff::civil::Date;
 use std::collections::HashMap;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 
 /// Make the packet of a case.
@@ -364,19 +365,10 @@ fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> 
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    if !stays_in(folder, &named.value) {
-        return Err(error(
-            "logo-outside",
-            format!("`{}` leads out of the folder of the firm file", named.value),
-            "keep the logo beside the firm file or below it, as a file and not as a link",
-        ));
-    }
     let unreadable = |why: String| {
         let message = format!("cannot read the logo `{}`: {why}", named.value);
         error("logo-unreadable", message, "correct the path, or leave `logo:` out")
     };
-    let full = folder.join(&named.value);
-    let size = std::fs::metadata(&full).map_err(|error| unreadable(error.to_string()))?.len();
     let refused = |why: picture::Unusable| {
         let help = format!(
             "save it as PNG with at most {} points on a side; a letterhead shows about 600",
@@ -384,20 +376,17 @@ fn logo(firm: &Firm, firm_file: &Path) -> Result<Option<Picture>, Box<Finding>> 
         );
         error("logo-unusable", format!("the logo `{}` cannot be used: {why}", named.value), &help)
     };
-    if size > picture::MOST_BYTES {
-        return Err(refused(picture::Unusable::TooLarge));
-    }
-    let bytes = std::fs::read(&full).map_err(|error| unreadable(error.to_string()))?;
+    let bytes = inside::read(folder, &named.value, picture::MOST_BYTES).map_err(|why| match why {
+        Refused::Outside => error(
+            "logo-outside",
+            format!("`{}` leads out of the folder of the firm file", named.value),
+            "keep the logo beside the firm file or below it, as a file and not as a link",
+        ),
+        Refused::NoFile => unreadable("it is no file".to_string()),
+        Refused::TooLarge => refused(picture::Unusable::TooLarge),
+        Refused::Unreadable(error) => unreadable(error.to_string()),
+    })?;
     picture::read(&bytes, &firm.name.value).map(Some).map_err(refused)
-}
-
-/// Says whether a path named in a file stays in a folder, links followed; one that does not exist does.
-fn stays_in(folder: &Path, named: &str) -> bool {
-    let inside = Path::new(named).components().all(|part| matches!(part, Component::Normal(_)));
-    match (folder.join(named).canonicalize(), folder.canonicalize()) {
-        (Ok(full), Ok(folder)) => inside && full.starts_with(folder),
-        _ => inside,
-    }
 }
 
 /// Says why a packet could not be put in its place.
@@ -412,32 +401,48 @@ fn report(trouble: &Trouble) -> End {
     End::Files
 }
 
+/// The most bytes of one evidence file: a long contract, scanned in color.
+const MOST_PAPER: u64 = 50_000_000;
+/// The most bytes of all evidence files of a case.
+const MOST_PAPERS: u64 = 100_000_000;
+
 /// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
 fn papers(path: &Path, case: &Case, loaded: &load::Loaded) -> Result<Vec<(String, Vec<u8>)>, End> {
     let folder = path.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
     let mut found = Vec::new();
     let mut complaints = Vec::new();
+    let mut room = MOST_PAPERS;
     for paper in &case.evidence {
         let Some(file) = &paper.file else { continue };
-        let full = folder.join(&file.value);
-        if !stays_in(&folder, &file.value) {
-            complaints.push(
-                Finding::error("paper-outside", format!("`{}` leads out of the case's folder", file.value))
-                    .at(file.span)
-                    .help("keep evidence files in the case's folder or below it, and name them from there"),
-            );
-            continue;
-        }
-        match std::fs::read(&full) {
-            Ok(bytes) => found.push((file.value.replace('\\', "/"), bytes)),
-            Err(error) => complaints.push(
-                Finding::error(
-                    "paper-unreadable",
-                    format!("cannot read the paper `{}`: {error}", file.value),
-                )
-                .at(file.span)
-                .help("correct the path, or leave `file:` out if the paper is kept elsewhere"),
-            ),
+        let complaint = |code, message: String, help: &str| {
+            Finding::error(code, message).at(file.span).help(help.to_string())
+        };
+        let correct = "correct the path, or leave `file:` out if the paper is kept elsewhere";
+        let unreadable = |why: String| {
+            complaint("paper-unreadable", format!("cannot read the paper `{}`: {why}", file.value), correct)
+        };
+        match inside::read(&folder, &file.value, MOST_PAPER.min(room)) {
+            Ok(bytes) => {
+                room -= bytes.len() as u64;
+                found.push((file.value.replace('\\', "/"), bytes));
+            }
+            Err(Refused::Outside) => complaints.push(complaint(
+                "paper-outside",
+                format!("`{}` leads out of the case's folder", file.value),
+                "keep evidence files in the case's folder or below it, and name them from there",
+            )),
+            Err(Refused::NoFile) => complaints.push(unreadable("it is no file".to_string())),
+            Err(Refused::TooLarge) => complaints.push(complaint(
+                "paper-too-large",
+                format!(
+                    "with the paper `{}` a packet would grow too large: a paper may have {} megabytes, and all papers of a case together {}",
+                    file.value,
+                    MOST_PAPER / 1_000_000,
+                    MOST_PAPERS / 1_000_000
+                ),
+                "scan it with fewer points, or leave `file:` out and say under `where:` where it is kept",
+            )),
+            Err(Refused::Unreadable(error)) => complaints.push(unreadable(error.to_string())),
         }
     }
     complain(&complaints, &loaded.computed.sources);
