@@ -134,7 +134,8 @@ fn the_largest_amounts_are_added_exactly() {
 /// Twice as much of something is about twice the work, not four times.
 #[test]
 fn work_grows_with_the_size_and_no_faster() {
-    let kinds: [(&str, fn(usize) -> String); 4] = [
+    type Text = fn(usize) -> String;
+    let kinds: [(&str, Text); 4] = [
         ("items", |n| case(1, n, "10", "")),
         ("unknown keys", |n| {
             format!("{HEAD}{}", (0..n * 40).map(|k| format!("some_key_{k}: 1\n")).collect::<String>())
