@@ -2,12 +2,16 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
+/// `packet` over a folder: in order, each case for itself, and only what is not there yet.
+mod batches;
 /// `begin`, by conversation.
 mod begin;
 /// What holds for every case that `begin` makes.
 mod begun;
 /// Long chains of years.
 mod chains;
+/// What becomes of characters of every kind.
+mod characters;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.
@@ -42,12 +46,16 @@ mod reading;
 mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
+/// A season's reminders: letters, lots, lists, and who was left out.
+mod reminders;
 /// The same inputs make the same bytes, whoever makes a packet, where and when.
 mod same_bytes;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
+/// Cases larger than any household's.
+mod sizes;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.
