@@ -10,7 +10,7 @@ use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, MadeFrom, Packet, Replaced, Request, bag, read_me};
+use crate::packet::{self, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
@@ -48,9 +48,35 @@ impl Computed {
     }
 }
 
+/// A case that was read, before anything is computed.
+pub struct Read {
+    sources: Sources,
+    /// The facts; none when the file could not be read as a case.
+    pub case: Option<Case>,
+    findings: Vec<Finding>,
+}
+
+impl Read {
+    /// Says whether an error stands.
+    pub fn has_errors(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+    }
+}
+
+/// Reads a case. Its text joins the texts that findings may point into already.
+pub fn read(name: &str, bytes: &[u8], mut sources: Sources) -> Read {
+    let (case, findings) = case::read(name, bytes, &mut sources);
+    Read { sources, case, findings }
+}
+
 /// Reads a case and computes it. Its text joins the texts that findings may point into already.
-pub fn compute(name: &str, bytes: &[u8], law: &Law, mut sources: Sources) -> Result<Computed, credit::Fault> {
-    let (case, mut findings) = case::read(name, bytes, &mut sources);
+pub fn compute(name: &str, bytes: &[u8], law: &Law, sources: Sources) -> Result<Computed, credit::Fault> {
+    reckon(read(name, bytes, sources), law)
+}
+
+/// Computes a case that was read.
+pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
+    let Read { sources, case, mut findings } = read;
     let outcome = match &case {
         Some(case) => credit::compute(case, law)?,
         None => Outcome::default(),
@@ -257,7 +283,7 @@ fn unnameable(why: &str) -> Finding {
 }
 
 /// Returns what goes into the packet as it was given besides the case: path in the packet, and bytes.
-fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
+pub(crate) fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
     let mut given: Vec<(String, &[u8])> = Vec::new();
     if let Some((firm, bytes)) = material.firm {
         given.push((FIRM.to_string(), bytes));
@@ -322,8 +348,7 @@ fn schemas() -> &'static [(&'static str, String)] {
     })
 }
 
-/// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
-/// was written there.
+/// Lays a document out and writes it as PDF.
 fn draw(
     document: &Document,
     id: [u8; 16],
@@ -331,7 +356,13 @@ fn draw(
     sources: &Sources,
     case: SourceId,
 ) -> Result<Vec<u8>, NoPacket> {
-    let pages = page::lay_out(document).map_err(|faults| {
+    let pages = lay_out(document, sources, case).map_err(NoPacket::Findings)?;
+    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+}
+
+/// Lays a document out. What keeps a page from being drawn is pointed at in the case, where it was written there.
+pub fn lay_out(document: &Document, sources: &Sources, case: SourceId) -> Result<page::Pages, Vec<Finding>> {
+    page::lay_out(document).map_err(|faults| {
         let complain = |fault: &page::PageFault| {
             let finding =
                 Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help());
@@ -340,9 +371,8 @@ fn draw(
                 None => finding,
             }
         };
-        NoPacket::Findings(faults.iter().map(complain).collect())
-    })?;
-    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+        faults.iter().map(complain).collect()
+    })
 }
 
 /// Finds where a character that cannot be printed stands in the case.
@@ -382,22 +412,6 @@ fn request(
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
         kit: !material.kit.is_empty(),
-        made_from: made_from(outcome, material),
-    }
-}
-
-fn made_from(outcome: &Outcome, material: &Material<'_>) -> MadeFrom {
-    let law = Law::files(&outcome.years).into_iter();
-    MadeFrom {
-        firm: material.firm.map(|(_, bytes)| packet::fingerprint(bytes)),
-        logo: material.logo.map(|logo| packet::fingerprint(&logo.file)),
-        kit: (!material.kit.is_empty()).then(|| packet::fingerprint_of_all(material.kit)),
-        papers: material
-            .papers
-            .iter()
-            .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
-            .collect(),
-        law: law.map(|(year, _, text)| (year.0, packet::fingerprint(text.as_bytes()))).collect(),
     }
 }
 

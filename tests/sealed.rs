@@ -357,7 +357,7 @@ fn a_correction_names_what_it_replaces_by_its_digest() {
         ("HH-0101-2023", 2, "there is no packet `HH-0101-2023`"),
         ("../HH-0101-2024", 2, "there is no packet"),
     ] {
-        let made = correct(old);
+        let made = packet(&["--replaces", old, "--because", "another reason"]);
         assert_eq!(made.status.code(), Some(code), "{}", said(&made));
         assert!(said(&made).contains(wanted), "{}", said(&made));
     }

@@ -65,39 +65,6 @@ pub struct Request {
     pub also: Vec<&'static str>,
     /// Whether the firm's own letters or layout were used; they lie in the packet.
     pub kit: bool,
-    /// The fingerprints of what else it was made from.
-    pub made_from: MadeFrom,
-}
-
-/// The fingerprints of what a packet is made from besides the case, so that a later run can tell whether it is up to
-/// date without computing anything.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct MadeFrom {
-    /// The firm's file.
-    pub firm: Option<String>,
-    /// The firm's logo.
-    pub logo: Option<String>,
-    /// The firm's own letters and layout, all together.
-    pub kit: Option<String>,
-    /// The evidence files, by their path in the case.
-    pub papers: Vec<(String, String)>,
-    /// The files of the law, by year.
-    pub law: Vec<(i16, String)>,
-}
-
-impl MadeFrom {
-    /// Writes the fingerprints as the packet holds them.
-    pub fn to_json(&self) -> Value {
-        let papers = self.papers.iter().map(|(path, mark)| (path.clone(), json!(mark)));
-        let law = self.law.iter().map(|(year, mark)| (year.to_string(), json!(mark)));
-        json!({
-            "firm": self.firm,
-            "logo": self.logo,
-            "kit": self.kit,
-            "papers": papers.collect::<serde_json::Map<_, _>>(),
-            "law": law.collect::<serde_json::Map<_, _>>(),
-        })
-    }
 }
 
 /// Until when a packet is kept.
@@ -188,7 +155,6 @@ impl Request {
             })),
             "also": self.also,
             "kit": self.kit,
-            "made_from": self.made_from.to_json(),
         })
     }
 }
@@ -211,13 +177,6 @@ pub fn is_packet_name(name: &str) -> bool {
 /// Returns the SHA-256 of some bytes as lower-case hexadecimal digits.
 pub fn fingerprint(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Returns one fingerprint for several files, each with its path.
-pub fn fingerprint_of_all(files: &[(String, Vec<u8>)]) -> String {
-    let list: String =
-        files.iter().map(|(path, bytes)| format!("{}  {path}\n", fingerprint(bytes))).collect();
-    fingerprint(list.as_bytes())
 }
 
 /// Returns the first sixteen bytes of the SHA-256 of some bytes, for a file's identifier.
