@@ -100,6 +100,14 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
     })
 }
 
+/// Says whether every face of the typeface has a shape for a character.
+pub fn prints(character: char) -> bool {
+    let faces = [(false, false), (true, false), (false, true), (true, true)];
+    faces.iter().all(|(strong, emphasis)| {
+        font::glyph(Face::of(*strong, *emphasis), character).is_some_and(|glyph| glyph.id != 0)
+    })
+}
+
 /// What is wrong with a document as pages.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum PageFault {
