@@ -12,7 +12,8 @@ static STOP: AtomicBool = AtomicBool::new(false);
 /// How often a plain line is written where there is no terminal.
 const EVERY: Duration = Duration::from_secs(10);
 
-/// From now on Ctrl-C, or the system's wish that the program end, asks the run to stop after the cases under way; a second one ends the program at once.
+/// From now on Ctrl-C, or the system's wish that the program end, asks the run to stop after the cases under way; a
+/// second one ends the program at once.
 ///
 /// Nothing stands half-written in either case: files are renamed in when they are whole.
 pub(super) fn stoppable() -> Result<&'static AtomicBool, End> {
