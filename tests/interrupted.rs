@@ -315,3 +315,39 @@ fn answers_outlast_a_killed_begin() {
     assert_eq!(desk.names("."), model.names("."), "nothing is left over");
     assert!(desk.files(".") == model.files("."), "the same case");
 }
+
+/// `remind`, killed: no season stands, or a whole one, and the next run makes it with the same bytes.
+#[test]
+fn a_season_that_is_killed_is_made_by_the_next_run() {
+    let desk = Desk::new("season");
+    for entry in
+        std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("demo")).expect("the demo cases")
+    {
+        let path = entry.expect("an entry").path();
+        if path.is_file() {
+            std::fs::create_dir_all(desk.0.join("cases")).expect("a folder");
+            let name = path.file_name().expect("a name");
+            std::fs::copy(&path, desk.0.join("cases").join(name)).expect("a copy");
+        }
+    }
+    let line = |out: &str| format!("remind cases --for 2026 {DATED} --out {out}");
+    let begun = Instant::now();
+    let made = desk.run(&line("model"));
+    assert!(!desk.files("model").is_empty(), "{}", err(&made));
+    let takes = u64::try_from(begun.elapsed().as_millis()).expect("a short run");
+    let mut chance = Chance(0x25D);
+    for _ in 0..5 {
+        let mut child = spawn(&desk, &line("cut"));
+        std::thread::sleep(Duration::from_millis(chance.below(takes)));
+        child.kill().expect("killed");
+        child.wait().expect("it ends");
+        if desk.0.join("cut").exists() {
+            assert!(desk.files("cut") == desk.files("model"), "what stands is whole");
+            std::fs::remove_dir_all(desk.0.join("cut")).expect("begun anew");
+        }
+    }
+    let last = desk.run(&line("cut"));
+    assert_eq!(last.status.code(), made.status.code(), "{}", err(&last));
+    assert!(desk.files("cut") == desk.files("model"), "the same bytes");
+    assert_eq!(desk.names("."), ["cases", "cut", "model"], "nothing is left over");
+}

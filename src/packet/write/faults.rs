@@ -294,6 +294,29 @@ fn a_file_stands_whole_or_not_at_all_whatever_fails() {
     }
 }
 
+#[test]
+fn a_folder_filled_file_by_file_stands_whole_or_not_at_all_whatever_fails() {
+    for replace in [false, true] {
+        let fill = |disk: &dyn Disk, out: &Path| {
+            let building = Building::start_on(disk, &out.join("season"), Readers::Owner)?;
+            building.add("portal/one.txt", b"new letter")?;
+            let mut rows = building.grow("rows.csv")?;
+            rows.add("new\r\n")?;
+            rows.add("rows\r\n")?;
+            rows.end()?;
+            building.finish(replace)
+        };
+        let before = |out: &Path| {
+            if replace {
+                fs::create_dir_all(out.join("season")).unwrap();
+                fs::write(out.join("season/rows.csv"), "old rows").unwrap();
+            }
+        };
+        let name = if replace { "season-again" } else { "season" };
+        torment(&Job { name, before: &before, work: &fill, operations: 14 });
+    }
+}
+
 /// All bytes and names would outlast a loss of power before the packet gets its name, and the name before the run says
 /// that it stands.
 #[test]
