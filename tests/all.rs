@@ -32,6 +32,8 @@ mod generated;
 mod good;
 /// Killed, stopped, out of room: nothing half-written, and a second run completes.
 mod interrupted;
+/// Other people's code: licenses, sources, and the bill of materials.
+mod licenses;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.
@@ -56,6 +58,8 @@ mod same_bytes;
 mod schema;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
+/// What stays private.
+mod secrets;
 /// Cases larger than any household's.
 mod sizes;
 /// What several of them share.

@@ -4,6 +4,7 @@ use super::sender::{Found, Senders};
 use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
+use crate::case::single;
 use crate::case::{Case, TaxYear};
 use crate::cli::inside::{self, Refused};
 use crate::cli::said::Said;
@@ -460,6 +461,8 @@ impl Desk<'_> {
         if because.is_empty() {
             return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
         }
+        single::read(single::Form::Line, &because)
+            .map_err(|refusal| complain(format!("--because: {}", refusal.message), &refusal.help))?;
         let checked = bag::check(&place);
         let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
             for damage in checked.damage.iter().take(5) {
