@@ -10,11 +10,11 @@ use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, Packet, Replaced, Request, bag, read_me};
+use crate::packet::{self, MadeFrom, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 /// A case that was read and computed, with everything found on the way.
@@ -160,7 +160,7 @@ fn make(
     let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
     let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
     let given = given(material);
-    let request = request(case, law, outcome, wanted, material, &data, &given);
+    let request = request(case, law, outcome, wanted, material, &data);
     let stamps = stamps(&request, wanted);
 
     let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
@@ -227,11 +227,7 @@ fn make(
         );
         packet.files.sort();
     } else {
-        let known = [
-            (format!("data/{}", wanted.case_file), request.case_fingerprint.clone()),
-            (FIGURES.to_string(), request.figures_fingerprint.clone()),
-        ];
-        let known = request.given.clone().into_iter().chain(known).collect();
+        let known = known(&request, material);
         let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known);
         sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
     }
@@ -261,18 +257,40 @@ fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
     let mut given: Vec<(String, &[u8])> = Vec::new();
     if let Some((firm, bytes)) = material.firm {
         given.push((FIRM.to_string(), bytes));
-        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
         if let (Some(named), Some(logo)) = (&firm.logo, material.logo) {
-            given.push((format!("data/{}", named.value.replace('\\', "/")), &logo.file));
+            given.push((logo_path(&named.value), &logo.file));
         }
     }
     given.extend(material.kit.iter().map(|(path, bytes)| (format!("{KIT}{path}"), bytes.as_slice())));
-    for (path, bytes) in material.papers {
-        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
-        let inside = path.strip_prefix("papers/").unwrap_or(path);
-        given.push((format!("data/papers/{inside}"), bytes));
-    }
+    given.extend(material.papers.iter().map(|(path, bytes)| (paper_path(path), bytes.as_slice())));
     given.into_iter().map(|(path, bytes)| (bag::composed(&path), bytes)).collect()
+}
+
+/// Returns the fingerprints that are worked out already, by the path of their files in the packet.
+fn known(request: &Request, material: &Material<'_>) -> BTreeMap<String, String> {
+    let from = &request.made_from;
+    let mut known: Vec<(String, &String)> = vec![
+        (format!("data/{}", request.case_file), &request.case_fingerprint),
+        (FIGURES.to_string(), &request.figures_fingerprint),
+    ];
+    known.extend(from.firm.iter().map(|mark| (FIRM.to_string(), mark)));
+    let logo = material.firm.and_then(|(firm, _)| firm.logo.as_ref()).zip(from.logo.as_ref());
+    known.extend(logo.map(|(named, mark)| (logo_path(&named.value), mark)));
+    known.extend(from.papers.iter().map(|(path, mark)| (paper_path(path), mark)));
+    known.extend(from.law.iter().map(|(year, mark)| (format!("{LAW}{year}.yaml"), mark)));
+    known.into_iter().map(|(path, mark)| (bag::composed(&path), mark.clone())).collect()
+}
+
+/// Returns where the firm's logo lies in a packet: beside the firm's file, as it was, so that the letters can be made
+/// again from the packet.
+fn logo_path(named: &str) -> String {
+    format!("data/{}", named.replace('\\', "/"))
+}
+
+/// Returns where a paper lies in a packet. A case that keeps its papers in `papers` finds them there again when it is
+/// read from the packet.
+fn paper_path(named: &str) -> String {
+    format!("data/papers/{}", named.strip_prefix("papers/").unwrap_or(named))
 }
 
 /// Returns the files of law that a case's years rest on: path in the packet, and text. These are the years of its
@@ -362,7 +380,6 @@ fn request(
     wanted: &Wanted,
     material: &Material<'_>,
     data: &[u8],
-    given: &[(String, &[u8])],
 ) -> Request {
     let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
     let sealed = case_years(case).into_iter().filter_map(|year| law.year(year));
@@ -377,11 +394,26 @@ fn request(
         figures_fingerprint: packet::fingerprint(data),
         law_edition: editions.max().unwrap_or_default(),
         law_editions: sealed.map(|law| (law.year.0, law.edition.clone())).collect(),
-        given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
         keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
         kit: !material.kit.is_empty(),
+        made_from: made_from(outcome, material),
+    }
+}
+
+fn made_from(outcome: &Outcome, material: &Material<'_>) -> MadeFrom {
+    let law = Law::files(&outcome.years).into_iter();
+    MadeFrom {
+        firm: material.firm.map(|(_, bytes)| packet::fingerprint(bytes)),
+        logo: material.logo.map(|logo| packet::fingerprint(&logo.file)),
+        kit: (!material.kit.is_empty()).then(|| packet::fingerprint_of_all(material.kit)),
+        papers: material
+            .papers
+            .iter()
+            .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
+            .collect(),
+        law: law.map(|(year, _, text)| (year.0, packet::fingerprint(text.as_bytes()))).collect(),
     }
 }
 

@@ -3,11 +3,14 @@
 //!
 //! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
 
+#![forbid(unsafe_code)]
+
 pub mod assemble;
 pub mod begin;
 pub mod case;
 pub mod cli;
 pub mod credit;
+mod csv;
 pub mod document;
 pub mod docx;
 pub mod finding;

@@ -20,6 +20,8 @@ mod engine;
 mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
+/// The cases made for timing.
+mod generated;
 /// Good but unusual cases raise no false alarm.
 mod good;
 /// Published worked examples, one file each.

@@ -8,6 +8,7 @@ use super::keep::{self, Kept};
 use super::{End, complain, load, our_fault};
 use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
 use crate::law::Law;
+use crate::packet::write::Trouble;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
 
@@ -205,12 +206,10 @@ fn stopped(stop: &Stop, kept_at: Option<&Path>) -> End {
 /// Writes the case, says what is still open, and what comes next.
 fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
     let path = place.case_file(&begun.reference);
-    if let Err(error) = keep::write_new(&path, begun.text.as_bytes()) {
-        match error.kind() {
-            std::io::ErrorKind::AlreadyExists => {
-                eprintln!("error: {} stands already, and nothing is ever overwritten", path.display());
-            }
-            _ => eprintln!("error: cannot write {}: {error}", path.display()),
+    if let Err(trouble) = keep::write_new(&path, begun.text.as_bytes()) {
+        match &trouble {
+            Trouble::Stands(_) => eprintln!("error: {trouble}"),
+            other => eprintln!("error: {other}\nhelp: {}", other.help()),
         }
         if let Some(kept) = kept_at {
             eprintln!(

@@ -5,8 +5,9 @@
 
 use super::End;
 use crate::begin::Answers;
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write};
+use crate::packet::write::{self, Readers, Trouble};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Answers of an unfinished case.
@@ -56,52 +57,11 @@ pub(super) fn beside(case_file: &Path) -> PathBuf {
 
 /// Keeps answers, in place of older ones.
 pub(super) fn keep(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let part = part(path, bytes)?;
-    fs::rename(&part, path).inspect_err(|_| drop(fs::remove_file(&part)))
+    write::put_file(path, bytes, true, Readers::Owner)
+        .map_err(|trouble| io::Error::other(format!("{trouble}; {}", trouble.help())))
 }
 
 /// Writes a new file; fails where anything stands already.
-pub(super) fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let part = part(path, bytes)?;
-    // A second name for the finished file fails where the name is taken, which a rename does not.
-    let linked = match fs::hard_link(&part, path) {
-        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => without_links(&part, path),
-        other => other,
-    };
-    // A rename has taken it along.
-    let _ = fs::remove_file(&part);
-    linked?;
-    sync_folder(path)
-}
-
-/// The same where the file system has no second names: claims the name first, then fills it by a rename.
-fn without_links(part: &Path, path: &Path) -> io::Result<()> {
-    OpenOptions::new().write(true).create_new(true).open(path)?;
-    fs::rename(part, path)
-}
-
-/// Writes a file beside its place, readable for its owner only.
-fn part(path: &Path, bytes: &[u8]) -> io::Result<PathBuf> {
-    let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let part = path.with_file_name(format!(".{name}.part"));
-    match fs::remove_file(&part) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
-    let mut options = OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::OpenOptionsExt;
-        options.mode(0o600);
-    }
-    let mut file = options.open(&part)?;
-    file.write_all(bytes)?;
-    file.sync_all()?;
-    Ok(part)
-}
-
-fn sync_folder(path: &Path) -> io::Result<()> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
+pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
+    write::put_file(path, bytes, false, Readers::Owner)
 }

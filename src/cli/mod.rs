@@ -1,6 +1,7 @@
 //! The command line: clap commands, words on the terminal, exit codes. The only place that sees a clock, a file
 //! name or a terminal.
 
+mod access;
 mod begin;
 mod check;
 mod colour;

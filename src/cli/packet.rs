@@ -1,5 +1,6 @@
 //! `packet`: the main job.
 
+use super::access::Access;
 use super::progress::{self, Progress};
 use super::{End, complain, kit, load, our_fault, print};
 use crate::assemble::{self, Also, Material, NoPacket, Wanted};
@@ -51,6 +52,8 @@ pub(super) struct Packet {
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
+    #[command(flatten)]
+    access: Access,
 }
 
 /// A form of letters besides PDF.
@@ -212,7 +215,8 @@ impl Packet {
                 return Err(End::CaseErrors);
             }
         };
-        let place = write::put(&self.out, &packet).map_err(|trouble| report(&trouble))?;
+        let place =
+            write::put(&self.out, &packet, self.access.readers()).map_err(|trouble| report(&trouble))?;
         print(&summary(case, year, &facts, &place, &packet));
         Ok(())
     }
@@ -398,12 +402,13 @@ fn stays_in(folder: &Path, named: &str) -> bool {
 
 /// Says why a packet could not be put in its place.
 fn report(trouble: &Trouble) -> End {
-    eprintln!("error: {trouble}");
-    if matches!(trouble, Trouble::Stands(_)) {
-        eprintln!(
-            "help: make a correction with --replaces NAME --because REASON, or name another folder with --out"
-        );
-    }
+    let help = match trouble {
+        Trouble::Stands(_) => {
+            "make a correction with --replaces NAME --because REASON, or name another folder with --out"
+        }
+        other => other.help(),
+    };
+    eprintln!("error: {trouble}\nhelp: {help}");
     End::Files
 }
 

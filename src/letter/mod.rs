@@ -166,8 +166,6 @@ fn folder<'k>(request: &Request<'_>, kit: &'k Kit) -> (Option<&'k Folder>, Vec<F
 
 /// How many lines the head of printed paper takes.
 const PRINTED_HEAD_LINES: usize = 5;
-/// The longest list that stays in one piece with the words before it.
-const SHORT_LIST: usize = 8;
 
 /// Says whether a letter's facts hold.
 fn applies(front: &Front, facts: &Facts) -> bool {
@@ -478,8 +476,7 @@ fn assemble(
     }
 }
 
-/// Binds a paragraph that ends in a colon to the list it introduces, so that no page ends between them. Long
-/// lists stay free to run over.
+/// Binds a paragraph that ends in a colon to the list it introduces, so that no page ends between them.
 fn with_introductions(body: Vec<Block>) -> Vec<Block> {
     let introduces = |block: &Block| match block {
         Block::Paragraph(words) => words.last().is_some_and(|run| run.text.trim_end().ends_with(':')),
@@ -487,8 +484,8 @@ fn with_introductions(body: Vec<Block>) -> Vec<Block> {
     };
     let mut out: Vec<Block> = Vec::new();
     for block in body {
-        let short = matches!(&block, Block::List { items, .. } if items.len() <= SHORT_LIST);
-        match out.pop_if(|before| short && introduces(before)) {
+        let is_list = matches!(block, Block::List { .. });
+        match out.pop_if(|before| is_list && introduces(before)) {
             Some(before) => out.push(Block::Together(vec![before, block])),
             None => out.push(block),
         }

@@ -11,27 +11,64 @@ pub const MAX_LINES: usize = 4;
 /// The most characters that fit the window's safe width of 234 points in capitals of 10 points, with some to spare.
 pub const MAX_CHARACTERS: usize = 34;
 
-/// Returns the lines of the address that letters go to.
-///
-/// Both names of a joint return stand on one line where they fit, otherwise on two.
-pub fn address(to: &MailTo) -> Vec<String> {
-    let names: Vec<String> = to.names.iter().map(|name| postal(&name.value)).collect();
-    let together = names.join(" AND ");
-    let mut lines = if together.chars().count() <= MAX_CHARACTERS { vec![together] } else { names };
-    lines.retain(|line| !line.is_empty());
-    let mut street = postal(&to.address.street.value);
-    if let Some(unit) = &to.address.unit {
-        street = format!("{street} {}", postal(&unit.value));
+/// An address in the form the mail asks for, part by part.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Postal {
+    /// The ZIP, five digits.
+    pub zip5: String,
+    /// The four digits of ZIP+4; empty where they are not known.
+    pub zip4: String,
+    /// Street and number with the unit, or PO box.
+    pub street: String,
+    /// The names: one line where they fit, otherwise a line each.
+    pub names: Vec<String>,
+    /// The city.
+    pub city: String,
+    /// The two letters of the state.
+    pub state: String,
+}
+
+impl Postal {
+    /// Writes an address as the mail prefers it. Both names of a joint return stand on one line where they fit.
+    pub fn of(to: &MailTo) -> Postal {
+        let names: Vec<String> = to.names.iter().map(|name| postal(&name.value)).collect();
+        let together = names.join(" AND ");
+        let mut names = if together.chars().count() <= MAX_CHARACTERS { vec![together] } else { names };
+        names.retain(|line| !line.is_empty());
+        let mut street = postal(&to.address.street.value);
+        if let Some(unit) = &to.address.unit {
+            street = format!("{street} {}", postal(&unit.value));
+        }
+        let zip = postal(&to.address.zip.value);
+        let (zip5, zip4) = zip.split_once('-').unwrap_or((&zip, ""));
+        Postal {
+            zip5: zip5.to_string(),
+            zip4: zip4.to_string(),
+            street,
+            names,
+            city: postal(&to.address.city.value),
+            state: postal(&to.address.state.value),
+        }
     }
-    lines.push(street);
-    // Two blanks before the ZIP, as the mail prefers.
-    lines.push(format!(
-        "{} {}  {}",
-        postal(&to.address.city.value),
-        postal(&to.address.state.value),
-        postal(&to.address.zip.value)
-    ));
-    lines
+
+    /// Returns the ZIP with its four further digits, where they are known.
+    pub fn zip(&self) -> String {
+        if self.zip4.is_empty() { self.zip5.clone() } else { format!("{}-{}", self.zip5, self.zip4) }
+    }
+
+    /// Returns the lines as they show through the window.
+    fn lines(self) -> Vec<String> {
+        // Two blanks before the ZIP, as the mail prefers.
+        let last = format!("{} {}  {}", self.city, self.state, self.zip());
+        let mut lines = self.names;
+        lines.extend([self.street, last]);
+        lines
+    }
+}
+
+/// Returns the lines of the address that letters go to.
+pub fn address(to: &MailTo) -> Vec<String> {
+    Postal::of(to).lines()
 }
 
 /// Returns the sender's address as people write it.

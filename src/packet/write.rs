@@ -1,51 +1,25 @@
-//! Puts a packet's folder in its place: whole, or not at all.
+//! Puts a packet's folder, or a file, in its place: whole, or not at all.
 //!
-//! Everything is written to a folder beside the place, synced, and renamed in. What stands is never overwritten;
-//! only a draft may take the place of a draft.
+//! Everything is written beside the place, synced, and renamed in. What stands is never overwritten; only a draft may
+//! take the place of a draft. What a killed run left beside a place is cleared by the next one that writes there.
+
+mod disk;
+mod lock;
+mod trouble;
+
+#[cfg(test)]
+mod tests;
 
 use super::Packet;
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write};
+pub use disk::Readers;
+use disk::{Disk, Real};
+use lock::Lock;
+use std::collections::BTreeSet;
+use std::fs::{self, File};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-
-/// Why a packet could not be put in its place.
-#[derive(Debug)]
-pub enum Trouble {
-    /// A folder of that name stands already.
-    Stands(PathBuf),
-    /// The file system refused.
-    File {
-        /// What was being done, such as `write`.
-        doing: &'static str,
-        /// To what.
-        path: PathBuf,
-        /// Its answer.
-        error: io::Error,
-    },
-}
-
-impl std::fmt::Display for Trouble {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Trouble::Stands(path) => {
-                write!(f, "{} stands already, and a packet is never overwritten", path.display())
-            }
-            Trouble::File { path, error, .. }
-                if matches!(error.kind(), io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory) =>
-            {
-                write!(f, "{} cannot be a folder: a file of that name stands there", path.display())
-            }
-            Trouble::File { path, error, .. } if error.kind() == io::ErrorKind::PermissionDenied => {
-                write!(
-                    f,
-                    "{} may not be written by you; name another folder or ask whoever owns it",
-                    path.display()
-                )
-            }
-            Trouble::File { doing, path, error } => write!(f, "cannot {doing} {}: {error}", path.display()),
-        }
-    }
-}
+use std::time::Duration;
+pub use trouble::Trouble;
 
 /// The file that marks a folder as a draft that may be replaced.
 pub const DRAFT_MARK: &str = "DRAFT.txt";
@@ -53,62 +27,36 @@ pub const DRAFT_MARK: &str = "DRAFT.txt";
 /// Writes a packet into a folder, and returns where it stands.
 ///
 /// Fails when a folder of that name stands already, unless both are drafts; then the old one is replaced.
-pub fn put(out: &Path, packet: &Packet) -> Result<PathBuf, Trouble> {
-    let place = out.join(&packet.name);
-    let replace = may_take_its_place(&place, packet)?;
-    create_folder(out)?;
-    let beside = out.join(format!(".{}.part", packet.name));
-    clear(&beside)?;
-    let written = write_all(&beside, packet).and_then(|()| {
-        if replace {
-            let old = out.join(format!(".{}.old", packet.name));
-            clear(&old)?;
-            fs::rename(&place, &old).map_err(|error| Trouble::File {
-                doing: "move",
-                path: place.clone(),
-                error,
-            })?;
-            move_in(&beside, &place)?;
-            clear(&old)
-        } else {
-            move_in(&beside, &place)
-        }
-    });
-    if let Err(trouble) = written {
-        let _ = fs::remove_dir_all(&beside);
-        return Err(trouble);
-    }
-    sync_folder(out)?;
-    Ok(place)
+pub fn put(out: &Path, packet: &Packet, readers: Readers) -> Result<PathBuf, Trouble> {
+    put_on(&Real, out, packet, readers)
 }
 
-/// Writes one file into its place: whole, or not at all.
-///
-/// Fails when something of that name stands already, unless it may be replaced.
-pub fn put_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Trouble> {
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    if !replace && fs::symlink_metadata(path).is_ok() {
-        return Err(Trouble::Stands(path.to_path_buf()));
-    }
-    create_folder(folder)?;
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let beside = folder.join(format!(".{name}.part"));
-    clear(&beside)?;
-    let moved = write_file(&beside, bytes).and_then(|()| {
-        fs::rename(&beside, path).map_err(|error| Trouble::File {
-            doing: "move into place",
-            path: path.to_path_buf(),
-            error,
+fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Result<PathBuf, Trouble> {
+    let place = out.join(&packet.name);
+    create_folders(disk, out, readers)?;
+    let _lock = Lock::take(disk, out, &packet.name)?;
+    let beside = Beside::of(out, &packet.name);
+    beside.tidy(disk)?;
+    let replace = may_take_its_place(&place, packet)?;
+    let written = write_all(disk, &beside.part, packet, readers).and_then(|()| {
+        if !replace {
+            return move_in(disk, &beside.part, &place);
+        }
+        disk.rename(&place, &beside.old).map_err(Trouble::of("move", &place))?;
+        move_in(disk, &beside.part, &place).inspect_err(|_| {
+            // The old draft is better than none.
+            let _ = disk.rename(&beside.old, &place);
         })
     });
-    if let Err(trouble) = moved {
-        let _ = fs::remove_file(&beside);
-        return Err(trouble);
+    if let Err(trouble) = written {
+        let _ = clear(disk, &beside.part);
+        return Err(trouble.speaking_of(&place, &beside.part));
     }
-    sync_folder(folder)
+    disk.sync_folder(out).map_err(Trouble::of("sync", out))?;
+    if replace {
+        clear(disk, &beside.old)?;
+    }
+    Ok(place)
 }
 
 /// Says whether the place is free or holds a draft that this draft may replace.
@@ -121,134 +69,233 @@ pub fn may_take_its_place(place: &Path, packet: &Packet) -> Result<bool, Trouble
     if both_drafts { Ok(true) } else { Err(Trouble::Stands(place.to_path_buf())) }
 }
 
-fn write_all(folder: &Path, packet: &Packet) -> Result<(), Trouble> {
-    create_folder(folder)?;
-    for (path, bytes) in &packet.files {
-        let full = folder.join(path);
-        if let Some(parent) = full.parent() {
-            create_folder(parent)?;
+/// Removes what killed runs left in a folder of packets, unless another run is at work on it.
+///
+/// Only names that [`put`] gives are touched: a packet's, behind a point, with `.part`, `.old` or `.lock`.
+pub fn tidy(out: &Path) -> Result<(), Trouble> {
+    let mut names = BTreeSet::new();
+    let entries = match fs::read_dir(out) {
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
+        entries => entries.map_err(Trouble::of("read the folder", out))?,
+    };
+    for entry in entries {
+        let entry = entry.map_err(Trouble::of("read the folder", out))?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let Some((packet, ending)) = name.strip_prefix('.').and_then(|name| name.rsplit_once('.')) else {
+            continue;
+        };
+        let folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
+        let ours = match ending {
+            "part" | "old" => folder,
+            "lock" => !folder,
+            _ => false,
+        };
+        if ours && super::is_packet_name(packet) {
+            names.insert(packet.to_string());
         }
-        write_file(&full, bytes)?;
     }
-    sync_folder(folder)
-}
-
-fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
-    let fail = |doing| move |error| Trouble::File { doing, path: path.to_path_buf(), error };
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fail("create"))?;
-    private(&file).map_err(fail("protect"))?;
-    file.write_all(bytes).map_err(fail("write"))?;
-    file.sync_all().map_err(fail("sync"))
-}
-
-/// Renames the finished folder in. A rename onto an existing folder that is not empty fails, so nothing that
-/// appeared meanwhile is overwritten.
-fn move_in(beside: &Path, place: &Path) -> Result<(), Trouble> {
-    if fs::symlink_metadata(place).is_ok() {
-        return Err(Trouble::Stands(place.to_path_buf()));
-    }
-    fs::rename(beside, place).map_err(|error| Trouble::File {
-        doing: "move into place",
-        path: place.to_path_buf(),
-        error,
-    })
-}
-
-/// Removes what an interrupted run left behind.
-fn clear(path: &Path) -> Result<(), Trouble> {
-    match fs::symlink_metadata(path) {
-        Err(_) => Ok(()),
-        Ok(kind) if kind.is_dir() => fs::remove_dir_all(path).map_err(|error| Trouble::File {
-            doing: "remove",
-            path: path.to_path_buf(),
-            error,
-        }),
-        Ok(_) => fs::remove_file(path).map_err(|error| Trouble::File {
-            doing: "remove",
-            path: path.to_path_buf(),
-            error,
-        }),
-    }
-}
-
-fn create_folder(path: &Path) -> Result<(), Trouble> {
-    let mut builder = fs::DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::DirBuilderExt;
-        builder.mode(0o700);
-    }
-    builder.create(path).map_err(|error| Trouble::File {
-        doing: "create folder",
-        path: path.to_path_buf(),
-        error,
-    })
-}
-
-/// People's finances are for their owner's eyes.
-fn private(file: &File) -> io::Result<()> {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        file.set_permissions(fs::Permissions::from_mode(0o600))?;
+    for name in names {
+        match Lock::within(&Real, out, &name, Duration::ZERO) {
+            Ok(_lock) => Beside::of(out, &name).tidy(&Real)?,
+            Err(Trouble::Busy(_)) => {}
+            Err(trouble) => return Err(trouble),
+        }
     }
     Ok(())
 }
 
-fn sync_folder(path: &Path) -> Result<(), Trouble> {
-    let fail = |error| Trouble::File { doing: "sync", path: path.to_path_buf(), error };
-    if cfg!(unix) { File::open(path).and_then(|folder| folder.sync_all()).map_err(fail) } else { Ok(()) }
+/// Writes one file into its place: whole, or not at all.
+///
+/// Fails when something of that name stands already, unless it may be replaced.
+pub fn put_file(path: &Path, bytes: &[u8], replace: bool, readers: Readers) -> Result<(), Trouble> {
+    put_file_on(&Real, path, bytes, replace, readers)
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+fn put_file_on(
+    disk: &dyn Disk,
+    path: &Path,
+    bytes: &[u8],
+    replace: bool,
+    readers: Readers,
+) -> Result<(), Trouble> {
+    let mut growing = Growing::begin_on(disk, path, replace, readers)?;
+    growing.add(bytes)?;
+    growing.finish()
+}
 
-    fn scratch(name: &str) -> PathBuf {
-        let path = std::env::temp_dir().join(format!("gablework-packet-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        path
+/// A file that grows beside its place and is moved in when it is whole; removed again when dropped before.
+pub struct Growing<'a> {
+    disk: &'a dyn Disk,
+    file: File,
+    part: PathBuf,
+    place: PathBuf,
+    replace: bool,
+    finished: bool,
+    _lock: Lock<'a>,
+}
+
+impl Growing<'static> {
+    /// Begins a file. Fails when something of that name stands already, unless it may be replaced.
+    pub fn begin(place: &Path, replace: bool, readers: Readers) -> Result<Growing<'static>, Trouble> {
+        Growing::begin_on(&Real, place, replace, readers)
     }
+}
 
-    fn packet(text: &str, draft: bool) -> Packet {
-        let mut packet = Packet::new("HH-1-2024");
-        packet.add("data/a.txt", text);
-        if draft {
-            packet.add(DRAFT_MARK, "draft");
+impl<'a> Growing<'a> {
+    fn begin_on(
+        disk: &'a dyn Disk,
+        place: &Path,
+        replace: bool,
+        readers: Readers,
+    ) -> Result<Growing<'a>, Trouble> {
+        let folder = folder_of(place);
+        create_folders(disk, folder, readers)?;
+        let name = place.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let lock = Lock::take(disk, folder, &name)?;
+        if !replace && fs::symlink_metadata(place).is_ok() {
+            return Err(Trouble::Stands(place.to_path_buf()));
         }
-        packet
+        let part = folder.join(format!(".{name}.part"));
+        clear(disk, &part)?;
+        let file = disk.create_file(&part, readers).map_err(Trouble::of("create", place))?;
+        let place = place.to_path_buf();
+        Ok(Growing { disk, file, part, place, replace, finished: false, _lock: lock })
     }
 
-    #[test]
-    fn what_stands_is_never_overwritten() {
-        let out = scratch("stands");
-        put(&out, &packet("first", false)).unwrap();
-        assert!(matches!(put(&out, &packet("second", false)), Err(Trouble::Stands(_))));
-        assert!(matches!(put(&out, &packet("second", true)), Err(Trouble::Stands(_))));
-        assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "first");
-        fs::remove_dir_all(out).unwrap();
+    /// Adds bytes to the file. Many at a time cost less than few.
+    pub fn add(&mut self, bytes: &[u8]) -> Result<(), Trouble> {
+        self.disk.write(&mut self.file, bytes).map_err(Trouble::of("write", &self.place))
     }
 
-    #[test]
-    fn a_file_stands_whole_and_is_replaced_only_when_told() {
-        let out = scratch("file");
-        put_file(&out.join("list.csv"), b"first", false).unwrap();
-        assert!(matches!(put_file(&out.join("list.csv"), b"second", false), Err(Trouble::Stands(_))));
-        assert_eq!(fs::read_to_string(out.join("list.csv")).unwrap(), "first");
-        put_file(&out.join("list.csv"), b"second", true).unwrap();
-        assert_eq!(fs::read_to_string(out.join("list.csv")).unwrap(), "second");
-        assert_eq!(fs::read_dir(&out).unwrap().count(), 1);
-        fs::remove_dir_all(out).unwrap();
+    /// Moves the file into its place.
+    pub fn finish(mut self) -> Result<(), Trouble> {
+        self.disk.sync_file(&self.file).map_err(Trouble::of("sync", &self.place))?;
+        if self.replace {
+            self.disk.rename(&self.part, &self.place).map_err(Trouble::of("move into place", &self.place))?;
+        } else {
+            self.give_name()?;
+        }
+        self.finished = true;
+        let folder = folder_of(&self.place);
+        self.disk.sync_folder(folder).map_err(Trouble::of("sync", folder))
     }
 
-    #[test]
-    fn a_draft_takes_the_place_of_a_draft_and_leaves_nothing_beside() {
-        let out = scratch("draft");
-        put(&out, &packet("first", true)).unwrap();
-        put(&out, &packet("second", true)).unwrap();
-        assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "second");
-        assert_eq!(fs::read_dir(&out).unwrap().count(), 1);
-        fs::remove_dir_all(out).unwrap();
+    /// Gives the finished file its name, which fails where the name is taken meanwhile; a rename would not.
+    fn give_name(&self) -> Result<(), Trouble> {
+        let taken = |error: std::io::Error| match error.kind() {
+            ErrorKind::AlreadyExists => Trouble::Stands(self.place.clone()),
+            _ => Trouble::of("move into place", &self.place)(error),
+        };
+        match self.disk.link(&self.part, &self.place) {
+            Ok(()) => self.disk.remove_file(&self.part).map_err(Trouble::of("remove", &self.part)),
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(taken(error)),
+            // The file system has no second names; the lock keeps other runs away.
+            Err(_) => {
+                if fs::symlink_metadata(&self.place).is_ok() {
+                    return Err(Trouble::Stands(self.place.clone()));
+                }
+                self.disk.rename(&self.part, &self.place).map_err(taken)
+            }
+        }
+    }
+}
+
+impl Drop for Growing<'_> {
+    fn drop(&mut self) {
+        if !self.finished {
+            let _ = self.disk.remove_file(&self.part);
+        }
+    }
+}
+
+/// What stands beside a packet's place while it is written.
+struct Beside {
+    place: PathBuf,
+    /// The new packet, while it grows.
+    part: PathBuf,
+    /// The draft that is being replaced.
+    old: PathBuf,
+}
+
+impl Beside {
+    fn of(out: &Path, name: &str) -> Beside {
+        Beside {
+            place: out.join(name),
+            part: out.join(format!(".{name}.part")),
+            old: out.join(format!(".{name}.old")),
+        }
+    }
+
+    /// Removes what an interrupted run left. A draft that was moved away and has no successor goes back.
+    fn tidy(&self, disk: &dyn Disk) -> Result<(), Trouble> {
+        if fs::symlink_metadata(&self.old).is_ok() && fs::symlink_metadata(&self.place).is_err() {
+            disk.rename(&self.old, &self.place).map_err(Trouble::of("move back", &self.old))?;
+        }
+        clear(disk, &self.old)?;
+        clear(disk, &self.part)
+    }
+}
+
+fn write_all(disk: &dyn Disk, part: &Path, packet: &Packet, readers: Readers) -> Result<(), Trouble> {
+    let mut folders = BTreeSet::from([part.to_path_buf()]);
+    disk.create_folder(part, readers).map_err(Trouble::of("create", part))?;
+    for (path, bytes) in &packet.files {
+        let full = part.join(path);
+        let mut missing: Vec<&Path> =
+            full.ancestors().skip(1).take_while(|folder| !folders.contains(*folder)).collect();
+        missing.reverse();
+        for folder in missing {
+            disk.create_folder(folder, readers).map_err(Trouble::of("create", folder))?;
+            folders.insert(folder.to_path_buf());
+        }
+        let mut file = disk.create_file(&full, readers).map_err(Trouble::of("create", &full))?;
+        disk.write(&mut file, bytes).map_err(Trouble::of("write", &full))?;
+        disk.sync_file(&file).map_err(Trouble::of("sync", &full))?;
+    }
+    // Inner folders first.
+    for folder in folders.iter().rev() {
+        disk.sync_folder(folder).map_err(Trouble::of("sync", folder))?;
+    }
+    Ok(())
+}
+
+/// Renames the finished folder in. A rename onto a folder that is not empty fails, so nothing that appeared
+/// meanwhile is overwritten.
+fn move_in(disk: &dyn Disk, part: &Path, place: &Path) -> Result<(), Trouble> {
+    if fs::symlink_metadata(place).is_ok() {
+        return Err(Trouble::Stands(place.to_path_buf()));
+    }
+    disk.rename(part, place).map_err(Trouble::of("move into place", place))
+}
+
+/// Removes a file, or a folder with all that is in it, where there is one.
+fn clear(disk: &dyn Disk, path: &Path) -> Result<(), Trouble> {
+    let removed = match fs::symlink_metadata(path) {
+        Err(_) => return Ok(()),
+        Ok(kind) if kind.is_dir() => disk.remove_folder(path),
+        Ok(_) => disk.remove_file(path),
+    };
+    removed.map_err(Trouble::of("remove", path))
+}
+
+/// Makes a folder and those above it that do not stand yet, so that they would outlast a loss of power.
+fn create_folders(disk: &dyn Disk, path: &Path, readers: Readers) -> Result<(), Trouble> {
+    if path.as_os_str().is_empty() || path.is_dir() {
+        return Ok(());
+    }
+    create_folders(disk, folder_of(path), readers)?;
+    match disk.create_folder(path, readers) {
+        // Another run was faster.
+        Err(error) if error.kind() == ErrorKind::AlreadyExists && path.is_dir() => return Ok(()),
+        made => made.map_err(Trouble::of("create", path))?,
+    }
+    disk.sync_folder(folder_of(path)).map_err(Trouble::of("sync", path))
+}
+
+/// The folder in which something stands.
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
     }
 }

@@ -239,7 +239,10 @@ impl Filler<'_> {
         }
         if self.height_here(chain.clone()).fits(self.region().bottom - self.page.y) {
             chain.for_each(|at| self.put(at));
-        } else if !self.page.empty && self.height_on_fresh(chain.clone()).fits(self.later.height()) {
+        } else if !self.page.empty
+            && self.height_on_fresh(chain.clone()).fits(self.later.height())
+            && (firmness > Cling::Block || !self.much_is_left())
+        {
             self.turn();
             chain.for_each(|at| self.put(at));
         } else if let Some(firmer) = firmness.next() {
@@ -253,6 +256,11 @@ impl Filler<'_> {
                 self.put(at);
             }
         }
+    }
+
+    /// Whether so much of this page is free that turning it would leave a hole: more than a quarter.
+    fn much_is_left(&self) -> bool {
+        self.region().bottom - self.page.y > self.region().height() / 4
     }
 
     fn region(&self) -> Region {
@@ -372,6 +380,17 @@ mod tests {
             strip(4, 60, Cling::Free),
         ];
         assert_eq!(numbers(&fill(strips, PAGE, PAGE, Length::ZERO)), [vec![1], vec![2, 3], vec![4]]);
+    }
+
+    #[test]
+    fn a_weak_hold_gives_way_before_it_leaves_a_hole() {
+        let list = |first| {
+            let items = (2..=6).map(|n| strip(n, 12, if n < 6 { Cling::Block } else { Cling::Free }));
+            std::iter::once(strip(1, first, Cling::Free)).chain(items).collect::<Vec<_>>()
+        };
+        // 20 of 100 are free: the list goes over whole. 40 are free: it is parted.
+        assert_eq!(numbers(&fill(list(80), PAGE, PAGE, Length::ZERO)), [vec![1], vec![2, 3, 4, 5, 6]]);
+        assert_eq!(numbers(&fill(list(60), PAGE, PAGE, Length::ZERO)), [vec![1, 2, 3, 4], vec![5, 6]]);
     }
 
     #[test]

@@ -29,6 +29,8 @@ pub struct Pages {
     pub bookmarks: Vec<Bookmark>,
     /// The first sheet of each document after the first, where numbers begin anew.
     pub restarts: Vec<usize>,
+    /// The first document is a cover sheet, so the one after it counts as the first.
+    pub cover: bool,
     /// What is not right but does not keep the pages from being used.
     pub remarks: Vec<PageFault>,
 }
@@ -128,8 +130,8 @@ pub struct Element {
 pub enum Kind {
     /// The whole.
     Document,
-    /// One of several documents in a file.
-    Part,
+    /// One of several documents in a file, and its language where that is not the file's.
+    Part(Option<String>),
     /// A section, such as a panel of key facts.
     Section,
     /// A heading, level 1 to 3.
@@ -183,12 +185,14 @@ impl Pages {
             }
             whole.restarts.extend(part.restarts.iter().map(|start| whole.frames.len() + start));
             if whole.frames.is_empty() {
-                (whole.language, whole.subject, whole.author) = (part.language, part.subject, part.author);
+                (whole.subject, whole.author) = (part.subject, part.author);
+                whole.language.clone_from(&part.language);
             }
+            let language = Some(part.language).filter(|language| *language != whole.language);
             let (elements, frames) = (whole.elements.len() as u32, whole.frames.len());
             let moved = |id: ElementId| ElementId(id.0 + elements);
             whole.elements.extend(part.elements.into_iter().map(|element| match element.parent {
-                None => Element { kind: Kind::Part, parent: Some(ElementId(0)) },
+                None => Element { kind: Kind::Part(language.clone()), parent: Some(ElementId(0)) },
                 Some(parent) => Element { parent: Some(moved(parent)), ..element },
             }));
             whole.frames.extend(part.frames.into_iter().map(|mut frame| {

@@ -95,6 +95,7 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
         elements: setter.elements,
         bookmarks: filled.bookmarks,
         restarts: Vec::new(),
+        cover: false,
         remarks,
     })
 }

@@ -135,13 +135,14 @@ impl Setter {
         self.strips.push(strip);
     }
 
-    /// Holds all strips from one on together, as far as a page allows.
+    /// Holds all strips from one on together, as far as a page allows; the first and the last of them firmly, so that
+    /// where they are parted all the same, no strip stands alone.
     pub fn hold_together(&mut self, start: usize) {
-        let count = self.strips.len();
-        if start + 1 < count {
-            for strip in &mut self.strips[start..count - 1] {
-                strip.cling = strip.cling.max(Cling::Block);
-            }
+        let Some((_, held)) = self.strips[start..].split_last_mut() else { return };
+        let last = held.len().saturating_sub(1);
+        for (at, strip) in held.iter_mut().enumerate() {
+            let hold = if at < 2 || at == last { Cling::Firm } else { Cling::Block };
+            strip.cling = strip.cling.max(hold);
         }
     }
 

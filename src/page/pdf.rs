@@ -9,6 +9,7 @@ use super::font::{self, Cut, Face};
 use super::frame::{ElementId, Frame, Pages, Piece};
 use super::units::Length;
 use super::{content, properties, structure};
+use crate::picture::Picture;
 use lopdf::{Dictionary, Document, Object, ObjectId};
 use printpdf::{
     FontId, Op, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, Rect, TextItem,
@@ -47,10 +48,11 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     let sheets: Vec<ObjectId> = file.get_pages().into_values().collect();
     // Which elements the marked stretches of each sheet belong to, in order.
     let mut marked: Vec<Vec<ElementId>> = Vec::with_capacity(sheets.len());
+    let mut pictures = Embedded::new();
     for (frame, sheet) in pages.frames.iter().zip(&sheets) {
         let content = content::draw(frame, &cuts);
         replace_content(&mut file, *sheet, content.bytes);
-        embed_pictures(&mut file, frame, *sheet);
+        embed_pictures(&mut file, frame, *sheet, &mut pictures);
         marked.push(content.marked);
     }
     embed_deflated(&mut file, &cuts);
@@ -115,14 +117,25 @@ fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
     file.objects.insert(content, Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)));
 }
 
+/// The pictures embedded so far: one that stands on many sheets, such as the sender's mark, is embedded once.
+type Embedded<'p> = Vec<(&'p Picture, ObjectId)>;
+
 /// Embeds the pictures of a sheet, by the names that its content calls them.
-fn embed_pictures(file: &mut Document, frame: &Frame, sheet: ObjectId) {
+fn embed_pictures<'p>(file: &mut Document, frame: &'p Frame, sheet: ObjectId, embedded: &mut Embedded<'p>) {
     let pictures = frame.pieces.iter().filter_map(|piece| match piece {
         Piece::Picture(_, picture, _) => Some(picture),
         _ => None,
     });
     let mut named = Dictionary::new();
     for (number, picture) in pictures.enumerate() {
+        let same = |(before, _): &&(&Picture, ObjectId)| {
+            (before.width, before.height) == (picture.width, picture.height)
+                && (Arc::ptr_eq(&before.points, &picture.points) || before.points == picture.points)
+        };
+        if let Some((_, id)) = embedded.iter().find(same) {
+            named.set(content::picture_name(number), Object::Reference(*id));
+            continue;
+        }
         let shape = dictionary([
             ("Type", name("XObject")),
             ("Subtype", name("Image")),
@@ -132,6 +145,7 @@ fn embed_pictures(file: &mut Document, frame: &Frame, sheet: ObjectId) {
             ("BitsPerComponent", Object::Integer(8)),
         ]);
         let id = file.add_object(lopdf::Stream::new(shape, picture.points.to_vec()));
+        embedded.push((picture, id));
         named.set(content::picture_name(number), Object::Reference(id));
     }
     if named.is_empty() {

@@ -51,6 +51,9 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
         if let Some(attributes) = attributes(&element.kind) {
             entry.set("A", attributes);
         }
+        if let Kind::Part(Some(language)) = &element.kind {
+            entry.set("Lang", text_string(language));
+        }
         if let Kind::Figure(summary) = &element.kind {
             entry.set("Alt", text_string(summary));
             if let Some(bounds) = bounds(pages, ElementId(at as u32)) {
@@ -88,7 +91,7 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
 fn tag(kind: &Kind) -> &'static str {
     match kind {
         Kind::Document => "Document",
-        Kind::Part => "Part",
+        Kind::Part(_) => "Part",
         Kind::Section => "Sect",
         Kind::Heading(1) => "H1",
         Kind::Heading(2) => "H2",
@@ -155,13 +158,14 @@ fn belongs(piece: &Piece, figure: ElementId) -> bool {
 }
 
 /// Writes the numbers that readers show beside sheets (ISO 32000-1, 12.4.2): those printed at the foot, with the
-/// number of the letter before them where several are bound.
+/// number of the letter before them where several are bound; a cover sheet is number nought.
 pub(super) fn write_labels(file: &mut Document, pages: &Pages) {
     let mut numbers = Vec::new();
     for (letter, first) in std::iter::once(0).chain(pages.restarts.iter().copied()).enumerate() {
         let mut label = dictionary([("S", name("D"))]);
         if !pages.restarts.is_empty() {
-            label.set("P", text_string(&format!("{}-", letter + 1)));
+            let number = if pages.cover { letter } else { letter + 1 };
+            label.set("P", text_string(&format!("{number}-")));
         }
         numbers.push(Object::Integer(first as i64));
         numbers.push(Object::Dictionary(label));

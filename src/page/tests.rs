@@ -628,7 +628,7 @@ fn bound_letters_keep_their_numbers_and_structure() {
     let bound = Pages::bind(vec![one.clone(), laid_out(&letter(1)), one.clone()], "Letters, lot 1");
     assert_eq!(bound.frames.len(), 5);
     assert_eq!(texts(&bound.frames[4], "Page 2 of 2").len(), 1);
-    let parts = bound.elements.iter().filter(|element| element.kind == Kind::Part).count();
+    let parts = bound.elements.iter().filter(|element| element.kind == Kind::Part(None)).count();
     assert_eq!(parts, 3);
     assert_eq!(bound.words()[3..], one.words());
     let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
@@ -645,6 +645,54 @@ fn bound_letters_keep_their_numbers_and_structure() {
         .map(|label| label.get(b"P").and_then(lopdf::Object::as_str).expect("a prefix"))
         .collect();
     assert_eq!(letters, [b"1-", b"2-", b"3-"]);
+}
+
+/// Those who listen hear each letter in its own language.
+#[test]
+fn a_bound_letter_of_another_language_says_so() {
+    let spanish = laid_out(&Document { language: "es".to_owned(), ..letter(1) });
+    let mut bound = Pages::bind(vec![laid_out(&letter(1)), spanish], "Letters");
+    let parts = |bound: &Pages| -> Vec<Kind> {
+        let part = |kind: &Kind| matches!(kind, Kind::Part(_));
+        bound.elements.iter().map(|element| element.kind.clone()).filter(part).collect()
+    };
+    assert_eq!(parts(&bound), [Kind::Part(None), Kind::Part(Some("es".to_owned()))]);
+    bound.cover = true;
+    let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
+    let of_parts =
+        file.objects.values().filter_map(|object| object.as_dict().ok()).filter(|entry| {
+            entry.get(b"S").and_then(lopdf::Object::as_name).is_ok_and(|name| name == b"Part")
+        });
+    let languages: Vec<Option<&[u8]>> = of_parts
+        .map(|entry| entry.get(b"Lang").ok().map(|language| language.as_str().expect("a text")))
+        .collect();
+    assert_eq!(languages, [None, Some(&b"es"[..])]);
+    let labels = file.catalog().and_then(|catalog| catalog.get(b"PageLabels")).expect("labels");
+    assert!(format!("{labels:?}").contains("(0-)"), "{labels:?}");
+}
+
+/// A mark on every letter of a lot would make the file hundreds of times larger.
+#[test]
+fn a_picture_on_many_sheets_is_embedded_once() {
+    let mut with_logo = letter(1);
+    let points: Vec<u8> = (0..40 * 30 * 3).map(|n| (n % 251) as u8).collect();
+    with_logo.blocks.insert(
+        0,
+        Block::Logo(crate::picture::Picture {
+            width: 40,
+            height: 30,
+            points: points.into(),
+            file: Vec::new().into(),
+            alternative: "A mark".to_owned(),
+        }),
+    );
+    let one = laid_out(&with_logo);
+    let bound = Pages::bind(vec![one.clone(), one.clone(), one], "Letters");
+    let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");
+    let pictures = file.objects.values().filter_map(|object| object.as_stream().ok()).filter(|stream| {
+        stream.dict.get(b"Subtype").and_then(lopdf::Object::as_name).is_ok_and(|name| name == b"Image")
+    });
+    assert_eq!(pictures.count(), 1);
 }
 
 #[test]

@@ -9,6 +9,7 @@ use crate::case::{Case, TaxYear};
 use crate::credit::expression::{Pick, Rounding, law_value};
 use crate::credit::line::Of;
 use crate::credit::{CaseRef, Expr, Figure, LineKind, Outcome, Ruling, Used, Value};
+use crate::csv;
 use crate::finding::{Sources, Span};
 use crate::law::Law;
 use serde_json::{Map, Value as Json, json};
@@ -37,23 +38,17 @@ pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, so
 ///
 /// A cell of words that a spreadsheet would take for a formula begins with an apostrophe.
 pub fn figures_csv(year: TaxYear, outcome: &Outcome) -> String {
-    let mut csv = String::from("line,of,label,kind,value,official,how\r\n");
+    let mut csv = csv::row(["line", "of", "label", "kind", "value", "official", "how"]);
     for figure in outcome.figures.of_year(year) {
-        let value = match &figure.value {
-            Value::Text(text) => words_cell(text),
-            other => quoted(&other.plain()),
-        };
-        let cells = [
-            quoted(&figure.place.line.to_string()),
-            words_cell(&figure.place.of.to_string()),
-            words_cell(&label(figure)),
-            quoted(kind(figure.place.line.kind())),
-            value,
-            words_cell(&official_words(&references(outcome, figure))),
-            words_cell(&figure.how),
-        ];
-        csv.push_str(&cells.join(","));
-        csv.push_str("\r\n");
+        csv.push_str(&csv::row([
+            figure.place.line.to_string(),
+            figure.place.of.to_string(),
+            label(figure),
+            kind(figure.place.line.kind()).to_string(),
+            figure.value.plain(),
+            official_words(&references(outcome, figure)),
+            figure.how.clone(),
+        ]));
     }
     csv
 }
@@ -272,20 +267,4 @@ pub(super) fn official_words(references: &[OfficialRef]) -> String {
 /// Returns the mark of a reference that was not read in print.
 pub(super) fn dagger(reference: &OfficialRef) -> &'static str {
     if reference.needs_dagger() { "\u{2020}" } else { "" }
-}
-
-/// Writes a cell of words, defused where a spreadsheet would read a formula.
-pub(super) fn words_cell(text: &str) -> String {
-    match text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        true => quoted(&format!("'{text}")),
-        false => quoted(text),
-    }
-}
-
-/// Quotes a cell where it holds a comma, a quote or a line end.
-fn quoted(text: &str) -> String {
-    match text.contains([',', '"', '\n', '\r']) {
-        true => format!("\"{}\"", text.replace('"', "\"\"")),
-        false => text.to_string(),
-    }
 }

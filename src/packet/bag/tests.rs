@@ -1,4 +1,4 @@
-use super::super::write::put;
+use super::super::write::{Readers, put};
 use super::*;
 use proptest::prelude::*;
 use std::fs;
@@ -34,7 +34,7 @@ fn sealed(out: &Path, files: &[(&str, &[u8])]) -> (PathBuf, String) {
         packet.add(path, *bytes);
     }
     let digest = seal(&mut packet, &info(), &BTreeMap::new()).expect("sealed");
-    (put(out, &packet).expect("written"), digest)
+    (put(out, &packet, Readers::Owner).expect("written"), digest)
 }
 
 fn told(folder: &Path) -> Vec<String> {
@@ -309,7 +309,7 @@ proptest! {
         let clash = |one: &String| names.iter().any(|other| other.starts_with(&format!("{one}/")));
         prop_assume!(!names.iter().any(clash));
         prop_assume!(seal(&mut packet, &info(), &BTreeMap::new()).is_ok());
-        let place = put(&scratch.0, &packet).expect("written");
+        let place = put(&scratch.0, &packet, Readers::Owner).expect("written");
         prop_assert_eq!(told(&place), Vec::<String>::new());
         let checked = check(&place);
         for (path, bytes) in &files {
