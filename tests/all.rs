@@ -36,10 +36,10 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
-/// Sealed packets, and whether anybody altered them.
-mod sealed;
 /// The schemas say the same as the reader.
 mod schema;
+/// Sealed packets, and whether anybody altered them.
+mod sealed;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.
