@@ -6,6 +6,7 @@
 
 mod render;
 
+use crate::characters::{cover, digit};
 use serde::Serialize;
 use std::fmt;
 
@@ -229,7 +230,8 @@ impl Sources {
         let source = &mut self.texts[span.source.0 as usize];
         let (start, end) = (span.start as usize, span.end as usize);
         if let Some(place) = source.text.get(start..end) {
-            let covered: String = place.chars().map(|c| if c.is_ascii_digit() { 'x' } else { c }).collect();
+            let covered: String =
+                place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }).collect();
             source.text.replace_range(start..end, &covered);
         }
     }

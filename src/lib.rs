@@ -8,6 +8,7 @@
 pub mod assemble;
 pub mod begin;
 pub mod case;
+mod characters;
 pub mod cli;
 pub mod credit;
 mod csv;

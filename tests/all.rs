@@ -20,6 +20,8 @@ mod engine;
 mod every_form;
 /// Every finding has a bad case and words for people.
 mod findings;
+/// What the fuzzer tries, in a few seconds.
+mod fuzzed;
 /// The cases made for timing.
 mod generated;
 /// Good but unusual cases raise no false alarm.
@@ -36,6 +38,8 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The register of many cases, worked by hand.
+mod registers;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.

@@ -62,6 +62,7 @@ fn the_case_with_every_key_reads_without_findings() {
 
     assert!(case.planning.itemizes.as_ref().unwrap().value);
     assert_eq!(case.planning.years.len(), 1);
+    assert_eq!(case.planning.years[0].credits_before.as_ref().unwrap().value, Money::dollars(200));
     assert!(!case.evidence[1].on_file.value);
     assert_eq!(case.answers[0].answer.value, "yes");
     assert_eq!(case.earlier_credits[0].window_cost.as_ref().unwrap().value, Money::ZERO);

@@ -639,7 +639,15 @@ pub static PLANNING: Block = Block {
 /// One planned year.
 pub static PLANNED_YEAR: Block = Block {
     name: "planned year",
-    keys: &[must("tax_before_credits", Amount, "1500", "the tax expected before credits")],
+    keys: &[
+        must("tax_before_credits", Amount, "1500", "the tax expected before credits"),
+        may(
+            "credits_before",
+            Amount,
+            "200",
+            "the credits expected to come before the clean energy credit, in one amount; without it, those of the last return",
+        ),
+    ],
 };
 
 /// One of `evidence`.

@@ -718,10 +718,19 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
             "itemizes" => planning.itemizes = reading.yes_no(&entry.value, "itemizes"),
             key if key.starts_with(|c: char| c.is_ascii_digit()) => {
                 let year = reading.year(&entry.key, PLANNED_YEARS);
-                let amount = reading
-                    .fields(&entry.value, entry.key.span, &rules::PLANNED_YEAR, format!("planning.{key}"))
-                    .and_then(|one| one.money(reading, "tax_before_credits"));
-                planning.years.extend(year.zip(amount));
+                let fields = reading.fields(
+                    &entry.value,
+                    entry.key.span,
+                    &rules::PLANNED_YEAR,
+                    format!("planning.{key}"),
+                );
+                planning.years.extend(fields.zip(year).and_then(|(one, year)| {
+                    Some(PlannedYear {
+                        year,
+                        tax_before_credits: one.money(reading, "tax_before_credits")?,
+                        credits_before: one.money(reading, "credits_before"),
+                    })
+                }));
             }
             key => reading.findings.push(
                 Finding::error("unknown-key", format!("`{key}` is not a key of planning"))
@@ -730,7 +739,7 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
             ),
         }
     }
-    planning.years.sort_by_key(|(year, _)| year.value);
+    planning.years.sort_by_key(|one| one.year.value);
     planning
 }
 

@@ -13,7 +13,7 @@ mod meaning;
 mod mistakes;
 pub mod model;
 pub mod read;
-mod redact;
+pub(crate) mod redact;
 pub mod schema;
 pub mod single;
 mod syntax;

@@ -487,12 +487,23 @@ pub struct EarlierCredits {
 /// Figures for planning; never part of a return's computation.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Planning {
-    /// Tax before credits expected, by year.
-    pub years: Vec<(At<TaxYear>, At<Money>)>,
+    /// The years planned, in order.
+    pub years: Vec<PlannedYear>,
     /// The client's federal marginal rate.
     pub federal_rate: Option<At<Rate>>,
     /// Whether the client itemizes deductions.
     pub itemizes: Option<At<bool>>,
+}
+
+/// What is expected of a year to come.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedYear {
+    /// The year.
+    pub year: At<TaxYear>,
+    /// Tax before credits.
+    pub tax_before_credits: At<Money>,
+    /// The credits that come before the clean energy credit, in one amount.
+    pub credits_before: Option<At<Money>>,
 }
 
 /// One paper.

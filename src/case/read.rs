@@ -7,6 +7,7 @@
 
 use super::redact;
 use super::syntax::{self, Repair};
+use crate::characters::unseen;
 use crate::finding::{At, Finding, SourceId, Sources, Span};
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
 use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
@@ -101,6 +102,13 @@ pub fn tree(
     sources: &mut Sources,
     findings: &mut Vec<Finding>,
 ) -> (SourceId, Option<Node>) {
+    let numbers = redact::find(name);
+    let shown = redact::apply(name, &numbers);
+    // Folders are the firm's own affair, as long as nothing shows the number; the file's name goes into the packet.
+    if numbers.iter().any(|number| !name[number.end..].contains(['/', '\\'])) {
+        findings.push(redact::of_file_name(&shown));
+    }
+    let name = shown.as_str();
     let text = match decode(bytes) {
         Ok(text) => text,
         Err(problem) => {
@@ -114,13 +122,8 @@ pub fn tree(
             return (source, None);
         }
     };
-    let numbers = redact::find(&text);
-    let text = redact::apply(&text, &numbers);
-    let source = sources.add(name, text.clone());
-    findings.extend(numbers.iter().map(|range| redact::finding(place(source, range.start, range.end))));
-    let strange = strange_characters(&text, source);
-    let had_strange = !strange.is_empty();
-    findings.extend(strange);
+    let (source, had_strange) = take_in(name, &text, sources, findings);
+    let text = sources.get(source).text.clone();
     // What only looks like blanks holds no group together, and all that follows would be complained of.
     let foreign = foreign_blanks(&text, source);
     if !foreign.is_empty() {
@@ -146,6 +149,34 @@ pub fn tree(
         _ => {}
     }
     (source, root)
+}
+
+/// Takes a text into `sources` with every full taxpayer number made unreadable, and complains of those and of what
+/// nobody sees. Returns also whether there was anything of the latter.
+pub(crate) fn take_in(
+    name: &str,
+    text: &str,
+    sources: &mut Sources,
+    findings: &mut Vec<Finding>,
+) -> (SourceId, bool) {
+    let numbers = redact::find(text);
+    let text = redact::apply(text, &numbers);
+    let strange = strange_characters(&text, SourceId(0));
+    let had_strange = !strange.is_empty();
+    let source = sources.add(name, text);
+    findings.extend(numbers.iter().map(|range| redact::finding(place(source, range.start, range.end))));
+    findings.extend(strange.into_iter().map(|mut one| {
+        one.at.iter_mut().for_each(|at| at.source = source);
+        one
+    }));
+    (source, had_strange)
+}
+
+/// Complains of what no file of ours may hold: full taxpayer numbers, and characters that nobody sees.
+pub(crate) fn unfit(name: &str, text: &str, sources: &mut Sources) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    take_in(name, text, sources, &mut findings);
+    findings
 }
 
 /// Makes a span from byte positions.
@@ -242,17 +273,17 @@ fn strange_characters(text: &str, source: SourceId) -> Vec<Finding> {
     let mut chars = text.char_indices().peekable();
     while let Some((at, c)) = chars.next() {
         let line_end = c == '\r' && chars.peek().is_some_and(|(_, next)| *next == '\n');
-        let fine = line_end || c == '\n' || c == '\t' || (at == 0 && c == '\u{feff}') || !is_hidden(c);
-        if fine {
+        if line_end || (at == 0 && c == '\u{feff}') {
             continue;
         }
+        let Some(called) = unseen(c) else { continue };
         if found.len() == 20 {
             break;
         }
         found.push(
             Finding::error(
                 "hidden-character",
-                format!("here stands a character that cannot be seen, U+{:04X}", c as u32),
+                format!("here stands a character that cannot be seen, U+{:04X}, {called}", c as u32),
             )
             .at(place(source, at, at + c.len_utf8()))
             .help("delete it, or type this line again; such characters come along when text is copied"),
@@ -286,13 +317,6 @@ fn foreign_blanks(text: &str, source: SourceId) -> Vec<Finding> {
         }
     }
     found
-}
-
-/// Says whether a character is invisible or changes how its neighbours are shown.
-pub(crate) fn is_hidden(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{ffff}')
-        || matches!(c as u32, 0xe0000..=0xe007f)
 }
 
 /// Reads with the first reader, mending what can be mended so that the rest of the file is seen too.
@@ -561,14 +585,17 @@ impl<'t> Build<'t> {
             text = redact::apply(&text, &numbers);
             self.findings.push(redact::finding(span));
         }
-        if let Some(hidden) = text.chars().find(|c| is_hidden(*c) && !matches!(c, '\n' | '\t'))
+        if let Some((hidden, called)) = text.chars().find_map(|c| Some((c, unseen(c)?)))
             && !broken
             && !self.excerpt(span).contains(hidden)
         {
             self.findings.push(
                 Finding::error(
                     "hidden-character",
-                    format!("this text contains a character that cannot be seen, U+{:04X}", hidden as u32),
+                    format!(
+                        "this text contains a character that cannot be seen, U+{:04X}, {called}",
+                        hidden as u32
+                    ),
                 )
                 .at(span)
                 .help("leave the escape for that character out"),

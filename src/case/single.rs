@@ -3,9 +3,10 @@
 //! Comes in: a text that someone typed, and what is wanted of it. Goes out: the text as it would stand in a case, or
 //! why it cannot and what to write instead, in the words that a case file would get. Knows nothing of questions.
 
-use super::read::{Node, Value, is_hidden};
+use super::read::{Node, Value};
 use super::values::Reading;
 use super::{check, redact};
+use crate::characters::unseen;
 use crate::finding::{At, Finding, SourceId, Span};
 
 /// What is wanted of a text.
@@ -86,11 +87,23 @@ fn safe(form: Form, text: &str) -> Result<(), Refusal> {
         let message = "a full taxpayer number does not belong in a case (it is not kept)";
         return Err(Refusal::new(message, "write its last four digits only"));
     }
-    if text.chars().any(is_hidden) {
-        let message = "there is a character in it that cannot be seen, such as that of an arrow key";
+    if let Some((c, called)) = text.chars().find_map(|c| Some((c, hidden(c)?))) {
+        let message = match c.is_control() {
+            true => {
+                "there is a character in it that cannot be seen, such as that of an arrow key".to_string()
+            }
+            false => {
+                format!("there is a character in it that cannot be seen, U+{:04X}, {called}", u32::from(c))
+            }
+        };
         return Err(Refusal::new(message, "type it again"));
     }
     Ok(())
+}
+
+/// Returns what an unseen character is called; a typed line holds no tab and no line end either.
+fn hidden(c: char) -> Option<&'static str> {
+    unseen(c).or_else(|| c.is_control().then_some("a control character"))
 }
 
 /// Puts the mask before four bare digits.

@@ -105,8 +105,12 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     let mut found = Vec::new();
     let mut layout = None;
     if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
+        let unfit = crate::case::read::unfit(&shown(path), text, sources);
+        let fit = unfit.is_empty();
+        found.extend(unfit);
         match Layout::read(&shown(path), text, Law::built_in()) {
             Ok(read) => layout = Some(read),
+            Err(_) if !fit => {}
             Err(told) => found.push(layout_finding(&shown(path), text, &told, sources)),
         }
     }

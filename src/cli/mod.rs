@@ -13,6 +13,7 @@ mod law;
 mod load;
 mod packet;
 mod progress;
+mod register;
 mod schema;
 mod shell;
 mod why;
@@ -55,11 +56,13 @@ enum Command {
     Figures(figures::FiguresOf),
     /// Show how a line came about, back to receipts and law
     Why(why::WhyLine),
+    /// Show what every client has left, lacks, and can still claim: one row for each case of a folder
+    Register(register::RegisterOf),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
     Kit(kit::Kit),
-    /// Print the JSON Schema of the case file, the firm file or the figures, for editors and other programs
+    /// Print the JSON Schema of the case file, the firm file, the figures or the register, for editors and other programs
     Schema(schema::Schema),
     /// Print a script for a shell that completes commands and options
     Completions(shell::Completions),
@@ -138,6 +141,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Register(command) => command.run(),
         Command::Law(command) => command.run(),
         Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),

@@ -1,7 +1,7 @@
 //! `schema`: what editors and other programs need to know of our files.
 
 use super::{End, print};
-use crate::{case, sheet};
+use crate::{case, register, sheet};
 use clap::ValueEnum;
 
 /// Print the schema of a file, for editors that complete and check while one types.
@@ -21,6 +21,8 @@ enum Of {
     Firm,
     /// What `figures --as json` prints
     Figures,
+    /// What `register --as json` prints
+    Register,
 }
 
 impl Schema {
@@ -29,6 +31,7 @@ impl Schema {
             Of::Case => case::schema::case(),
             Of::Firm => case::schema::firm(),
             Of::Figures => sheet::schema::figures(),
+            Of::Register => register::data::schema(),
         };
         print(&format!("{schema:#}\n"));
         End::Done

@@ -74,6 +74,14 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("starts_from_balance", "the chain starts at a balance the case gives"),
     ("has_chain", "a carryforward row stands in this year"),
     ("has_carryforward", "credit is carried in from the year before, or forward to the next"),
+    (
+        "has_outlook",
+        "what later years would use of the credit is figured from this year on, on an assumption about their tax",
+    ),
+    (
+        "has_outlook_income",
+        "the income that would make more tax is figured as well, at the federal rate of the case",
+    ),
     ("awaits_incentives", "an incentive beside the price has no day of receipt, and the net cost counts it"),
     (
         "precedes_balance",
@@ -158,7 +166,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
     let precedes_balance = precedes_balance(case, outcome, year);
-    let lists: [(&'static str, bool); 51] = [
+    let lists: [(&'static str, bool); 53] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -210,6 +218,8 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("starts_from_balance", case.carried_in(year).is_some()),
         ("has_chain", has_line(line::ORIGIN_AVAILABLE)),
         ("has_carryforward", some("carried_in") || some("carried_out")),
+        ("has_outlook", has_line(line::IF_USED)),
+        ("has_outlook_income", has_line(line::MORE_INCOME) || has_line(line::IF_MORE_INCOME)),
         ("awaits_incentives", awaits_incentives(case, year)),
         ("precedes_balance", precedes_balance),
         ("has_net_cost", has_line(line::GROSS_PRICE) && !precedes_balance),
@@ -297,6 +307,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 51);
+        assert_eq!(named.len(), 53);
     }
 }

@@ -224,6 +224,17 @@ lines! {
     611 CHAIN_USED Money "used in {year}, all origin years";
     612 CHAIN_LEFT Money "left for {after}, all origin years";
 
+    651 IF_TAX Money "what if: tax before credits";
+    652 IF_CREDITS_BEFORE Money "what if: credits that come before the {clean}";
+    653 IF_TAX_LEFT Money "what if: tax left for the {clean}";
+    654 IF_CARRIED_IN Money "what if: carried in";
+    655 IF_USED Money "what if: used";
+    656 IF_LEFT Money "what if: left for the year after";
+    657 IF_MORE_TAX Money "what if: more tax that would use the rest in that year";
+    658 IF_MORE_INCOME Money "what if: income that makes that much tax at the federal rate of the case";
+    661 MORE_TAX Money "what if: more tax in {year} that would use the rest in {year}";
+    662 MORE_INCOME Money "what if: income that makes that much tax at the federal rate of the case";
+
     701 ITEM_BASIS Money "adds to the home's basis before credits";
     702 BASIS_ADDED Money "adds to the home's basis before credits, all property";
     705 BASIS_IMPROVEMENT Money "{improvement} allowed so far";
@@ -258,6 +269,20 @@ lines! {
     909 CHANGE_CLEAN Money "{clean}: computed less filed";
     910 CHANGE_CARRIED_OUT Money "credit carried forward: computed less filed";
 }
+
+/// The lines that rest on an assumption about a year to come. No figure of a return rests on them.
+pub const WHAT_IF: &[Line] = &[
+    IF_TAX,
+    IF_CREDITS_BEFORE,
+    IF_TAX_LEFT,
+    IF_CARRIED_IN,
+    IF_USED,
+    IF_LEFT,
+    IF_MORE_TAX,
+    IF_MORE_INCOME,
+    MORE_TAX,
+    MORE_INCOME,
+];
 
 /// The lines that hold credit earned on a year's own clean energy property; which of them there are depends on the year.
 pub const CLEAN_EARNED: &[Line] = &[
@@ -318,6 +343,8 @@ pub enum Of {
     Origin(TaxYear),
     /// A home: where a couple with two main homes fills in part of the form for each.
     Home(Key),
+    /// A year to come, of which there is only an assumption.
+    If(TaxYear),
 }
 
 impl fmt::Display for Of {
@@ -329,7 +356,7 @@ impl fmt::Display for Of {
             Of::Incentive(item, n) => write!(f, "{item}.incentive.{n}"),
             Of::Unit(item, n) => write!(f, "{item}.unit.{n}"),
             Of::Rank(n) => write!(f, "{}", row_name(*n)),
-            Of::Origin(year) => write!(f, "{year}"),
+            Of::Origin(year) | Of::If(year) => write!(f, "{year}"),
             Of::Home(home) => write!(f, "{home}"),
         }
     }
@@ -383,6 +410,9 @@ fn read_of(text: &str, line: Line) -> Option<Of> {
     if let Some(rank) = (1..=4).find(|n| row_name(*n) == text) {
         return Some(Of::Rank(rank));
     }
+    if WHAT_IF.contains(&line) {
+        return Some(Of::If(TaxYear(text.parse().ok()?)));
+    }
     if line.sheet() == 600 || [EARLIER_CREDIT, EARLIER_WINDOW_COST].contains(&line) {
         return Some(Of::Origin(TaxYear(text.parse().ok()?)));
     }
@@ -435,6 +465,7 @@ mod tests {
             "2024:201@a.incentive.1",
             "2025:318@(ii)",
             "2026:604@2023",
+            "2026:655@2028",
             "2013:306@2009",
             "2013:324@alder-lane",
         ] {
@@ -446,6 +477,8 @@ mod tests {
         let of_home = Place::read("2013:324@alder-lane", TaxYear(2020)).unwrap();
         assert_eq!(of_home.of, Of::Home(Key::new("alder-lane")));
         assert_eq!(Place::read("440", TaxYear(2024)), Some(Place::of_return(TaxYear(2024), CLEAN_ALLOWED)));
+        let ahead = Place::read("2026:655@2028", TaxYear(2020)).unwrap();
+        assert_eq!(ahead.of, Of::If(TaxYear(2028)));
         assert_eq!(Place::read("999", TaxYear(2024)), None);
     }
 }

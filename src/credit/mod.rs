@@ -20,6 +20,7 @@ mod limit;
 pub mod line;
 pub mod papers;
 mod plan;
+pub mod planning;
 mod purchase;
 pub mod qualify;
 pub mod season;
@@ -79,6 +80,7 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     for year in chain.years() {
         chain.year(year)?;
     }
+    chain.years_to_come()?;
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
@@ -241,6 +243,14 @@ impl<'a> Chain<'a> {
             self.outcome.years.push(year);
         }
         Ok(())
+    }
+
+    /// Adds what years to come would use of the credit, on an assumption about their tax.
+    fn years_to_come(&mut self) -> Result<(), Fault> {
+        if self.broken {
+            return Ok(());
+        }
+        planning::compute(self.case, self.law, &mut self.outcome.figures)
     }
 
     /// Returns the items whose credit falls in a year, with their homes and days.

@@ -36,15 +36,19 @@ pub struct Origin {
 
 /// Returns the balance that enters a year; none where nothing is left, or where the case does not reach the year.
 ///
-/// Where the case has the year itself, what is carried into it; otherwise what the return of the year before carries
-/// out. A case whose last return lies further back says nothing: the tax of the years between would have used credit.
+/// Where the case has the year itself, what is carried into it; otherwise what the case brings into it, or what the
+/// return of the year before carries out. A case whose last return lies further back says nothing: the tax of the years between would have used credit.
 pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Entering> {
     let figures = &outcome.figures;
     let before = year.before();
     let at_return = |year: TaxYear, line: Line| figures.money(&Place::of_return(year, line));
-    let (amount, of, line) = match at_return(year, line::CARRIED_IN) {
-        Some(amount) => (amount, year, line::ORIGIN_IN),
-        None => (at_return(before, line::CARRIED_OUT)?, before, line::ORIGIN_LEFT),
+    let computed = at_return(before, line::CARRIED_OUT);
+    // A balance that the case states stands where nothing was computed, or instead of it.
+    let stated = case.carried_in(year).filter(|one| computed.is_none() || one.instead_of_computed.is_some());
+    let (amount, of, line) = match (at_return(year, line::CARRIED_IN), stated) {
+        (Some(amount), _) => (amount, year, line::ORIGIN_IN),
+        (None, Some(stated)) => (stated.amount.value, year, line::ORIGIN_IN),
+        (None, None) => (computed?, before, line::ORIGIN_LEFT),
     };
     if amount.is_zero() {
         return None;
@@ -56,11 +60,14 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
         let earned = Place { year: origin, line: line::ORIGIN_EARNED, of: Of::Origin(origin) };
         Some(Origin { year: origin, left, brought_in: figures.get(&earned).is_none() })
     });
-    let origins = origins.collect();
+    let mut origins: Vec<Origin> = origins.collect();
+    if origins.is_empty() {
+        origins.push(Origin { year: before, left: amount, brought_in: true });
+    }
     let returns = || case.returns.iter().filter(|one| one.year.value < year);
     let last_return = returns().map(|one| one.year.value).max();
     let stage = case.tax_return(before).map(|one| one.stage.value);
-    let expected = matches!(stage, Some(Stage::Projected | Stage::Draft));
+    let expected = stated.is_none() && matches!(stage, Some(Stage::Projected | Stage::Draft));
     Some(Entering { year, amount, origins, last_return, expected })
 }
 
@@ -111,5 +118,27 @@ mod tests {
         assert_eq!(entering.amount, Money::dollars(210));
         assert_eq!(entering.origins.len(), 1);
         assert!(entering.origins[0].brought_in && entering.origins[0].year == TaxYear(2024));
+    }
+
+    #[test]
+    fn a_balance_brought_into_a_year_without_a_return_enters_it() {
+        let brought = "carried_in:\n  2026: {amount: 310, shown_on: 2025 Form 5695 line 16}\n";
+        let (case, outcome) = household(brought);
+        let entering = entering(&case, &outcome, TaxYear(2026)).unwrap();
+        assert_eq!((entering.amount, entering.expected), (Money::dollars(310), false));
+        let origin = Origin { year: TaxYear(2025), left: Money::dollars(310), brought_in: true };
+        assert_eq!(entering.origins, [origin]);
+        assert_eq!(super::entering(&case, &outcome, TaxYear(2027)), None, "no return for 2026 in between");
+    }
+
+    /// 2025: 3,000 earned and 1,000 used, so 2,000 would enter 2026; the case says 1,500 instead.
+    #[test]
+    fn a_balance_stated_instead_of_the_computed_one_enters_without_a_return_as_well() {
+        let (case, outcome) = household(
+            "property:\n  a:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2025-08-01\n    costs: [{item: array, as: equipment, amount: 10000}]\nreturns:\n  2025: {stage: filed, filing_status: single, filed: 2026-03-01, tax_before_credits: 1000}\ncarried_in:\n  2026: {amount: 1500, instead_of_computed: the filed return is final}\n",
+        );
+        let entering = entering(&case, &outcome, TaxYear(2026)).unwrap();
+        assert_eq!((entering.amount, entering.expected), (Money::dollars(1500), false));
+        assert!(entering.origins.iter().all(|one| one.brought_in));
     }
 }

@@ -120,6 +120,8 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
                 return None;
             }
         }
+        // Returns before a balance brought in have been filed, and the balance is what they left.
+        None if case.carried_in.iter().any(|one| one.year.value > year) => return None,
         None if computed(line::IMPROVEMENT_BEFORE_LIMIT)
             || line::CLEAN_EARNED.iter().any(|line| computed(*line)) =>
         {
@@ -327,5 +329,15 @@ mod tests {
         assert_eq!(told(filed).map(|one| one.0), Some(Said::NotSaid));
         assert_eq!(told("stage: draft"), None);
         assert_eq!(told("stage: amended, claimed: {clean: 0, carried_out: 0}"), None);
+    }
+
+    /// A client who came with a balance from a filed Form 5695: the property stays in the case for its papers.
+    #[test]
+    fn years_before_a_balance_brought_in_leave_nothing_out() {
+        let balance = "carried_in:\n  2026: {amount: 310, shown_on: 2025 Form 5695 line 16}\n";
+        let (case, outcome) = household(&format!("{ITEM}{balance}"));
+        assert_eq!(unclaimed(&case, &outcome), []);
+        let (case, outcome) = household(ITEM);
+        assert_eq!(unclaimed(&case, &outcome)[0].said, Said::NoReturn);
     }
 }

@@ -4,6 +4,7 @@
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
 use super::{Finding, Severity, Source, Sources, Span};
+use crate::characters::unseen;
 use serde_json::{Value, json};
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
@@ -147,14 +148,9 @@ fn visible(text: &str) -> String {
 fn visible_char(c: char) -> char {
     match c {
         '\t' => ' ',
-        c if c.is_control() || is_direction_mark(c) => '\u{fffd}',
+        c if unseen(c).is_some() => '\u{fffd}',
         c => c,
     }
-}
-
-/// Says whether a character turns or hides the text around it.
-fn is_direction_mark(c: char) -> bool {
-    matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }
 
 /// Columns that a character takes in a terminal: none for combining marks, two for the wide characters of

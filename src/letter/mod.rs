@@ -16,6 +16,7 @@ mod values;
 pub mod words;
 
 use crate::case::firm::{Firm, Letterhead};
+use crate::case::read::take_in;
 use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
@@ -311,7 +312,11 @@ impl Folder {
             .collect();
         let mut folder = Folder { language, letters: Vec::new(), engine: engine(language), table: None };
         for (path, text) in files {
-            let source = sources.add(*path, *text);
+            let found = findings.len();
+            let (source, _) = take_in(path, text, sources, findings);
+            if findings.len() > found {
+                continue;
+            }
             let place = Place::of(path);
             if place.table {
                 folder.table = translation::read(text, source, built_in_words(language).as_ref(), findings);

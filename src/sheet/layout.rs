@@ -60,6 +60,7 @@ words! {
         Purchases = "purchases", "costs, a row each, by item";
         Incentives = "incentives", "incentives, a row each, by item";
         Chain = "chain", "the carryforward by the year it was earned in";
+        Outlook = "outlook", "what later years would use of the credit, on an assumption about their tax";
         AsFiled = "as_filed", "computed, filed, difference";
         Transcription = "transcription", "entries in the order of the official form";
         Judgements = "judgements", "treatments the preparer chose";
@@ -81,6 +82,7 @@ impl Part {
             Part::Purchases => &[101, 102, 110, 111],
             Part::Incentives => &[201, 202, 210],
             Part::Chain => &[601, 602, 603, 604, 605, 610, 611, 612],
+            Part::Outlook => &[651, 652, 653, 654, 655, 656, 657, 658, 661, 662],
             Part::AsFiled => &[905, 906, 907, 908, 909, 910],
             _ => &[],
         }

@@ -10,6 +10,7 @@ mod layout;
 mod lines;
 mod notes;
 pub mod official;
+mod outlook;
 mod particulars;
 mod proof;
 mod purchases;
@@ -223,6 +224,7 @@ impl<'a> Writer<'a> {
             Part::Purchases => self.purchases(),
             Part::Incentives => self.incentives(),
             Part::Chain => self.chain(),
+            Part::Outlook => self.outlook(),
             Part::AsFiled => self.as_filed(),
             Part::Transcription => self.transcription(),
             Part::Judgements => self.judgements(),
@@ -381,6 +383,7 @@ fn of_words(of: &Of) -> String {
     match of {
         Of::Unit(key, n) => format!("{key}, unit {n}"),
         Of::Origin(year) => format!("earned in {year}"),
+        Of::If(year) => format!("what if, {year}"),
         other => other.to_string(),
     }
 }

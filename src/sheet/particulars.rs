@@ -183,8 +183,18 @@ impl Writer<'_> {
             ));
         }
         let planning = &self.case.planning;
-        for (year, tax) in &planning.years {
-            facts.push((format!("Planning: tax before credits in {}", year.value), tax.value.spoken()));
+        for one in &planning.years {
+            let year = one.year.value;
+            facts.push((
+                format!("Planning: tax before credits in {year}"),
+                one.tax_before_credits.value.spoken(),
+            ));
+            if let Some(credits) = &one.credits_before {
+                facts.push((
+                    format!("Planning: credits that come before the clean energy credit in {year}"),
+                    credits.value.spoken(),
+                ));
+            }
         }
         if let Some(rate) = &planning.federal_rate {
             facts.push(fact("Planning: federal marginal rate", &rate.value.to_string()));

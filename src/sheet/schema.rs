@@ -162,7 +162,7 @@ fn expression(place: &Value, law_key: &Value) -> Value {
 }
 
 /// Writes the schema of a finding, which `check --as json` has as well.
-fn finding() -> Value {
+pub(crate) fn finding() -> Value {
     let severities = [Severity::Error, Severity::Warning, Severity::Question, Severity::Note];
     let mut finding = closed(json!({
         "severity": {"enum": severities.map(|one| one.to_string())},
@@ -208,7 +208,7 @@ fn kinds() -> Value {
 }
 
 /// Writes a group of keys that all stand, and no others.
-fn closed(properties: Value) -> Value {
+pub(crate) fn closed(properties: Value) -> Value {
     let required: Vec<String> =
         properties.as_object().map(|keys| keys.keys().cloned().collect()).unwrap_or_default();
     json!({"type": "object", "properties": properties, "required": required, "additionalProperties": false})
@@ -219,7 +219,7 @@ fn only(key: &str, value: Value) -> Value {
     closed(json!({key: value}))
 }
 
-fn described(words: &str, mut schema: Value) -> Value {
+pub(crate) fn described(words: &str, mut schema: Value) -> Value {
     schema["description"] = json!(words);
     schema
 }

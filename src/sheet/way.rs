@@ -273,7 +273,7 @@ impl Printer {
 }
 
 /// An amount as a length of a bar.
-fn cents(amount: Money) -> i64 {
+pub(super) fn cents(amount: Money) -> i64 {
     let cents = amount.decimal() * rust_decimal::Decimal::ONE_HUNDRED;
     // No amount that can be written has more cents than the number holds.
     cents.to_i64().unwrap_or(i64::MAX)

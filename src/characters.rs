@@ -1,0 +1,170 @@
+//! Characters that are not what they seem. Comes in: a character. Goes out: what it is called, where no reader could
+//! see that it stands there or it changes how others are read; and the figure it shows, in whatever script.
+//!
+//! The classes are those of the Unicode Character Database (from memory: `Default_Ignorable_Code_Point`,
+//! `Bidi_Control`, `Noncharacter_Code_Point`, general categories Cc, Zl, Zp and Co).
+
+use unicode_normalization::UnicodeNormalization;
+
+/// Returns what a character is called that nobody sees, or that turns the text around it; none for all others.
+///
+/// Line feeds, tabs and blanks of every width are seen, as the room they make.
+pub(crate) fn unseen(c: char) -> Option<&'static str> {
+    Some(match c {
+        '\n' | '\t' => return None,
+        '\u{ad}' => "a soft hyphen",
+        '\u{61c}' | '\u{200e}' | '\u{200f}' => "a mark of the direction of writing",
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+            "an order to turn the direction of writing, so that people would read something else than stands here"
+        }
+        '\u{200b}' => "a space of no width",
+        '\u{200c}' | '\u{200d}' => "a joiner of no width",
+        '\u{2028}' | '\u{2029}' => "the end of a line or paragraph, as word processors write it",
+        '\u{2060}' => "a word joiner of no width",
+        '\u{feff}' => "a mark of the byte order, inside the text",
+        '\u{fe00}'..='\u{fe0f}' | '\u{180b}'..='\u{180d}' | '\u{180f}' | '\u{e0100}'..='\u{e01ef}' => {
+            "a selector of how the character before it looks"
+        }
+        '\u{fffd}' => "the mark for a character that was lost when the text was converted",
+        '\u{34f}'
+        | '\u{115f}'..='\u{1160}'
+        | '\u{17b4}'..='\u{17b5}'
+        | '\u{180e}'
+        | '\u{2061}'..='\u{2065}'
+        | '\u{206a}'..='\u{206f}'
+        | '\u{2800}'
+        | '\u{3164}'
+        | '\u{ffa0}'
+        | '\u{fff0}'..='\u{fffc}'
+        | '\u{1bca0}'..='\u{1bca3}'
+        | '\u{1d173}'..='\u{1d17a}'
+        | '\u{e0000}'..='\u{e00ff}'
+        | '\u{e01f0}'..='\u{e0fff}' => "a character without a shape",
+        '\u{e000}'..='\u{f8ff}' | '\u{f0000}'..='\u{ffffd}' | '\u{100000}'..='\u{10fffd}' => {
+            "a character for private use, which shows something else on every machine"
+        }
+        '\u{fdd0}'..='\u{fdef}' => "no character",
+        c if u32::from(c) & 0xfffe == 0xfffe => "no character",
+        c if c.is_control() => "a control character",
+        _ => return None,
+    })
+}
+
+/// Says whether a character joins or separates nothing that a reader could see: what stands on either side of it
+/// looks like neighbors.
+pub(crate) fn takes_no_room(c: char) -> bool {
+    unseen(c).is_some() && !matches!(c, '\r' | '\u{2028}' | '\u{2029}' | '\u{fffd}' | '\u{2800}')
+}
+
+/// Returns the digit that a character shows, in any script that has digits, wide, raised or styled.
+pub(crate) fn digit(c: char) -> Option<u8> {
+    if c.is_ascii_digit() {
+        return Some(c as u8 - b'0');
+    }
+    if c.is_ascii() {
+        return None;
+    }
+    // Where each script's nought stands (Unicode general category Nd, from memory: those in wide use).
+    const NOUGHTS: [char; 12] = [
+        '\u{660}', '\u{6f0}', '\u{966}', '\u{9e6}', '\u{a66}', '\u{ae6}', '\u{b66}', '\u{be6}', '\u{c66}',
+        '\u{e50}', '\u{17e0}', '\u{1810}',
+    ];
+    let of_script = NOUGHTS.iter().find_map(|nought| {
+        let digit = u32::from(c).checked_sub(u32::from(*nought))?;
+        u8::try_from(digit).ok().filter(|digit| *digit < 10)
+    });
+    of_script.or_else(|| {
+        // Wide, raised, circled and mathematical digits come apart into plain ones.
+        let mut plain = std::iter::once(c).nfkc();
+        match (plain.next(), plain.next()) {
+            (Some(one), None) if one.is_ascii_digit() => Some(one as u8 - b'0'),
+            _ => None,
+        }
+    })
+}
+
+/// Returns what makes a digit unreadable: an x of as many bytes, so that every other place of a text stays where it was.
+pub(crate) fn cover(digit: char) -> char {
+    match digit.len_utf8() {
+        1 => 'x',
+        2 => '\u{d7}',
+        3 => '\u{ff58}',
+        _ => '\u{1d4cd}',
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_nobody_sees_has_a_name() {
+        for c in [
+            '\0',
+            '\u{1b}',
+            '\r',
+            '\u{7f}',
+            '\u{9b}',
+            '\u{ad}',
+            '\u{34f}',
+            '\u{61c}',
+            '\u{115f}',
+            '\u{180e}',
+            '\u{200b}',
+            '\u{200d}',
+            '\u{200f}',
+            '\u{2028}',
+            '\u{202e}',
+            '\u{2060}',
+            '\u{2066}',
+            '\u{2800}',
+            '\u{3164}',
+            '\u{e000}',
+            '\u{fdd0}',
+            '\u{fe0f}',
+            '\u{feff}',
+            '\u{fffd}',
+            '\u{ffff}',
+            '\u{e0041}',
+            '\u{1fffe}',
+            '\u{10fffd}',
+        ] {
+            assert!(unseen(c).is_some(), "U+{:04X}", u32::from(c));
+        }
+        for c in [
+            'a',
+            ' ',
+            '\n',
+            '\t',
+            '\u{a0}',
+            '\u{2003}',
+            '\u{301}',
+            '\u{e9}',
+            '\u{5d0}',
+            '\u{627}',
+            '\u{4e2d}',
+            '\u{1f600}',
+        ] {
+            assert_eq!(unseen(c), None, "U+{:04X}", u32::from(c));
+        }
+    }
+
+    #[test]
+    fn digits_of_every_script_are_digits() {
+        for (c, shows) in [
+            ('7', 7),
+            ('\u{667}', 7),
+            ('\u{6f0}', 0),
+            ('\u{ff19}', 9),
+            ('\u{b2}', 2),
+            ('\u{2084}', 4),
+            ('\u{2463}', 4),
+            ('\u{1d7db}', 3),
+        ] {
+            assert_eq!(digit(c), Some(shows), "U+{:04X}", u32::from(c));
+        }
+        for c in ['a', ' ', '\u{5d0}', '\u{4e00}', '\u{bd}', '\u{2469}', '\u{fb01}'] {
+            assert_eq!(digit(c), None, "U+{:04X}", u32::from(c));
+        }
+    }
+}

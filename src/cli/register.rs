@@ -1,0 +1,261 @@
+//! `register`: balances, papers, questions and years that can still be amended, of every case in a folder.
+
+use super::progress::{self, Progress};
+use super::{End, colour, load, our_fault};
+use crate::assemble;
+use crate::finding::{Severity, Sources};
+use crate::law::Law;
+use crate::packet::{self, write};
+use crate::page;
+use crate::register::row::{Found, Row};
+use crate::register::rows::{Order, Register};
+use crate::register::{data, desk, many, spreadsheet, table};
+use jiff::civil::Date;
+use std::io::{self, Write};
+use std::num::NonZeroUsize;
+use std::path::{Path, PathBuf};
+
+/// Show what every client has left, lacks, and can still claim.
+#[derive(clap::Args)]
+pub(super) struct RegisterOf {
+    /// The folder of case files, or one file
+    folder: PathBuf,
+    /// In which form
+    #[arg(long = "as", value_enum, default_value = "table")]
+    form: Form,
+    /// The file to write; without it the terminal
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// The day it is for, which decides what is still open; without it today
+    #[arg(long, value_name = "DATE")]
+    on: Option<Date>,
+    /// In which order
+    #[arg(long, value_enum, default_value = "reference")]
+    sort: Sort,
+    /// Name the clients; without it references alone
+    #[arg(long)]
+    with_names: bool,
+}
+
+/// In which form a register is written.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Form {
+    /// A table for reading.
+    Table,
+    /// JSON for other programs.
+    Json,
+    /// Comma-separated values for a spreadsheet.
+    Csv,
+    /// A paper for the desk, with totals and a drawing; needs --out.
+    Pdf,
+}
+
+/// In which order rows stand.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Sort {
+    /// By reference
+    Reference,
+    /// The year that closes first at the head: who is to be called first
+    Closing,
+    /// The largest balance left at the head
+    Balance,
+}
+
+/// One case, with what is said of it on the terminal.
+struct One {
+    row: Row,
+    said: String,
+    end: End,
+}
+
+impl RegisterOf {
+    pub(super) fn run(self) -> End {
+        if self.form == Form::Pdf && self.out.is_none() {
+            eprintln!(
+                "error: a PDF needs a file to be written to\nhelp: add --out FILE, such as --out register.pdf"
+            );
+            return End::Usage;
+        }
+        let files = match load::case_files(&self.folder) {
+            Ok(files) => files,
+            Err(end) => return end,
+        };
+        if let Some(out) = self.out.as_ref().filter(|out| out.symlink_metadata().is_ok()) {
+            return standing(out);
+        }
+        let on = self.on.unwrap_or_else(|| {
+            let today = jiff::Zoned::now().date();
+            eprintln!("On {today}");
+            today
+        });
+        let stop = match progress::stoppable() {
+            Ok(stop) => stop,
+            Err(end) => return end,
+        };
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let mut progress = Progress::start(files.len(), "cases");
+        let (mut rows, mut worst) = (Vec::with_capacity(files.len()), End::Done);
+        let work = |_: usize, file: &PathBuf| self.one(file, on);
+        let done = many::in_order(&files, threads, stop, work, |_, one| {
+            if !one.said.is_empty() {
+                progress.aside(|| eprint!("{}", one.said));
+            }
+            worst = worst.max(one.end);
+            rows.push(one.row);
+            progress.step();
+        });
+        progress.end();
+        if done < files.len() {
+            eprintln!("Stopped after {done} of {} cases; nothing was written.", files.len());
+            return End::Interrupted;
+        }
+        let order = match self.sort {
+            Sort::Reference => Order::Reference,
+            Sort::Closing => Order::Closing,
+            Sort::Balance => Order::Balance,
+        };
+        let law = Law::built_in().all().map(|law| law.edition.clone()).max().unwrap_or_default();
+        let register = Register::of(rows, on, law, self.with_names, order);
+        for (first, reference, others) in register.same_references() {
+            eprintln!(
+                "error: {first} has the same client reference {reference} as {}\nhelp: give each client a reference of its own, or take the copy out of the folder",
+                others.join(", ")
+            );
+            worst = worst.max(End::CaseErrors);
+        }
+        worst.max(self.put(&register))
+    }
+
+    /// Reads and computes one case.
+    fn one(&self, path: &Path, on: Date) -> One {
+        let file = path.display().to_string();
+        let failed = |found: Found, said: String, end: End| {
+            let row = Row {
+                file: file.clone(),
+                reference: None,
+                names: Vec::new(),
+                fingerprint: String::new(),
+                found,
+            };
+            One { row, said, end }
+        };
+        let bytes = match load::read_some(path) {
+            Ok(bytes) => bytes,
+            Err(error) => {
+                let said = format!("error: cannot read {file}: {error}\n");
+                return failed(Found::Unreadable(error.to_string()), said, End::Files);
+            }
+        };
+        let law = Law::built_in();
+        let computed = match assemble::compute(&file, &bytes, law, Sources::default()) {
+            Ok(computed) => computed,
+            Err(fault) => {
+                let said = format!(
+                    "fault: {file}: {fault}\nThis is a mistake of the program, not of the case. Please report it with the case's structure.\n"
+                );
+                return failed(Found::Fault(fault.to_string()), said, End::OurFault);
+            }
+        };
+        let errors = computed.findings.iter().filter(|finding| finding.severity == Severity::Error);
+        let said: String =
+            errors.map(|finding| colour::for_errors(finding, &computed.sources) + "\n").collect();
+        let end = if computed.has_errors() { End::CaseErrors } else { End::Done };
+        let mut row = Row::of(file, packet::fingerprint(&bytes), &computed, law, on);
+        if !self.with_names {
+            row.names.clear();
+        }
+        One { row, said, end }
+    }
+
+    /// Writes the register where it is wanted.
+    fn put(&self, register: &Register) -> End {
+        let written = |out: &mut dyn Write| match self.form {
+            Form::Table => table::write(register, out),
+            Form::Json => data::write(register, out),
+            Form::Csv => spreadsheet::write(register, out),
+            Form::Pdf => Ok(()),
+        };
+        match &self.out {
+            None => {
+                let mut out = io::BufWriter::new(io::stdout().lock());
+                match written(&mut out).and_then(|()| out.flush()) {
+                    // A reader that has gone away is no reason to fail.
+                    Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+                        eprintln!("error: cannot write the register: {error}");
+                        End::Files
+                    }
+                    _ => End::Done,
+                }
+            }
+            Some(path) if self.form == Form::Pdf => put_paper(register, path),
+            Some(path) => {
+                let mut bytes = Vec::new();
+                match written(&mut bytes) {
+                    Ok(()) => put_file(path, &bytes),
+                    Err(error) => our_fault(&error),
+                }
+            }
+        }
+    }
+}
+
+/// Writes the paper: one file, or volumes whose names count on, `register-1-of-3.pdf`.
+fn put_paper(register: &Register, path: &Path) -> End {
+    let of = desk::volumes(register);
+    let name = |volume: usize| match of {
+        1 => path.to_path_buf(),
+        _ => {
+            let stem = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+            path.with_file_name(format!("{stem}-{volume}-of-{of}.pdf"))
+        }
+    };
+    if let Some(standing) = (1..=of).map(name).find(|path| path.symlink_metadata().is_ok()) {
+        return self::standing(&standing);
+    }
+    let mut data = Vec::new();
+    if let Err(error) = spreadsheet::write(register, &mut data) {
+        return our_fault(&error);
+    }
+    let fingerprint = packet::fingerprint(&data);
+    for volume in 1..=of {
+        let document = desk::write(register, volume, &fingerprint);
+        let pages = match page::lay_out(&document) {
+            Ok(pages) => pages,
+            Err(faults) => {
+                for fault in faults {
+                    eprintln!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
+                }
+                return End::CaseErrors;
+            }
+        };
+        drop(document);
+        let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
+        let end = put_file(&name(volume), &page::to_pdf(&pages, &page::Stamp { id, date: register.on }));
+        if end != End::Done {
+            return end;
+        }
+    }
+    End::Done
+}
+
+fn put_file(path: &Path, bytes: &[u8]) -> End {
+    match write::put_file(path, bytes, false, write::Readers::Owner) {
+        Ok(()) => {
+            eprintln!("Written: {}", path.display());
+            End::Done
+        }
+        Err(write::Trouble::Stands(path)) => standing(&path),
+        Err(trouble) => {
+            eprintln!("error: {trouble}");
+            End::Files
+        }
+    }
+}
+
+fn standing(path: &Path) -> End {
+    eprintln!(
+        "error: {} stands already, and nothing is overwritten\nhelp: name another file with --out, or move the old one away",
+        path.display()
+    );
+    End::Files
+}

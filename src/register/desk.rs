@@ -1,0 +1,420 @@
+//! The register as a paper for the partner's desk: totals first, a drawing, what closes when, then the rows.
+//!
+//! Comes in: a [`Register`]. Goes out: a [`Document`], or several volumes of it where there are many rows. Computes
+//! nothing: every amount is one of the register's.
+
+use super::row::{Account, Row};
+use super::rows::Register;
+use super::words::{self, Amounts, Printer, Windows, counted};
+use crate::case::TaxYear;
+use crate::credit::window::Unclaimed;
+use crate::document::{
+    Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch, Table,
+    Width, Words, plain, strong,
+};
+use crate::money::Money;
+use jiff::civil::Date;
+use rust_decimal::prelude::ToPrimitive;
+
+/// How many rows a volume has at most: so many that its pages are made in little memory and open quickly.
+pub const ROWS_OF_A_VOLUME: usize = 2_000;
+
+/// How many years have a column; with names there is room for fewer.
+const YEARS: usize = 3;
+const YEARS_WITH_NAMES: usize = 2;
+
+/// How many volumes a register has.
+pub fn volumes(register: &Register) -> usize {
+    register.rows.len().div_ceil(ROWS_OF_A_VOLUME).max(1)
+}
+
+/// Writes a volume, counted from one. Totals, drawing and open years stand in the first.
+pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document {
+    let desk = Desk { register, amounts: Amounts::of(register, years(register)) };
+    let of = volumes(register);
+    let mut blocks = vec![heading(1, "Register of residential energy credits")];
+    if of > 1 {
+        blocks.push(Block::Paragraph(plain(format!("Volume {volume} of {of}."))));
+    }
+    if volume == 1 {
+        blocks.extend(desk.opening());
+    }
+    let rows: Vec<&Row> =
+        register.rows.iter().skip((volume - 1) * ROWS_OF_A_VOLUME).take(ROWS_OF_A_VOLUME).collect();
+    blocks.extend(desk.cases(&rows, volume == of));
+    blocks.push(heading(2, "What to keep in mind"));
+    blocks.extend(CAUTIONS.iter().map(|words| Block::Small(plain(*words))));
+    let short: String = fingerprint.chars().take(12).collect();
+    let volume_words = if of > 1 { format!(", volume {volume} of {of}") } else { String::new() };
+    Document {
+        title: format!("Register of energy credits, {}{volume_words}", register.on),
+        language: "en".to_string(),
+        subject: "Residential energy credits: balances, papers, open questions, years that can be amended"
+            .to_string(),
+        author: String::new(),
+        setting: Setting::Worksheet,
+        furniture: Furniture {
+            head: (
+                format!("Register, {}{volume_words}", spoken(register.on)),
+                "Residential energy credits".to_string(),
+            ),
+            foot: (
+                format!("Register {short} \u{B7} Law edition {}", register.law),
+                "Page {page} of {pages}".to_string(),
+            ),
+            mark: None,
+        },
+        blocks,
+    }
+}
+
+const CAUTIONS: &[&str] = &[
+    "A working paper of the firm, and not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.",
+    "Every amount follows its case as it stands. A credit only offsets income tax; it is never paid out, and nobody knows the tax of years to come. The home improvement credit (25C) is never carried forward: what the tax leaves over is lost.",
+    "The days on which years close follow 26 U.S.C. 6511, 6513 and 7503 from the days in the case. Where a case lacks the day of filing, the day is the earliest it can be. A claim reaches only tax paid in the look-back period. Postponements, such as those for disasters, are counted only where the case gives a due date.",
+    "This paper is return information. Keep it where the firm's security plan says, and destroy it when it has served.",
+];
+
+/// A register about to be written.
+struct Desk<'r> {
+    register: &'r Register,
+    amounts: Amounts,
+}
+
+impl Desk<'_> {
+    /// Writes what stands before the rows.
+    fn opening(&self) -> Vec<Block> {
+        let register = self.register;
+        let totals = &register.totals;
+        let mut intro = format!(
+            "{} on {}. Clients stand here by {}.",
+            counted(totals.cases, "case", "cases"),
+            spoken(register.on),
+            if register.with_names { "reference and name" } else { "reference alone" }
+        );
+        if totals.failed > 0 {
+            let failed = counted(
+                totals.failed,
+                "case could not be computed and is",
+                "cases could not be computed and are",
+            );
+            intro.push_str(&format!(" {failed} in no sum."));
+        }
+        let mut blocks = vec![Block::Paragraph(plain(intro)), Block::Panel(vec![self.totals()])];
+        blocks.extend(self.balances());
+        blocks.extend(self.windows());
+        blocks
+    }
+
+    /// The totals, each with a count and an amount.
+    fn totals(&self) -> Block {
+        let totals = &self.register.totals;
+        let this_year = TaxYear::of(self.register.on);
+        let clients = |n: usize| counted(n, "client", "clients");
+        let so_far = &totals.so_far;
+        let amounts =
+            [totals.left.amount, so_far.brought_in, so_far.earned(), so_far.used(), so_far.lost_improvement];
+        let printer = Printer::of(amounts);
+        let money = |amount: Money| printer.print(amount);
+        let mut rows = vec![
+            [
+                strong("25D credit left"),
+                plain(clients(totals.left.clients)),
+                strong(money(totals.left.amount)),
+            ],
+            [plain(format!("Brought in, before {this_year}")), plain(""), plain(money(so_far.brought_in))],
+            [
+                plain(format!("Earned, tax years before {this_year}, both credits")),
+                plain(""),
+                plain(money(so_far.earned())),
+            ],
+            [plain("Used in those years"), plain(""), plain(money(so_far.used()))],
+            [
+                plain("25C lost to the tax limit in those years"),
+                plain(""),
+                plain(money(so_far.lost_improvement)),
+            ],
+            [
+                plain("Years that can still be amended for a credit left out"),
+                plain(counted(totals.open, "year", "years")),
+                plain(""),
+            ],
+            [
+                plain("Papers missing"),
+                plain(clients(totals.missing.0)),
+                plain(counted(totals.missing.1, "paper", "papers")),
+            ],
+            [
+                plain("Open questions"),
+                plain(clients(totals.questions.0)),
+                plain(match totals.blocking {
+                    0 => counted(totals.questions.1, "question", "questions"),
+                    n => format!(
+                        "{}, {} blocking",
+                        counted(totals.questions.1, "question", "questions"),
+                        words::grouped(n)
+                    ),
+                }),
+            ],
+        ];
+        rows.retain(|row| {
+            row.iter().skip(1).any(|cell| !cell[0].text.starts_with("0 ") && !cell[0].text.is_empty())
+        });
+        Block::Table(Table {
+            summary: "The totals of the register".to_string(),
+            columns: vec![
+                column("", Width::Parts(1), Align::Left),
+                column("", Width::Content, Align::Right),
+                column("", Width::Content, Align::Right),
+            ],
+            rows: rows.into_iter().map(|cells| row(cells.to_vec(), Role::Body)).collect(),
+        })
+    }
+
+    /// Draws the balances by year.
+    fn balances(&self) -> Vec<Block> {
+        let by_year = &self.register.totals.by_year;
+        if by_year.is_empty() {
+            return Vec::new();
+        }
+        let some_expected = by_year.values().any(|total| !total.expected.is_zero());
+        let some_certain = by_year.values().any(|total| total.expected != total.amount);
+        let printer = Printer::of(by_year.values().map(|total| total.amount));
+        let bars: Vec<Bar> = by_year
+            .iter()
+            .map(|(year, total)| Bar {
+                name: format!("{year}"),
+                numbers: vec![words::grouped(total.clients), printer.print(total.amount)],
+                parts: vec![
+                    Stretch { series: 0, from: 0, to: cents(total.amount) - cents(total.expected) },
+                    Stretch {
+                        series: 1,
+                        from: cents(total.amount) - cents(total.expected),
+                        to: cents(total.amount),
+                    },
+                ],
+                total: false,
+            })
+            .collect();
+        let sentences = by_year.iter().map(|(year, total)| {
+            let expected = match total.expected {
+                amount if amount.is_zero() => String::new(),
+                amount if amount == total.amount => ", all of it expected".to_string(),
+                amount => format!(", {} of it expected", amount.spoken()),
+            };
+            format!(
+                "{year}: {}, {}{expected}.",
+                counted(total.clients, "client", "clients"),
+                total.amount.spoken()
+            )
+        });
+        let summary = std::iter::once("A drawing of the 25D credit carried into each tax year.".to_string())
+            .chain(sentences)
+            .collect::<Vec<_>>()
+            .join(" ");
+        let mut series = vec![Series { name: "from returns that are filed".to_string(), shade: Shade::Dark }];
+        series.push(Series { name: "expected: from returns not filed yet".to_string(), shade: Shade::Light });
+        if !some_expected {
+            series.pop();
+        } else if !some_certain {
+            series[0].name = "from returns that are filed (none)".to_string();
+        }
+        let columns = ["Clients", "Dollars"].map(String::from).to_vec();
+        vec![
+            heading(2, "25D credit carried into each tax year"),
+            Block::Chart(Chart { summary, head: "Into tax year".to_string(), columns, series, bars }),
+        ]
+    }
+
+    /// Lists the years that can still be amended, those that may be, and those for which it is too late.
+    fn windows(&self) -> Vec<Block> {
+        let windows = Windows::of(self.register);
+        let mut blocks = Vec::new();
+        if !windows.open.is_empty() {
+            blocks.push(heading(2, "Years that can still be amended, the first to close at the head"));
+            blocks.push(self.window_table(&windows.open, true));
+        }
+        if !windows.perhaps.is_empty() {
+            blocks.push(heading(2, "Open years whose filed return the case does not describe"));
+            blocks.push(Block::Small(plain(
+                "Whether these returns claim the credit nobody can say from the case. Enter what they show under `claimed`.".replace('`', ""),
+            )));
+            blocks.push(self.window_table(&windows.perhaps, true));
+        }
+        if !windows.closed.is_empty() {
+            blocks.push(heading(2, "Too late to amend"));
+            blocks.push(self.window_table(&windows.closed, false));
+        }
+        blocks
+    }
+
+    fn window_table(&self, list: &[(&str, &Unclaimed)], open: bool) -> Block {
+        let mut columns = vec![column(if open { "Closes" } else { "Closed" }, Width::Content, Align::Left)];
+        if open {
+            columns.push(column("Days left", Width::Content, Align::Right));
+        }
+        columns.extend([
+            column("Reference", Width::Content, Align::Left),
+            column("Tax year", Width::Content, Align::Left),
+            column("Left out of the return", Width::Parts(3), Align::Left),
+        ]);
+        if open {
+            columns.push(column("Counted", Width::Parts(3), Align::Left));
+            columns.push(column("Withheld tax until", Width::Content, Align::Left));
+        }
+        let rows = list.iter().map(|(name, one)| {
+            let mut cells = vec![plain(one.window.closes.to_string())];
+            if open {
+                let days = words::days_left(self.register.on, one.window.closes);
+                cells.push(plain(words::grouped(usize::try_from(days).unwrap_or(0))));
+            }
+            cells.extend([plain(*name), plain(one.year.to_string()), plain(words::left_out(one))]);
+            if open {
+                cells.push(plain(words::counted_from(one.window.from)));
+                cells.push(plain(match words::earlier_for_withholding(&one.window) {
+                    Some(day) if day < self.register.on => "too late".to_string(),
+                    _ => one.window.reaches_withholding.to_string(),
+                }));
+            }
+            row(cells, Role::Body)
+        });
+        Block::Table(Table {
+            summary: "Tax years in which a filed return leaves out a credit, with the last day for a claim"
+                .to_string(),
+            columns,
+            rows: rows.collect(),
+        })
+    }
+
+    /// Writes the rows of a volume; the totals under the last.
+    fn cases(&self, rows: &[&Row], with_totals: bool) -> Vec<Block> {
+        let register = self.register;
+        let mut columns = vec![column("Reference", Width::Content, Align::Left)];
+        if register.with_names {
+            columns.push(column("Client", Width::Parts(1), Align::Left));
+        }
+        columns.extend(
+            self.amounts
+                .years
+                .iter()
+                .map(|year| column(format!("Into {year}"), Width::Content, Align::Decimal)),
+        );
+        columns.extend([
+            column("Earned", Width::Content, Align::Decimal),
+            column("Used", Width::Content, Align::Decimal),
+            column("Lost 25C", Width::Content, Align::Decimal),
+            column("Papers missing", Width::Content, Align::Right),
+            column("Open questions", Width::Content, Align::Right),
+            column("Can be amended", Width::Content, Align::Left),
+        ]);
+        let mut table_rows: Vec<crate::document::Row> = rows
+            .iter()
+            .map(|one| match one.account() {
+                Some(account) => row(self.cells(one, account), Role::Body),
+                None => {
+                    let why = one.found.failure().unwrap_or_default();
+                    row(vec![plain(format!("{}: {why}", one.name()))], Role::Body)
+                }
+            })
+            .collect();
+        if with_totals {
+            table_rows.push(row(self.sums(), Role::Total));
+        }
+        let this_year = TaxYear::of(register.on);
+        let mut notes =
+            vec![format!("Earned, used and lost: both credits as computed, tax years before {this_year}.")];
+        let accounts = || rows.iter().filter_map(|row| row.account());
+        if accounts().any(|one| one.balances.iter().any(|one| one.expected)) {
+            notes.push("A star marks a balance that comes from a return not filed yet.".to_string());
+        }
+        if accounts().any(|one| one.missing.is_none()) {
+            notes.push(
+                "A dash among the papers: the case lists none, so nobody knows which are missing."
+                    .to_string(),
+            );
+        }
+        if register.totals.blocking > 0 {
+            notes.push("In brackets: of the questions, those that hold up a packet.".to_string());
+        }
+        if accounts().any(|one| one.perhaps_open(register.on).next().is_some()) {
+            notes.push(
+                "A question mark behind a year: the case does not say what the filed return claims."
+                    .to_string(),
+            );
+        }
+        let unseen: Vec<String> = register
+            .years
+            .iter()
+            .filter(|year| !self.amounts.years.contains(year))
+            .map(ToString::to_string)
+            .collect();
+        if !unseen.is_empty() {
+            notes.push(format!("Balances carried into {} have no column here; the drawing has their sums, and the register as CSV has all.", unseen.join(", ")));
+        }
+        vec![
+            heading(2, "Cases"),
+            Block::Small(plain(notes.join(" "))),
+            Block::Table(Table { summary: "One row for each case".to_string(), columns, rows: table_rows }),
+        ]
+    }
+
+    fn cells(&self, row: &Row, account: &Account) -> Vec<Words> {
+        let mut cells = vec![row.name().to_string()];
+        if self.register.with_names {
+            cells.push(row.names.join(", "));
+        }
+        cells.extend(self.amounts.row(account));
+        cells.push(words::missing(account));
+        cells.push(words::questions(account.questions, account.blocking));
+        cells.push(words::soonest(account, self.register.on));
+        // Nothing for nothing, so that the eye finds what there is; but a balance of nothing is worth knowing.
+        let balances = if self.register.with_names { 2 } else { 1 } + self.amounts.years.len();
+        let empty = |n: usize, cell: &str| n >= balances && ["0", "0.00"].contains(&cell);
+        let quiet = |(n, cell): (usize, String)| plain(if empty(n, &cell) { String::new() } else { cell });
+        cells.into_iter().enumerate().map(quiet).collect()
+    }
+
+    fn sums(&self) -> Vec<Words> {
+        let totals = &self.register.totals;
+        let mut cells = vec!["Total".to_string()];
+        if self.register.with_names {
+            cells.push(String::new());
+        }
+        cells.extend(self.amounts.totals(totals));
+        cells.push(words::grouped(totals.missing.1));
+        cells.push(words::questions(totals.questions.1, totals.blocking));
+        cells.push(counted(totals.open, "year", "years"));
+        cells.into_iter().map(plain).collect()
+    }
+}
+
+/// The years that have a column: the one the day lies in, and those nearest to it.
+fn years(register: &Register) -> Vec<TaxYear> {
+    let mut years = words::nearest(register);
+    years.truncate(if register.with_names { YEARS_WITH_NAMES } else { YEARS });
+    years.sort();
+    years
+}
+
+fn heading(level: u8, words: impl Into<String>) -> Block {
+    Block::Heading { level, words: plain(words) }
+}
+
+fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
+    Column { head: head.into(), width, align }
+}
+
+fn row(cells: Vec<Words>, role: Role) -> crate::document::Row {
+    crate::document::Row { cells, role }
+}
+
+fn spoken(day: Date) -> String {
+    day.strftime("%B %-d, %Y").to_string()
+}
+
+/// An amount as a length of a bar.
+fn cents(amount: Money) -> i64 {
+    let cents = amount.decimal() * rust_decimal::Decimal::ONE_HUNDRED;
+    // No sum of amounts that can be written has more cents than the number holds.
+    cents.to_i64().unwrap_or(i64::MAX)
+}
