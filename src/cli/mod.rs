@@ -15,6 +15,7 @@ mod packet;
 mod progress;
 mod schema;
 mod shell;
+mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
@@ -55,6 +56,8 @@ enum Command {
     Figures(figures::FiguresOf),
     /// Show how a line came about, back to receipts and law
     Why(why::WhyLine),
+    /// Check sealed packets: the seal, the figures, the pages
+    Verify(verify::Verify),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
@@ -138,6 +141,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Verify(command) => command.run(),
         Command::Law(command) => command.run(),
         Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),
