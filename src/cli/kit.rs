@@ -1,9 +1,8 @@
 //! `kit`: the firm's own letters and layout. Copies the built-in ones out for editing, and reads edited ones.
 
 use super::{End, complain, print};
-use crate::case::Language;
-use crate::finding::{Finding, Severity, Sources};
-use crate::law::Law;
+use crate::assemble::{self, OwnKit};
+use crate::finding::{Severity, Sources};
 use crate::letter;
 use crate::sheet::{self, Layout};
 use std::fs;
@@ -102,6 +101,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
         files.extend(letters_of(folder, &language)?);
     }
     let shown = |path: &str| folder.join(path).display().to_string();
+<<<<<<< HEAD
     let mut found = Vec::new();
     let mut layout = None;
     if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
@@ -128,6 +128,9 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     }
     let (letters, told) = letter::Kit::read(&letters, sources);
     found.extend(told);
+=======
+    let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
+>>>>>>> cadb17ca33d24837269cf27e8e4b67a8a34d02bd
     complain(&found, sources);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         eprintln!("The kit {} cannot be used: mend what is marked above.", folder.display());
@@ -190,26 +193,4 @@ fn text_of(folder: &Path, path: &str) -> Result<Option<String>, End> {
     let bytes = fs::read(&full).map_err(|error| complain(error.to_string()))?;
     let text = String::from_utf8(bytes).map_err(|_| complain("it is no UTF-8 text".to_string()))?;
     Ok(Some(text.strip_prefix('\u{feff}').unwrap_or(&text).replace("\r\n", "\n")))
-}
-
-/// Turns the complaint about a layout, which begins with file, line and perhaps column, into a finding.
-fn layout_finding(name: &str, text: &str, told: &str, sources: &mut Sources) -> Finding {
-    let source = sources.add(name, text);
-    let rest = told.strip_prefix(name).and_then(|rest| rest.strip_prefix(':')).unwrap_or(told);
-    let mut pieces = rest.splitn(3, ':');
-    let line: usize = pieces.next().and_then(|line| line.trim().parse().ok()).unwrap_or(1);
-    let after_line = rest.split_once(':').map_or(rest, |(_, after)| after);
-    let (column, reason) = match after_line.split_once(':') {
-        Some((column, reason)) if column.trim().parse::<usize>().is_ok() => {
-            (column.trim().parse().unwrap_or(1), reason)
-        }
-        _ => (1, after_line),
-    };
-    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
-    let inside = text[start..].char_indices().nth(column - 1).map_or(0, |(at, _)| at);
-    let end = text[start..].find('\n').map_or(text.len(), |at| start + at);
-    let span = crate::finding::Span { source, start: (start + inside).min(end) as u32, end: end as u32 };
-    Finding::error("layout-form", format!("the layout cannot be read: {}", reason.trim()))
-        .at(span)
-        .help("compare it with a fresh copy from `gablework kit`")
 }

@@ -10,7 +10,7 @@ use crate::credit::facts::Facts;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::{Credit, Law};
 use crate::packet::write::{self, Trouble};
-use crate::packet::{Replaced, bag};
+use crate::packet::{Asked, Replaced, bag, slip};
 use crate::picture::{self, Picture};
 use jiff::civil::Date;
 use std::collections::HashMap;
@@ -192,6 +192,9 @@ impl Packet {
             also: self.also(),
         };
         let place = self.out.join(&wanted.name);
+        if !self.draft && place.is_dir() {
+            self.slip_again(&place);
+        }
         if place.symlink_metadata().is_ok() && !(self.draft && place.join(write::DRAFT_MARK).is_file()) {
             return Err(report(&Trouble::Stands(place)));
         }
@@ -247,6 +250,22 @@ impl Packet {
             n += 1;
         }
         format!("{plain}-r{n}")
+    }
+
+    /// Makes the seal slip of a packet that stands without one, as after a run that was killed between the two.
+    fn slip_again(&self, place: &Path) {
+        let name = place.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let slip = place.with_file_name(slip::file_name(&name));
+        let checked = bag::check(place);
+        let stands = slip.symlink_metadata().is_ok() || !checked.is_intact();
+        let Some(digest) = checked.digest.filter(|_| !stands) else { return };
+        let request = load::read_some(&place.join("data/request.json")).ok().and_then(|bytes| String::from_utf8(bytes).ok());
+        let Some(asked) = request.and_then(|text| Asked::read(&text).ok()) else { return };
+        let drawn = assemble::slip(&name, &asked, &digest);
+        let Ok((_, bytes)) = drawn else { return };
+        if write::put_file(&slip, &bytes, false, self.access.readers()).is_ok() {
+            print(&format!("{} stands without its seal slip; made again: {}\n", place.display(), slip.display()));
+        }
     }
 
     /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
@@ -471,6 +490,9 @@ fn summary(
         if path.starts_with("data/letters/") {
             out.push_str(&format!("  letter     {}\n", place.join(path).display()));
         }
+    }
+    if let Some((slip, _)) = &packet.slip {
+        out.push_str(&format!("  seal slip  {}\n", place.with_file_name(slip).display()));
     }
     out
 }
