@@ -329,8 +329,12 @@ pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sourc
     let mut findings = Vec::new();
     let mut layout = None;
     if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
+        let unfit = crate::case::read::unfit(&shown(path), text, sources);
+        let fit = unfit.is_empty();
+        findings.extend(unfit);
         match sheet::Layout::read(&shown(path), text, Law::built_in()) {
             Ok(read) => layout = Some(read),
+            Err(_) if !fit => {}
             Err(told) => findings.push(layout_finding(&shown(path), text, &told, sources)),
         }
     }

@@ -101,36 +101,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
         files.extend(letters_of(folder, &language)?);
     }
     let shown = |path: &str| folder.join(path).display().to_string();
-<<<<<<< HEAD
-    let mut found = Vec::new();
-    let mut layout = None;
-    if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
-        let unfit = crate::case::read::unfit(&shown(path), text, sources);
-        let fit = unfit.is_empty();
-        found.extend(unfit);
-        match Layout::read(&shown(path), text, Law::built_in()) {
-            Ok(read) => layout = Some(read),
-            Err(_) if !fit => {}
-            Err(told) => found.push(layout_finding(&shown(path), text, &told, sources)),
-        }
-    }
-    let own: Vec<(String, &str)> = files
-        .iter()
-        .filter(|(path, _)| path != layout_path)
-        .map(|(path, text)| (shown(path), text.as_str()))
-        .collect();
-    let mut letters: Vec<(&str, &str)> = own.iter().map(|(path, text)| (path.as_str(), *text)).collect();
-    for language in Language::ALL {
-        let inside = format!("letters/{language}/");
-        if !files.iter().any(|(path, _)| path.starts_with(&inside)) {
-            letters.extend(letter::BUILT_IN.iter().filter(|(path, _)| path.starts_with(&inside)));
-        }
-    }
-    let (letters, told) = letter::Kit::read(&letters, sources);
-    found.extend(told);
-=======
     let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
->>>>>>> cadb17ca33d24837269cf27e8e4b67a8a34d02bd
     complain(&found, sources);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         eprintln!("The kit {} cannot be used: mend what is marked above.", folder.display());

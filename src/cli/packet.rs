@@ -259,12 +259,18 @@ impl Packet {
         let checked = bag::check(place);
         let stands = slip.symlink_metadata().is_ok() || !checked.is_intact();
         let Some(digest) = checked.digest.filter(|_| !stands) else { return };
-        let request = load::read_some(&place.join("data/request.json")).ok().and_then(|bytes| String::from_utf8(bytes).ok());
+        let request = load::read_some(&place.join("data/request.json"))
+            .ok()
+            .and_then(|bytes| String::from_utf8(bytes).ok());
         let Some(asked) = request.and_then(|text| Asked::read(&text).ok()) else { return };
         let drawn = assemble::slip(&name, &asked, &digest);
         let Ok((_, bytes)) = drawn else { return };
         if write::put_file(&slip, &bytes, false, self.access.readers()).is_ok() {
-            print(&format!("{} stands without its seal slip; made again: {}\n", place.display(), slip.display()));
+            print(&format!(
+                "{} stands without its seal slip; made again: {}\n",
+                place.display(),
+                slip.display()
+            ));
         }
     }
 

@@ -290,7 +290,8 @@ impl Table {
             Ok(inside) if !inside.as_os_str().is_empty() => inside.display().to_string(),
             _ => packet.display().to_string(),
         };
-        let names: Vec<String> = packets.iter().map(name).map(|name| name.escape_debug().to_string()).collect();
+        let names: Vec<String> =
+            packets.iter().map(name).map(|name| name.escape_debug().to_string()).collect();
         let width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0).max(6);
         Table { form, single, names, width }
     }
@@ -306,7 +307,9 @@ impl Table {
             out.push_str(&whole(report, expected));
             return out;
         }
-        let pad = |text: &str, width: usize| format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())));
+        let pad = |text: &str, width: usize| {
+            format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
+        };
         if n == 0 {
             out.push_str(&format!("{}  seal    figures       pages\n", pad("packet", self.width)));
         }
@@ -374,7 +377,9 @@ fn whole(report: &Report, expected: bool) -> String {
     );
     row("seal", seal_word(report, expected), &files);
     let figures = match &report.figures {
-        Figures::Agree { lines } => format!("{lines} lines, computed again from the sealed case and the sealed law"),
+        Figures::Agree { lines } => {
+            format!("{lines} lines, computed again from the sealed case and the sealed law")
+        }
         Figures::Differ { differences, more } => format!("{} differences", differences.len() + more),
         Figures::NotCompared(why) => why.clone(),
     };
@@ -401,7 +406,9 @@ fn whole(report: &Report, expected: bool) -> String {
     let slip = match (&report.slip, expected) {
         (_, false) => "THE DIGITS GIVEN ARE NOT THESE",
         (Slip::Elsewhere, _) => "compare these rows with the seal slip",
-        (Slip::Agrees, _) => "the slip beside the packet names them; compare them with the one kept elsewhere",
+        (Slip::Agrees, _) => {
+            "the slip beside the packet names them; compare them with the one kept elsewhere"
+        }
         (Slip::Names(_), _) => "THE SLIP BESIDE THE PACKET NAMES OTHERS",
     };
     row("", slip, "");
@@ -423,7 +430,8 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
         lines.push("seal: the digits given are not those of this packet".to_string());
     }
     if let Slip::Names(named) = &report.slip {
-        let named = named.as_deref().map_or("no digest".to_string(), |digest| format!("another digest, {digest}"));
+        let named =
+            named.as_deref().map_or("no digest".to_string(), |digest| format!("another digest, {digest}"));
         lines.push(format!("seal: {} beside the packet names {named}", slip::file_name(&report.name)));
     }
     if let Some(chain) = report.replaces.as_ref().filter(|chain| chain.found == Predecessor::Another) {
@@ -431,7 +439,12 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
     }
     match &report.figures {
         Figures::Differ { differences, more } => {
-            lines.extend(differences.iter().take(MOST_PRINTED).map(|one| format!("figures: {}", told(one, "computed again"))));
+            lines.extend(
+                differences
+                    .iter()
+                    .take(MOST_PRINTED)
+                    .map(|one| format!("figures: {}", told(one, "computed again"))),
+            );
             let more = differences.len().saturating_sub(MOST_PRINTED) + more;
             if more > 0 {
                 lines.push(format!("figures: and {more} more"));
@@ -441,7 +454,9 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
         Figures::Agree { .. } => {}
     }
     if let Pages::Differ { files } = &report.pages {
-        lines.extend(files.iter().take(MOST_PRINTED).map(|file| format!("pages: {file} is not what is drawn again")));
+        lines.extend(
+            files.iter().take(MOST_PRINTED).map(|file| format!("pages: {file} is not what is drawn again")),
+        );
     }
     match &report.today {
         Some(differences) if !differences.is_empty() => {
@@ -449,7 +464,9 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
                 "note: the law as this program knows it today gives {} lines otherwise; the packet stays right for its day",
                 differences.len()
             ));
-            lines.extend(differences.iter().take(MOST_PRINTED).map(|one| format!("note: {}", told(one, "today"))));
+            lines.extend(
+                differences.iter().take(MOST_PRINTED).map(|one| format!("note: {}", told(one, "today"))),
+            );
         }
         _ => {}
     }

@@ -45,7 +45,9 @@ impl Asked {
         match request["format"].as_u64() {
             Some(1) => {}
             Some(format) => {
-                return Err(wrong(&format!("has format {format}, which this version of the program does not know")));
+                return Err(wrong(&format!(
+                    "has format {format}, which this version of the program does not know"
+                )));
             }
             None => return Err(wrong("does not say its format")),
         }

@@ -78,7 +78,10 @@ pub fn write(packet: &str, asked: &Asked, digest: &str) -> Document {
         author: String::new(),
         setting: Setting::Worksheet,
         furniture: Furniture {
-            head: (format!("{reference}, tax year {year}"), format!("Residential energy credits: seal slip, dated {dated}")),
+            head: (
+                format!("{reference}, tax year {year}"),
+                format!("Residential energy credits: seal slip, dated {dated}"),
+            ),
             foot: (format!("Gablework {version}"), "Page {page} of {pages}".to_string()),
             mark: None,
         },
@@ -109,9 +112,10 @@ fn facts(packet: &str, asked: &Asked, dated: &str) -> Block {
 
 fn digits(digest: &str) -> Block {
     let heads = ["Row", "First four", "Second four", "Third four", "Last four"];
-    let columns = heads.iter().enumerate().map(|(at, head)| {
-        column(head, if at == 0 { Width::Content } else { Width::Parts(1) })
-    });
+    let columns = heads
+        .iter()
+        .enumerate()
+        .map(|(at, head)| column(head, if at == 0 { Width::Content } else { Width::Parts(1) }));
     let rows = bag::groups(digest).into_iter().enumerate().map(|(n, groups)| Row {
         cells: std::iter::once(plain((n + 1).to_string())).chain(groups.into_iter().map(strong)).collect(),
         ..Row::default()

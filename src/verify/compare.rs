@@ -37,7 +37,12 @@ impl Comparison {
 
     /// Adds what is wrong with a file or a line apart from its value.
     pub fn words(&mut self, place: &str, what: &str) {
-        self.add(Difference { place: place.to_string(), label: what.to_string(), sealed: None, computed: None });
+        self.add(Difference {
+            place: place.to_string(),
+            label: what.to_string(),
+            sealed: None,
+            computed: None,
+        });
     }
 }
 
@@ -65,7 +70,10 @@ fn place((line, of): &(String, String)) -> String {
 pub(super) fn figures(sealed: &Value, computed: &Value, same_program: bool, found: &mut Comparison) {
     for key in ["format", "case", "year"] {
         if sealed[key] != computed[key] {
-            found.words("figures.json", &format!("says `{key}` is {}, and it is {}", sealed[key], computed[key]));
+            found.words(
+                "figures.json",
+                &format!("says `{key}` is {}, and it is {}", sealed[key], computed[key]),
+            );
         }
     }
     let (of_sealed, of_computed) = (lines(sealed), lines(computed));
@@ -90,7 +98,10 @@ pub(super) fn figures(sealed: &Value, computed: &Value, same_program: bool, foun
         if same_program {
             let keys = ["kind", "expr", "used", "how", "label", "official", "authority", "rulings"];
             let key = keys.into_iter().find(|key| line[*key] != again[*key]).unwrap_or("keys");
-            found.words(&place(at), &format!("the value is right, and `{key}` is not what the program writes"));
+            found.words(
+                &place(at),
+                &format!("the value is right, and `{key}` is not what the program writes"),
+            );
         } else if line.get("expr").is_some_and(|expr| *expr != again["expr"]) {
             ways += 1;
         }
@@ -111,7 +122,9 @@ pub(super) fn figures(sealed: &Value, computed: &Value, same_program: bool, foun
         return;
     }
     if ways > 0 {
-        found.notes.push(format!("{ways} lines come about in another way in this version, with the same values"));
+        found
+            .notes
+            .push(format!("{ways} lines come about in another way in this version, with the same values"));
     }
     if !added.is_empty() {
         found.notes.push(format!("this version has lines that the packet does not have: {}", listed(&added)));
@@ -160,11 +173,15 @@ pub(super) fn table(csv: &str, figures: &Value, found: &mut Comparison) {
         let wanted = lines.get(&at).map(|line| shown(&line["value"]));
         let told = cell(value);
         // Words that a spreadsheet would compute stand behind an apostrophe.
-        let same = wanted.as_deref().is_some_and(|wanted| told == wanted || told.strip_prefix('\'') == Some(wanted));
+        let same =
+            wanted.as_deref().is_some_and(|wanted| told == wanted || told.strip_prefix('\'') == Some(wanted));
         seen += 1;
         if !same {
             let wanted = wanted.map_or("no such line".to_string(), |wanted| wanted);
-            found.words(&format!("figures.csv, line {}", place(&at)), &format!("says {told}, and figures.json {wanted}"));
+            found.words(
+                &format!("figures.csv, line {}", place(&at)),
+                &format!("says {told}, and figures.json {wanted}"),
+            );
         }
     }
     if seen != lines.len() {

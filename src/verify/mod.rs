@@ -15,7 +15,7 @@ pub use compare::Difference;
 pub use find::{Found, below, is_sealed};
 
 use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
-use crate::case::firm;
+use crate::case::{TaxYear, firm};
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
 use crate::letter;
@@ -48,8 +48,8 @@ pub struct Desk {
 struct Sealed {
     /// The law, or why it cannot be read.
     law: Result<Law, String>,
-    /// Whether it is the law of this program, to the byte.
-    current: bool,
+    /// The files that are not those of this program, a note about each.
+    others: Vec<String>,
 }
 
 impl Desk {
@@ -196,16 +196,17 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
             return report;
         }
     };
-    report.replaces = asked.replaces.as_ref().map(|replaced| Chain {
-        packet: replaced.packet.clone(),
-        found: predecessor(folder, replaced),
-    });
+    report.replaces = asked
+        .replaces
+        .as_ref()
+        .map(|replaced| Chain { packet: replaced.packet.clone(), found: predecessor(folder, replaced) });
     // Whatever lies in a packet may have been written by anybody; it must not bring the program down.
     let again = catch_unwind(AssertUnwindSafe(|| Again::compute(&report.seal, &asked, desk)));
     match again {
         Ok(Ok(again)) => {
             (report.figures, report.notes) = again.figures();
             report.today = again.today();
+            report.notes.extend(again.law.others.iter().cloned());
             let pages = catch_unwind(AssertUnwindSafe(|| again.pages()));
             report.pages = pages.unwrap_or_else(|_| {
                 Pages::NotCompared("what lies in the packet brought the program out of step".to_string())
@@ -297,7 +298,7 @@ impl<'a> Again<'a> {
 
     /// Returns the lines to which the law of this program gives another value than the sealed law.
     fn today(&self) -> Option<Vec<Difference>> {
-        if self.law.current {
+        if self.law.others.is_empty() {
             return Some(Vec::new());
         }
         let law = Law::built_in();
@@ -322,11 +323,8 @@ impl<'a> Again<'a> {
             let sealed = self.seal.payload.get(path);
             sealed.is_some_and(|content| content.sha256 == packet::fingerprint(bytes))
         };
-        let mut differ: Vec<String> = drawn
-            .iter()
-            .filter(|(path, bytes)| !same(path, bytes))
-            .map(|(path, _)| path.clone())
-            .collect();
+        let mut differ: Vec<String> =
+            drawn.iter().filter(|(path, bytes)| !same(path, bytes)).map(|(path, _)| path.clone()).collect();
         let more = self.seal.payload.keys().filter(|path| path.starts_with(assemble::LETTERS));
         differ.extend(more.filter(|path| !drawn.iter().any(|(own, _)| own == *path)).cloned());
         match (differ.is_empty(), self.asked.is_ours()) {
@@ -438,16 +436,12 @@ fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
     for (path, _) in files {
         texts.push((path.strip_prefix("data/").unwrap_or(path), text(seal, path, MOST_TEXT)?));
     }
-    let current = texts.iter().all(|(name, text)| {
-        let year = name.strip_prefix("law/").and_then(|name| name.strip_suffix(".yaml"));
-        let year = year.and_then(|year| year.parse().ok()).map(crate::case::TaxYear);
-        let known = |year| Law::files(&[year]).into_iter().find(|file| file.0 == year);
-        year.and_then(known).is_some_and(|(_, _, known)| known == text)
-    });
+    let others = texts.iter().filter_map(|(name, text)| another(name, text)).collect();
     let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
-    let law = Law::from_files(&named)
-        .map_err(|told| format!("the sealed law cannot be read: {}", told.first().map_or("", String::as_str)));
-    let sealed = Arc::new(Sealed { law, current });
+    let law = Law::from_files(&named).map_err(|told| {
+        format!("the sealed law cannot be read: {}", told.first().map_or("", String::as_str))
+    });
+    let sealed = Arc::new(Sealed { law, others });
     let mut laws = held();
     if laws.len() >= MOST_LAWS {
         laws.remove(0);
@@ -456,19 +450,42 @@ fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
     Ok(sealed)
 }
 
+/// Says of a sealed file of law that this program has another one for that year; none where it has the same.
+fn another(name: &str, text: &str) -> Option<String> {
+    let year = name.strip_prefix("law/").and_then(|name| name.strip_suffix(".yaml"));
+    let year = year.and_then(|year| year.parse().ok()).map(TaxYear);
+    let known = year.and_then(|year| Law::files(&[year]).into_iter().find(|file| file.0 == year));
+    let Some((_, _, known)) = known else {
+        return Some(format!("{name} is of a year that this program does not have"));
+    };
+    let edition =
+        |text: &str| text.lines().find_map(|line| line.strip_prefix("edition: ").map(str::to_string));
+    let (sealed, today) = (edition(text).unwrap_or_default(), edition(known).unwrap_or_default());
+    match (known == text, sealed == today) {
+        (true, _) => None,
+        (false, true) => Some(format!(
+            "{name} is not the one this program has, although both are of edition {}",
+            today.escape_debug()
+        )),
+        (false, false) => {
+            Some(format!("{name} is of edition {}, and this program has {today}", sealed.escape_debug()))
+        }
+    }
+}
+
 /// Says which official line maps have been revised since the packet was made.
 fn revised(seal: &Checked) -> Option<String> {
     let inside = "data/layouts/official/";
     let changed = seal.payload.iter().filter_map(|(path, content)| {
         let year = path.strip_prefix(inside)?.strip_suffix(".yaml")?;
-        let (_, known) = sheet::official::file(crate::case::TaxYear(year.parse().ok()?))?;
-        let same = content.length == known.len() as u64 && content.sha256 == packet::fingerprint(known.as_bytes());
+        let (_, known) = sheet::official::file(TaxYear(year.parse().ok()?))?;
+        let same =
+            content.length == known.len() as u64 && content.sha256 == packet::fingerprint(known.as_bytes());
         (!same).then_some(year)
     });
     let years: Vec<&str> = changed.collect();
-    (!years.is_empty()).then(|| {
-        format!("the map of official lines has been revised since for {}", years.join(", "))
-    })
+    (!years.is_empty())
+        .then(|| format!("the map of official lines has been revised since for {}", years.join(", ")))
 }
 
 /// Says what the seal slip beside a packet, if there is one, names.
