@@ -647,7 +647,7 @@ fn anything_else_altered_in_the_figures_is_found() {
 #[test]
 fn the_sealed_law_decides_and_todays_law_is_a_note() {
     let scratch = Scratch::new("law");
-    let packet = one(&scratch, "HH-0104-2025");
+    let packet = one(&scratch, "HH-0110-2025");
     let files = files(&packet.join("data/law"));
     let mut texts: Vec<(String, String)> = files
         .iter()
@@ -674,9 +674,9 @@ fn the_sealed_law_decides_and_todays_law_is_a_note() {
     texts.iter_mut().filter(|(name, _)| *name == place).for_each(|(_, text)| text.clone_from(&changed));
     let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     let law = Law::from_files(&named).expect("law");
-    let case = fs::read(packet.join("data/new-house.case.yaml")).expect("the case");
+    let case = fs::read(packet.join("data/condominium.case.yaml")).expect("the case");
     let computed =
-        assemble::compute("new-house.case.yaml", &case, &law, Sources::default()).expect("no fault");
+        assemble::compute("condominium.case.yaml", &case, &law, Sources::default()).expect("no fault");
     let year = gablework::case::TaxYear(2025);
     let data = sheet::data::figures_json(
         computed.case.as_ref().expect("a case"),
@@ -701,7 +701,7 @@ fn the_sealed_law_decides_and_todays_law_is_a_note() {
     assert!(told.contains("note: the law as this program knows it today gives"), "{told}");
     assert!(told.contains("note: line 411"), "{told}");
     assert!(told.contains("is not the one this program has, although both are of edition"), "{told}");
-    assert!(told.contains("warning: HH-0104-2025: THE PAGES ARE NOT THOSE"), "{told}");
+    assert!(told.contains("warning: HH-0110-2025: THE PAGES ARE NOT THOSE"), "{told}");
     assert!(!json(&packet)["today"].as_array().expect("a list").is_empty());
 }
 
