@@ -38,8 +38,12 @@ mod paper;
 mod properties;
 /// Reading case files, good and bad.
 mod reading;
+/// The figures of packets, computed again by another program from nothing but `figures.json`.
+mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
+/// The same inputs make the same bytes, whoever makes a packet, where and when.
+mod same_bytes;
 /// The schemas say the same as the reader.
 mod schema;
 /// Sealed packets, and whether anybody altered them.

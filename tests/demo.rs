@@ -245,6 +245,15 @@ fn a_balance_starts_the_chain() {
         ("2026:440", "1150.00"),
         ("2026:441", "1330.00"),
         ("2026:601@2025", "2480.00"),
+        // What if: the 900 planned for each of two years, against 1,330.
+        ("2026:655@2027", "900.00"),
+        ("2026:656@2027", "430.00"),
+        ("2026:655@2028", "430.00"),
+        ("2026:656@2028", "0.00"),
+        ("2026:661", "1330.00"),
+        ("2026:662", "13300.00"), // 1,330 / 10%
+        ("2026:657@2027", "430.00"),
+        ("2026:658@2027", "4300.00"),
     ]);
     demo.finds(&["before-checkpoint"]);
     // What was used on the panels of 2021 before the balance is not in the case, so no net cost may be told.

@@ -7,6 +7,7 @@
 use crate::support::household::{Household, computed, said};
 use crate::support::official::{check_official, figure_of};
 use gablework::case::TaxYear;
+use gablework::credit::planning::{Outlook, outlook};
 use gablework::credit::{Line, LineKind, Of, Place, Step, Value, line};
 use gablework::law::Law;
 use gablework::money::Money;
@@ -669,6 +670,106 @@ fn the_official_forms_compute_the_same() {
         Ok(())
     });
     assert!(!seen.is_empty(), "no household was compared in full");
+}
+
+// ---- Planning ----
+
+/// A household with planned years after its last, and what they would use.
+fn planned(house: &House, taxes: &[u32]) -> Option<(Household, Outlook)> {
+    let mut text = house.text();
+    if !taxes.is_empty() {
+        text.push_str("planning:\n");
+    }
+    for (year, tax) in (2027..).zip(taxes) {
+        let _ = writeln!(text, "  {year}: {{tax_before_credits: {}}}", amount(*tax));
+    }
+    let household = computed(&text).unwrap_or_else(|why| panic!("{why}\n{text}"));
+    let outlook = outlook(&household.case, &household.outcome)?;
+    Some((household, outlook))
+}
+
+fn in_cents(money: Money) -> u32 {
+    money.plain().replace('.', "").parse().expect("an amount of generated size")
+}
+
+/// What is used year after year and what is left come to what was carried out; no year uses more than it has, or more
+/// than its tax leaves (26 U.S.C. 25D(c)); and only the last can use up the rest.
+#[test]
+fn years_to_come_use_what_there_is_and_no_more() {
+    over(HOUSEHOLDS, true, |house| {
+        for taxes in [&[][..], &[0, 150_000], &[70_000], &[1_000_000]] {
+            let Some((household, outlook)) = planned(house, taxes) else { continue };
+            let told = || format!("{outlook:?}");
+            let carried = zero_if_none(&household, 2026, line::CARRIED_OUT);
+            require(outlook.balance == carried && !carried.is_zero(), told)?;
+            let used: Money = outlook.years.iter().map(|one| one.used).sum();
+            require(used + outlook.left() == outlook.balance, told)?;
+            let mut carried = outlook.balance;
+            for one in &outlook.years {
+                require(one.carried_in == carried && one.used <= carried && one.used <= one.tax_left, told)?;
+                require(one.used + one.left == carried, told)?;
+                carried = one.left;
+            }
+            let before = outlook.years.split_last().map(|(_, before)| before).unwrap_or_default();
+            require(before.iter().all(|one| !one.left.is_zero()), told)?;
+            require(outlook.used_up().is_some() == outlook.left().is_zero(), told)?;
+        }
+        Ok(())
+    });
+}
+
+/// More tax in a year to come never uses the credit later.
+#[test]
+fn more_tax_never_uses_the_credit_later() {
+    over(HOUSEHOLDS, true, |house| {
+        for (less, more) in [([20_000, 90_000], [60_000, 90_000]), ([20_000, 90_000], [20_000, 400_000])] {
+            let (Some((_, less)), Some((_, more))) = (planned(house, &less), planned(house, &more)) else {
+                continue;
+            };
+            let late = |one: &Outlook| one.used_up().map_or(i16::MAX, |year| year.0);
+            require(late(&more) <= late(&less), || format!("{less:?} and {more:?}"))?;
+        }
+        Ok(())
+    });
+}
+
+/// The tax of lines 657 and 661 is enough to use everything in its year, and a dollar less is not.
+#[test]
+fn so_much_more_tax_would_use_everything_and_a_dollar_less_would_not() {
+    let seen = std::cell::Cell::new([0u32; 2]);
+    over(HOUSEHOLDS, true, |house| {
+        let mut counts = seen.get();
+        if let Some((_, outlook)) = planned(house, &[30_000])
+            && let Some(next) = outlook.next
+        {
+            let tax = 30_000 + in_cents(next.tax);
+            let enough = planned(house, &[tax]).map(|(_, outlook)| outlook.years[0].left);
+            let short = planned(house, &[tax - 100]).map(|(_, outlook)| outlook.years[0].left);
+            require(enough == Some(Money::ZERO), || format!("{enough:?} is left with {next:?}"))?;
+            require(short == Some(Money::dollars(1)), || {
+                format!("{short:?} is left a dollar below {next:?}")
+            })?;
+            counts[0] += 1;
+        }
+        let mut house = house.clone();
+        // Half a dollar more or less of the tax itself would blur what a dollar does.
+        house.returns[3].tax -= house.returns[3].tax % 100;
+        if let Some((_, outlook)) = planned(&house, &[])
+            && let Some(now) = outlook.now
+        {
+            let left = |more: u32| {
+                let mut house = house.clone();
+                house.returns[3].tax += more;
+                zero_if_none(&house.compute(), 2026, line::CARRIED_OUT)
+            };
+            let more = in_cents(now.tax);
+            require(left(more).is_zero() && !left(more - 100).is_zero(), || format!("{now:?}"))?;
+            counts[1] += 1;
+        }
+        seen.set(counts);
+        Ok(())
+    });
+    assert!(seen.get().iter().all(|count| *count >= 5), "{:?}", seen.get());
 }
 
 /// The generator reaches what the properties speak of; otherwise they would hold of nothing.

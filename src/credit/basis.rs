@@ -8,7 +8,6 @@ use super::expression::{CaseRef, Expr, Rounding, Value};
 use super::line::{self, Line, Of, Place};
 use super::plan::Plan;
 use crate::case::{Item, TaxYear};
-use rust_decimal::Decimal;
 
 /// Plans the effect on basis. `made` holds the figures of earlier years; items and credits of this year are planned
 /// already.
@@ -117,14 +116,14 @@ fn state_and_other(plan: &mut Plan<'_>, made: &Figures) {
     use crate::case::IncentiveKind as Kind;
     let after_tax = |plan: &Plan<'_>, taxed: bool| {
         let rate = plan.case.planning.federal_rate.as_ref().filter(|_| taxed)?;
-        let kept = Decimal::ONE - rate.value.factor();
-        Some(Expr::Fact(CaseRef {
+        let rate = Expr::Fact(CaseRef {
             path: "planning.federal_rate".to_string(),
-            words: format!("what is left after federal tax of {}", rate.value),
+            words: "federal marginal rate".to_string(),
             span: rate.span,
-            value: Value::Rate(kept),
+            value: Value::Rate(rate.value.factor()),
             evidence: None,
-        }))
+        });
+        Some(Expr::Number(1, "whole").less(rate))
     };
     let face = incentives(plan, made, &|kind| kind == Kind::StateTaxCredit);
     plan.line(line::STATE_CREDIT, Expr::Sum(face), &[]);

@@ -91,6 +91,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/en/parts/call.md", include_str!("../../letters/en/parts/call.md")),
     ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),
     ("letters/en/parts/changes.md", include_str!("../../letters/en/parts/changes.md")),
+    ("letters/en/parts/outlook.md", include_str!("../../letters/en/parts/outlook.md")),
     ("letters/es/results.md", include_str!("../../letters/es/results.md")),
     ("letters/es/amended-results.md", include_str!("../../letters/es/amended-results.md")),
     ("letters/es/open-window.md", include_str!("../../letters/es/open-window.md")),
@@ -102,6 +103,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/es/parts/call.md", include_str!("../../letters/es/parts/call.md")),
     ("letters/es/parts/cautions.md", include_str!("../../letters/es/parts/cautions.md")),
     ("letters/es/parts/changes.md", include_str!("../../letters/es/parts/changes.md")),
+    ("letters/es/parts/outlook.md", include_str!("../../letters/es/parts/outlook.md")),
     ("letters/es/words.yaml", include_str!("../../letters/es/words.yaml")),
 ];
 

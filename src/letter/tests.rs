@@ -15,6 +15,7 @@ const CASES: &[(&str, &[i16], bool)] = &[
     ("used-up", &[2024, 2025], false),
     ("amend", &[2023], true),
     ("left-out", &[2025], true),
+    ("planned", &[2026], true),
     ("season", &[2026], true),
 ];
 
@@ -218,7 +219,7 @@ fn every_language_has_the_same_letters_and_uses_the_same_names_in_them() {
         own.filter_map(|(path, text)| Some((path.strip_prefix(folder.as_str())?, *text))).collect()
     };
     let english = of("en");
-    assert_eq!(english.len(), 11);
+    assert_eq!(english.len(), 12);
     for language in Language::ALL.iter().filter(|language| **language != Language::En) {
         let other = of(language.word());
         assert_eq!(
@@ -352,7 +353,20 @@ fn a_reminder_needs_no_return_of_its_year() {
             self::text(&letter.expect("the reminder is written"))
         })
     };
-    assert_eq!(reminder(&text, 2026, &mut sources), reminder(&with_return, 2026, &mut sources));
+    let (without, with) = (reminder(&text, 2026, &mut sources), reminder(&with_return, 2026, &mut sources));
+    let parts = |text: &str| -> [String; 3] {
+        let (before, rest) = text.split_once("== If your tax stays the same").expect("the outlook");
+        let (outlook, after) = rest.split_once("\n== ").expect("what follows it");
+        [before, outlook, after].map(str::to_string)
+    };
+    let ([before, outlook, after], [before_with, outlook_with, after_with]) = (parts(&without), parts(&with));
+    assert_eq!((before, after), (before_with, after_with));
+    // 5,400 less 2,600 of 2025's tax again, and again; or less 2,500 of the projected return.
+    assert!(outlook.contains("**If so, 2026:** $2,600 used, $2,800 left\n"), "{outlook}");
+    assert!(outlook.contains("Your 2028 return would use the last"), "{outlook}");
+    assert!(outlook.contains("With $2,800 more tax in 2026,"), "{outlook}");
+    assert!(outlook_with.contains("**If so, 2026:** $2,500 used, $2,900 left\n"), "{outlook_with}");
+    assert!(outlook_with.contains("With $2,900 more tax in 2026,"), "{outlook_with}");
     // A year that has no law in the program yet.
     let later = reminder(&with_return, 2027, &mut sources);
     assert!(

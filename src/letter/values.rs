@@ -50,6 +50,7 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
     put("several_years", json!(history.len() > 1));
     put("history", Value::Array(history));
     put("entering", telling.entering());
+    put("outlook", telling.outlook());
     put("as_filed", Value::Array(telling.as_filed()));
     put("open_years", Value::Array(telling.open_years()));
     let papers = telling.papers();

@@ -67,6 +67,11 @@ pub const NAMES: &[Name] = &[
     name("history", List(HISTORY), "the clean energy credit year by year, up to the year of the letter"),
     name("several_years", Yes, "`history` has two entries or more"),
     name("entering", Group(ENTERING), "the clean energy credit that enters the year"),
+    name(
+        "outlook",
+        Group(OUTLOOK),
+        "what years to come would use of the credit, if their tax is as planned or stays the same: arithmetic, no forecast",
+    ),
     name("as_filed", List(AS_FILED), "the amounts that the filed return shows, beside what is computed"),
     name(
         "open_years",
@@ -192,6 +197,48 @@ const ORIGIN: &[Name] = &[
     name("origin", Text, "the year in which it was earned"),
     name("brought_in", Yes, "it is a balance brought in, whose own years are not in the case"),
     name("left", Text, "how much of it is left"),
+];
+
+const OUTLOOK: &[Name] = &[
+    name("some", Yes, "there is an outlook, and it starts where the letter does"),
+    name("from", Text, "the year of the last return"),
+    name("planned", Yes, "the first year's tax is the one planned in the case, not that of the last return"),
+    name("first", Text, "the first of the years to come"),
+    name("tax", Text, "the tax before credits assumed for it"),
+    name(
+        "credits_before",
+        Text,
+        "the other credits assumed to come first in that year; empty where there are none",
+    ),
+    name(
+        "years",
+        List(IF_YEAR),
+        "the years to come, up to five of them; a projected return of the letter's year is the first",
+    ),
+    name("goes_on", Yes, "there are more of them than `years` holds"),
+    name("used_up", Text, "the year whose return would use the last of it; empty where none would"),
+    name("never", Yes, "no tax would be left for it, in any year"),
+    name("beyond", Yes, "something would still be left after the last year looked at"),
+    name("last", Text, "the last year looked at"),
+    name("left", Text, "what would be left after it; empty where nothing would"),
+    name(
+        "more_tax",
+        Text,
+        "how much more tax would use all of it in the year `more_in`; empty where that year is over on the date of the letter",
+    ),
+    name("more_in", Text, "the first year that is not over in which more tax would do so"),
+    name(
+        "more_income",
+        Text,
+        "the income that makes that much tax at the federal rate of the case; empty without a rate",
+    ),
+];
+
+const IF_YEAR: &[Name] = &[
+    name("year", Text, "the tax year"),
+    name("tax", Text, "the tax before credits assumed"),
+    name("used", Text, "what would be used; empty where nothing would"),
+    name("left", Text, "what would be left for the year after; empty where nothing would"),
 ];
 
 const AS_FILED: &[Name] = &[

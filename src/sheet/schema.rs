@@ -21,7 +21,7 @@ pub fn figures() -> Value {
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Figures of one tax year, format 1",
-        "description": "Every numbered line of a case for one year, with the expression it was computed by, its operands and its sources.",
+        "description": "Every numbered line of a case for one year, with the expression it was computed by, its operands and its sources. The file stands alone: another program can compute every value again from the expressions, in any order in which a line comes after the lines it names. Values of the law and facts of the case stand in the expressions; a figure of the same year is a line of this file; a figure of another year has its value under `used` of the line that names it. Numbers are exact decimals, so nothing is to be computed in binary fractions. The line's printed value is made from the exact one at the end only; a line that names another takes its exact value.",
         "type": "object",
         "properties": {
             "format": {"const": 1},
@@ -39,7 +39,7 @@ pub fn figures() -> Value {
             "expr": expression(&place, &law_key),
             "used": {
                 "title": "Operand",
-                "description": "What the line was made of, each with the value it had.",
+                "description": "What the line was made of, in the order it was used, each with its exact value: amounts and quantities as decimals, a share as a factor (0.3 for 30%). Where a division does not come out, 28 significant digits stand. Of an expression with a choice only what was chosen is listed.",
                 "oneOf": [
                     only("figure", closed(json!({"place": place, "kind": kinds(), "value": {"type": "string"}}))),
                     only("law", closed(json!({
@@ -52,7 +52,7 @@ pub fn figures() -> Value {
                 "path": {"type": "string", "description": "Keys joined by points; entries of lists by number from 1."},
                 "words": {"type": "string"},
                 "kind": kinds(),
-                "value": {"type": "string", "description": "Exact: amounts as decimals, shares as percentages with their sign."},
+                "value": {"type": "string", "description": "Exact: amounts and quantities as decimals, a share as a factor (0.3 for 30%)."},
                 "evidence": {"type": ["string", "null"], "description": "The key of the paper that shows it."},
                 "at": {"$ref": "#/$defs/at"},
             }))),
@@ -88,10 +88,10 @@ fn line() -> Value {
         "A numbered line.",
         closed(json!({
             "line": {"type": "string", "pattern": "^[0-9]{3}$"},
-            "of": {"type": ["string", "null"], "description": "What the row is about; null where the line is the return's."},
+            "of": {"type": ["string", "null"], "description": "What the row is about; null where the line is the return's. Year, line and this make the line's place: `2025:101@battery.2`. Of the lines 651 to 658 it is a year to come."},
             "label": {"type": "string"},
             "kind": kinds(),
-            "value": {"type": "string", "description": "Money has two decimals and no separators; a percentage its sign; a truth value is yes or no."},
+            "value": {"type": "string", "description": "As printed. Money has two decimals and no separators, rounded half up (a tie away from zero); a share is a percentage with its sign, with one decimal where more than eight would be needed; a truth value is yes or no."},
             "how": {"type": "string", "description": "The arithmetic in words."},
             "expr": {"$ref": "#/$defs/expr"},
             "used": {"type": "array", "items": {"$ref": "#/$defs/used"}},
@@ -133,30 +133,54 @@ fn expression(place: &Value, law_key: &Value) -> Value {
         "title": "Expression",
         "description": "How a line is computed. Another program can compute it again.",
         "oneOf": [
-            only("fact", json!({"$ref": "#/$defs/fact"})),
-            only("law", law),
-            only("number", closed(json!({"value": {"type": "string", "pattern": EXACT}, "unit": {"type": "string"}}))),
-            only("figure", place.clone()),
-            only("rows", closed(json!({
-                "rows": places, "by": places, "pick": {"enum": ["nth", "after"]}, "n": {"type": "integer", "minimum": 0},
-            }))),
-            only("words_of_row", closed(json!({
-                "rows": places, "by": places, "words": facts, "n": {"type": "integer", "minimum": 1},
-            }))),
-            only("sum", parts.clone()),
-            only("less", two.clone()),
-            only("times", two),
-            only("share", closed(json!({"whole": part, "part": part, "of": part}))),
-            only("smaller", parts),
-            only("not_below_zero", part.clone()),
-            only("passing", closed(json!({"amount": part, "limit": part, "above": part, "otherwise": part}))),
-            only("round", closed(json!({
-                "to": {"enum": ["whole_dollars", "cents", "tenths_of_percent"]}, "of": part,
-            }))),
-            only("ruled", closed(json!({"ruling": {"$ref": "#/$defs/ruling"}, "of": part}))),
-            only("answer", closed(json!({
-                "kind": kinds(), "value": {"type": "string"}, "because": {"type": "string"}, "from": facts,
-            }))),
+            described("A fact of the case: its value.", only("fact", json!({"$ref": "#/$defs/fact"}))),
+            described("A value of the law of a year, with the name that the year's law gives it.", only("law", law)),
+            described(
+                "A number that belongs to a unit of measure, such as the two halves of a kilowatt.",
+                only("number", closed(json!({"value": {"type": "string", "pattern": EXACT}, "unit": {"type": "string"}}))),
+            ),
+            described("Another figure: its exact value. A place that is not there is a mistake, never zero.", only("figure", place.clone())),
+            described(
+                "Rows in the order of their amounts, the largest first; equal amounts keep the order in which they are listed here. The amounts are those of `rows` or, where `by` lists places, of `by`, one for each row. `nth` is the amount of the n-th row, counted from 1, and nothing where there are fewer; `after` is the sum of the rows after the n-th.",
+                only("rows", closed(json!({
+                    "rows": places, "by": places, "pick": {"enum": ["nth", "after"]}, "n": {"type": "integer", "minimum": 0},
+                }))),
+            ),
+            described(
+                "The words of the n-th row, counted from 1, in the order that `rows` explains; `words` has one entry for each row.",
+                only("words_of_row", closed(json!({
+                    "rows": places, "by": places, "words": facts, "n": {"type": "integer", "minimum": 1},
+                }))),
+            ),
+            described("The sum; of nothing it is zero.", only("sum", parts.clone())),
+            described("The first less the second; it may be negative.", only("less", two.clone())),
+            described("The product of the two.", only("times", two)),
+            described(
+                "`whole` times `part`, divided by `of`, not rounded; nothing where `of` is zero.",
+                only("share", closed(json!({"whole": part, "part": part, "of": part}))),
+            ),
+            described("The smallest of them.", only("smaller", parts)),
+            described("The inner value, or zero where that is negative.", only("not_below_zero", part.clone())),
+            described(
+                "`above` where `amount` is greater than `limit`, else `otherwise`.",
+                only("passing", closed(json!({"amount": part, "limit": part, "above": part, "otherwise": part}))),
+            ),
+            described(
+                "The value of `of`, rounded half up (a tie away from zero): to whole dollars where an amount enters an official line (26 U.S.C. 6102), to cents where a product or a share becomes money, or to tenths of a percent, which are thousandths.",
+                only("round", closed(json!({
+                    "to": {"enum": ["whole_dollars", "cents", "tenths_of_percent"]}, "of": part,
+                }))),
+            ),
+            described(
+                "The value of `of` where the ruling counts it, else zero.",
+                only("ruled", closed(json!({"ruling": {"$ref": "#/$defs/ruling"}, "of": part}))),
+            ),
+            described(
+                "An answer read from facts: its value stands here.",
+                only("answer", closed(json!({
+                    "kind": kinds(), "value": {"type": "string"}, "because": {"type": "string"}, "from": facts,
+                }))),
+            ),
         ],
     })
 }

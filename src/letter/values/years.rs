@@ -5,6 +5,8 @@ use super::{Telling, capital};
 use crate::case::TaxYear;
 use crate::credit::Value as Worth;
 use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::papers::due_date;
+use crate::credit::planning;
 use crate::credit::season;
 use crate::credit::window;
 use crate::money::Money;
@@ -27,6 +29,9 @@ const AS_FILED: [(&str, [Line; 4]); 3] = [
         [line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT, line::CARRIED_OUT],
     ),
 ];
+
+/// Letters tell of so many years to come one by one.
+const YEARS_TOLD: usize = 5;
 
 /// Writes an amount out; nothing for zero.
 fn some(amount: Money) -> String {
@@ -123,6 +128,56 @@ impl Telling<'_> {
             "origins": origins,
             "expected": entering.as_ref().is_some_and(|one| one.expected),
             "shown_on": self.official_place(before, line::CARRIED_OUT),
+        })
+    }
+
+    /// Returns what years to come would use of the credit; empty words where nothing is left, or where the letter is
+    /// about other years.
+    pub(super) fn outlook(&self) -> Value {
+        let request = &self.request;
+        // A year whose return was due already is no year to come.
+        let starts_here = |one: &planning::Outlook| {
+            [one.from, one.from.after()].contains(&request.year)
+                && due_date(request.case, one.from.after()) >= request.dated
+        };
+        let outlook = planning::outlook(request.case, request.outcome).filter(starts_here);
+        let outlook = outlook.as_ref();
+        let first = outlook.and_then(|one| one.years.first());
+        let last = outlook.and_then(|one| one.years.last());
+        let year = |one: Option<TaxYear>| one.map_or_else(String::new, |year| year.to_string());
+        let entry = |year: TaxYear, tax: Money, used: Money, left: Money| json!({"year": year.to_string(), "tax": tax.spoken(), "used": some(used), "left": some(left)});
+        // A return that is only projected is itself a year to come.
+        let projected = outlook.filter(|one| one.from == request.year && one.now.is_some()).map(|one| {
+            let at = |line: Line| request.outcome.figures.money(&Place::of_return(one.from, line));
+            let at = |line: Line| at(line).unwrap_or(Money::ZERO);
+            entry(one.from, at(line::TAX), at(line::CLEAN_ALLOWED), one.balance)
+        });
+        let all = outlook.iter().flat_map(|one| &one.years);
+        let all: Vec<Value> = projected
+            .into_iter()
+            .chain(all.map(|one| entry(one.year, one.tax, one.used, one.left)))
+            .collect();
+        let years = &all[..all.len().min(YEARS_TOLD)];
+        // Nobody can move income into a year that is over.
+        let not_over = |more: &planning::More| more.year >= TaxYear::of(request.dated);
+        let more = outlook.and_then(|one| one.now.filter(not_over).or(one.next.filter(not_over)));
+        json!({
+            "some": outlook.is_some(),
+            "from": year(outlook.map(|one| one.from)),
+            "planned": first.is_some_and(|one| matches!(one.assumed, planning::Assumed::Planned(_))),
+            "first": year(first.map(|one| one.year)),
+            "tax": first.map_or_else(String::new, |one| one.tax.spoken()),
+            "credits_before": first.map_or_else(String::new, |one| some(one.credits_before)),
+            "goes_on": all.len() > years.len(),
+            "years": years,
+            "used_up": year(outlook.and_then(planning::Outlook::used_up)),
+            "never": outlook.is_some_and(|one| one.end == planning::End::Never),
+            "beyond": outlook.is_some_and(|one| one.end == planning::End::NotWithin),
+            "last": year(last.map(|one| one.year)),
+            "left": last.map_or_else(String::new, |one| some(one.left)),
+            "more_tax": more.map_or_else(String::new, |one| some(one.tax)),
+            "more_in": year(more.map(|one| one.year)),
+            "more_income": more.and_then(|one| one.income).map_or_else(String::new, some),
         })
     }
 
