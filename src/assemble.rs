@@ -10,7 +10,7 @@ use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, Asked, MadeFrom, Packet, Replaced, Request, bag, read_me};
+use crate::packet::{self, Asked, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
@@ -48,9 +48,35 @@ impl Computed {
     }
 }
 
+/// A case that was read, before anything is computed.
+pub struct Read {
+    sources: Sources,
+    /// The facts; none when the file could not be read as a case.
+    pub case: Option<Case>,
+    findings: Vec<Finding>,
+}
+
+impl Read {
+    /// Says whether an error stands.
+    pub fn has_errors(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+    }
+}
+
+/// Reads a case. Its text joins the texts that findings may point into already.
+pub fn read(name: &str, bytes: &[u8], mut sources: Sources) -> Read {
+    let (case, findings) = case::read(name, bytes, &mut sources);
+    Read { sources, case, findings }
+}
+
 /// Reads a case and computes it. Its text joins the texts that findings may point into already.
-pub fn compute(name: &str, bytes: &[u8], law: &Law, mut sources: Sources) -> Result<Computed, credit::Fault> {
-    let (case, mut findings) = case::read(name, bytes, &mut sources);
+pub fn compute(name: &str, bytes: &[u8], law: &Law, sources: Sources) -> Result<Computed, credit::Fault> {
+    reckon(read(name, bytes, sources), law)
+}
+
+/// Computes a case that was read.
+pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
+    let Read { sources, case, mut findings } = read;
     let outcome = match &case {
         Some(case) => credit::compute(case, law)?,
         None => Outcome::default(),
@@ -157,7 +183,8 @@ fn make(
     };
     let outcome = &computed.outcome;
     let data = figures(case, law, outcome, wanted.year, &computed.sources)?;
-    let request = request(case, law, outcome, wanted, material, &data);
+    let given = given(material);
+    let request = request(case, law, outcome, wanted, material, &data, &given);
     let pages = pages(computed, law, wanted, material, &stamps(&request, wanted))?;
 
     let mut packet = Packet::new(wanted.name.clone());
@@ -165,7 +192,7 @@ fn make(
     packet.add(FIGURES_TABLE, sheet::data::figures_csv(wanted.year, outcome));
     packet.add(FIGURES, data);
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
-    for (path, bytes) in given(material) {
+    for (path, bytes) in given {
         packet.add(path, bytes);
     }
     for (path, text) in layouts(case, law, material.layout.is_some()) {
@@ -188,7 +215,7 @@ fn make(
         );
         packet.files.sort();
     } else {
-        let known = known(&request, material);
+        let known = known(&request);
         let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known);
         let digest = sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
         let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
@@ -395,7 +422,7 @@ fn unnameable(why: &str) -> Finding {
 }
 
 /// Returns what goes into the packet as it was given besides the case: path in the packet, and bytes.
-fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
+pub(crate) fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
     let mut given: Vec<(String, &[u8])> = Vec::new();
     if let Some((firm, bytes)) = material.firm {
         given.push((FIRM.to_string(), bytes));
@@ -409,18 +436,11 @@ fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
 }
 
 /// Returns the fingerprints that are worked out already, by the path of their files in the packet.
-fn known(request: &Request, material: &Material<'_>) -> BTreeMap<String, String> {
-    let from = &request.made_from;
-    let mut known: Vec<(String, &String)> = vec![
-        (format!("data/{}", request.case_file), &request.case_fingerprint),
-        (FIGURES.to_string(), &request.figures_fingerprint),
-    ];
-    known.extend(from.firm.iter().map(|mark| (FIRM.to_string(), mark)));
-    let logo = material.firm.and_then(|(firm, _)| firm.logo.as_ref()).zip(from.logo.as_ref());
-    known.extend(logo.map(|(named, mark)| (logo_path(&named.value), mark)));
-    known.extend(from.papers.iter().map(|(path, mark)| (paper_path(path), mark)));
-    known.extend(from.law.iter().map(|(year, mark)| (format!("{LAW}{year}.yaml"), mark)));
-    known.into_iter().map(|(path, mark)| (bag::composed(&path), mark.clone())).collect()
+fn known(request: &Request) -> BTreeMap<String, String> {
+    let mut known = request.given.clone();
+    known.insert(bag::composed(&format!("data/{}", request.case_file)), request.case_fingerprint.clone());
+    known.insert(FIGURES.to_string(), request.figures_fingerprint.clone());
+    known
 }
 
 /// Returns where the firm's logo lies in a packet: beside the firm's file, as it was, so that the letters can be made
@@ -482,8 +502,7 @@ fn schemas() -> &'static [(&'static str, String)] {
     })
 }
 
-/// Lays a document out and writes it as PDF. What keeps a page from being drawn is pointed at in the case, where it
-/// was written there.
+/// Lays a document out and writes it as PDF.
 fn draw(
     document: &Document,
     id: [u8; 16],
@@ -491,7 +510,13 @@ fn draw(
     sources: &Sources,
     case: SourceId,
 ) -> Result<Vec<u8>, NoPacket> {
-    let pages = page::lay_out(document).map_err(|faults| {
+    let pages = lay_out(document, sources, case).map_err(NoPacket::Findings)?;
+    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+}
+
+/// Lays a document out. What keeps a page from being drawn is pointed at in the case, where it was written there.
+pub fn lay_out(document: &Document, sources: &Sources, case: SourceId) -> Result<page::Pages, Vec<Finding>> {
+    page::lay_out(document).map_err(|faults| {
         let complain = |fault: &page::PageFault| {
             let finding =
                 Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help());
@@ -500,9 +525,8 @@ fn draw(
                 None => finding,
             }
         };
-        NoPacket::Findings(faults.iter().map(complain).collect())
-    })?;
-    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+        faults.iter().map(complain).collect()
+    })
 }
 
 /// Finds where a character that cannot be printed stands in the case.
@@ -522,6 +546,7 @@ fn request(
     wanted: &Wanted,
     material: &Material<'_>,
     data: &[u8],
+    given: &[(String, &[u8])],
 ) -> Request {
     let sealed = case_years(case).into_iter().filter_map(|year| law.year(year));
     let keep = papers::keep_all(case, law, outcome, wanted.year);
@@ -535,26 +560,11 @@ fn request(
         figures_fingerprint: packet::fingerprint(data),
         law_edition: edition(law, outcome),
         law_editions: sealed.map(|law| (law.year.0, law.edition.clone())).collect(),
+        given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
         keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
         kit: !material.kit.is_empty(),
-        made_from: made_from(outcome, material),
-    }
-}
-
-fn made_from(outcome: &Outcome, material: &Material<'_>) -> MadeFrom {
-    let law = Law::files(&outcome.years).into_iter();
-    MadeFrom {
-        firm: material.firm.map(|(_, bytes)| packet::fingerprint(bytes)),
-        logo: material.logo.map(|logo| packet::fingerprint(&logo.file)),
-        kit: (!material.kit.is_empty()).then(|| packet::fingerprint_of_all(material.kit)),
-        papers: material
-            .papers
-            .iter()
-            .map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes)))
-            .collect(),
-        law: law.map(|(year, _, text)| (year.0, packet::fingerprint(text.as_bytes()))).collect(),
     }
 }
 

@@ -12,6 +12,7 @@ mod characters;
 pub mod cli;
 pub mod credit;
 mod csv;
+mod deflate;
 pub mod document;
 pub mod docx;
 pub mod finding;

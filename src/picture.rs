@@ -3,6 +3,7 @@
 //! Comes in: the bytes of a file. Goes out: [`Picture`], or why it cannot be used. What shows through is put on
 //! white, because paper is. Knows nothing of where a picture will stand.
 
+use crate::deflate;
 use std::fmt;
 use std::sync::Arc;
 
@@ -20,6 +21,8 @@ pub struct Picture {
     pub height: u32,
     /// Red, green and blue of each point, row by row from above.
     pub points: Arc<[u8]>,
+    /// The points deflated, in the format of zlib (RFC 1950), as files embed them.
+    pub deflated: Arc<[u8]>,
     /// The file it was read from, as it was.
     pub file: Arc<[u8]>,
     /// What it shows, for those who cannot see it.
@@ -75,13 +78,22 @@ pub fn read(bytes: &[u8], alternative: &str) -> Result<Picture, Unusable> {
     let mut buffer = vec![0; size];
     let frame = reader.next_frame(&mut buffer).map_err(wrong)?;
     buffer.truncate(frame.buffer_size());
-    Ok(Picture {
-        width,
-        height,
-        points: on_white(&buffer, frame.color_type).into(),
-        file: bytes.into(),
-        alternative: alternative.to_string(),
-    })
+    let points = on_white(&buffer, frame.color_type);
+    Ok(Picture::new((width, height), points, bytes, alternative))
+}
+
+impl Picture {
+    /// Makes a picture of points. They are deflated once here, and not again for each letter that bears the picture.
+    pub fn new((width, height): (u32, u32), points: Vec<u8>, file: &[u8], alternative: &str) -> Picture {
+        Picture {
+            width,
+            height,
+            deflated: deflate::zlib(&points).into(),
+            points: points.into(),
+            file: file.into(),
+            alternative: alternative.to_string(),
+        }
+    }
 }
 
 /// Turns points of whatever kind into red, green and blue on white.
@@ -91,17 +103,21 @@ fn on_white(points: &[u8], kind: png::ColorType) -> Vec<u8> {
         let (value, opaque) = (u32::from(value), u32::from(opaque));
         ((value * opaque + 255 * (255 - opaque) + 127) / 255) as u8
     };
+    let mut out = Vec::with_capacity(points.len() / kind.samples() * 3);
     match kind {
-        png::ColorType::Grayscale => points.iter().flat_map(|grey| [*grey; 3]).collect(),
+        png::ColorType::Grayscale => points.iter().for_each(|grey| out.extend([*grey; 3])),
         png::ColorType::GrayscaleAlpha => {
-            points.chunks_exact(2).flat_map(|point| [mixed(point[0], point[1]); 3]).collect()
+            points.chunks_exact(2).for_each(|point| out.extend([mixed(point[0], point[1]); 3]));
         }
         png::ColorType::Rgba => {
-            points.chunks_exact(4).flat_map(|p| [0, 1, 2].map(|n| mixed(p[n], p[3]))).collect()
+            points
+                .chunks_exact(4)
+                .for_each(|p| out.extend([p[0], p[1], p[2]].map(|value| mixed(value, p[3]))));
         }
         // Palettes have been looked up by the decoder.
-        png::ColorType::Rgb | png::ColorType::Indexed => points.to_vec(),
+        png::ColorType::Rgb | png::ColorType::Indexed => return points.to_vec(),
     }
+    out
 }
 
 #[cfg(test)]

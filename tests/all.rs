@@ -2,6 +2,8 @@
 
 /// Questions about what counts, and the answers that quiet them.
 mod asking;
+/// `packet` over a folder: in order, each case for itself, and only what is not there yet.
+mod batches;
 /// `begin`, by conversation.
 mod begin;
 /// What holds for every case that `begin` makes.
@@ -42,6 +44,8 @@ mod reading;
 mod recomputed;
 /// The register of many cases, worked by hand.
 mod registers;
+/// A season's reminders: letters, lots, lists, and who was left out.
+mod reminders;
 /// The same inputs make the same bytes, whoever makes a packet, where and when.
 mod same_bytes;
 /// The schemas say the same as the reader.

@@ -166,8 +166,13 @@ fn every_command_of_the_readme_does_what_it_is_for() {
             std::fs::read(desk.0.join(format!("demo/gablework-{schema}.schema.json"))).expect("a schema");
         serde_json::from_slice::<serde_json::Value>(&schema).expect("JSON");
     }
-    for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/HH-0101-2026"] {
+    for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/portal"] {
         assert!(desk.0.join(place).is_dir(), "{place} is not there");
+    }
+    for file in
+        ["season-2026-lot-01.pdf", "mailing-list.csv", "portal/HH-0102.pdf", "report.txt", "left-out.csv"]
+    {
+        assert!(desk.0.join("season-2026").join(file).is_file(), "{file} is not there");
     }
 }
 

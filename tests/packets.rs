@@ -180,7 +180,7 @@ fn a_packet_is_never_overwritten_and_a_correction_counts_on() {
     };
     assert_eq!(packet(&[]).status.code(), Some(0));
     let before = files(&out.0);
-    let again = packet(&[]);
+    let again = packet(&["--also", "html"]);
     assert_eq!(again.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&again.stderr).contains("never overwritten"));
     assert_eq!(files(&out.0), before);

@@ -228,7 +228,7 @@ fn names_stand_only_where_asked_for_and_no_cell_is_a_formula() {
     assert!(csv.contains("RG-09,'=Ivy Lane,"), "{csv}");
     assert!(
         csv.lines().next().expect("a heading").ends_with(
-            "closed_years,carried_into_2024,carried_into_2025,carried_into_2026,carried_into_2027"
+            "packet_digest,carried_into_2024,carried_into_2025,carried_into_2026,carried_into_2027"
         )
     );
     assert!(csv.split("\r\n").all(|line| !line.contains('\n')), "RFC 4180 ends lines with CR LF");
@@ -298,6 +298,181 @@ fn files_are_written_whole_and_nothing_is_overwritten() {
     let no_file = register(&["--on", ON, "--as", "pdf"]);
     assert_eq!(no_file.status.code(), Some(2));
     assert!(said(&no_file.stderr).contains("--out"));
+}
+
+/// Runs the program in a folder.
+fn run_in(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gablework"));
+    command.current_dir(folder).args(arguments).output().expect("the program runs")
+}
+
+#[test]
+fn packets_stand_beside_their_cases_with_the_digest_of_their_seal() {
+    let desk = Scratch::new("packets");
+    let cases = desk.0.join("cases");
+    fs::create_dir_all(&cases).expect("a folder");
+    for name in ["carries", "loses-25c", "asks"] {
+        let file = format!("{name}.case.yaml");
+        fs::copy(folder().join("season").join(&file), cases.join(&file)).expect("a copy");
+    }
+    for arguments in [
+        &["packet", "cases/carries.case.yaml", "--year", "2024"][..],
+        &["packet", "cases/carries.case.yaml", "--year", "2025"],
+        &[
+            "packet",
+            "cases/carries.case.yaml",
+            "--year",
+            "2025",
+            "--replaces",
+            "RG-01-2025",
+            "--because",
+            "a test",
+        ],
+        &["packet", "cases/loses-25c.case.yaml"],
+        &["packet", "cases/asks.case.yaml", "--draft"],
+    ] {
+        let made = run_in(&desk.0, &[arguments, &["--dated", ON, "--out", "season/packets"]].concat());
+        assert_eq!(made.status.code(), Some(0), "{}", said(&made.stderr));
+    }
+    // A case that was changed after its packet was made.
+    let changed = cases.join("loses-25c.case.yaml");
+    let text = fs::read_to_string(&changed).expect("a case");
+    fs::write(&changed, text + "# a remark\n").expect("written");
+    fs::create_dir_all(desk.0.join("season/packets/HH-9-2025")).expect("a folder");
+    fs::write(desk.0.join("season/packets/HH-9-2025/bagit.txt"), "no bag").expect("written");
+
+    let asked = ["register", "cases", "--on", ON, "--packets", "season", "--as"];
+    let output = run_in(&desk.0, &[&asked[..], &["json"]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
+    assert!(said(&output.stderr).contains("HH-9-2025 cannot be read as a packet"));
+    let register: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert!(jsonschema::validator_for(&data::schema()).expect("a schema").is_valid(&register));
+    let packets = |reference: &str| row(&register, reference)["packets"].as_array().expect("a list").clone();
+    let names = |reference: &str| -> Vec<String> {
+        packets(reference).iter().map(|one| one["packet"].as_str().expect("a name").to_string()).collect()
+    };
+    assert_eq!(names("RG-01"), ["RG-01-2024", "RG-01-2025", "RG-01-2025-r2"]);
+    for packet in packets("RG-01") {
+        let folder = desk.0.join("season/packets").join(packet["packet"].as_str().expect("a name"));
+        let seal = fs::read(folder.join("tagmanifest-sha256.txt")).expect("the seal");
+        assert_eq!(packet["digest"], gablework::packet::fingerprint(&seal));
+        assert_eq!(packet["current"], true);
+    }
+    assert_eq!(packets("RG-02")[0]["current"], false);
+    let draft = &packets("RG-09")[0];
+    assert_eq!((&draft["draft"], &draft["digest"]), (&true.into(), &Value::Null));
+    let table = said(&run_in(&desk.0, &[&asked[..], &["table"]].concat()).stdout);
+    let latest = table.split_once("Latest packets").expect("the packets").1;
+    for (reference, words) in [("RG-01", "RG-01-2025-r2"), ("RG-02", "changed"), ("RG-09", "draft")] {
+        let line = latest.lines().find(|line| line.starts_with(reference)).expect("a line");
+        assert!(line.contains(words), "{line}");
+    }
+}
+
+/// By hand: on RG-01 the tax of 400 stays as on its last return, so 1,600 last for 2026 to 2029, and 1,200 more tax in
+/// 2026 would use them there. On RG-08 the tax of 1,000 takes 3,500 in 2027 to 2030, and 3,500 more in 2026, whose return
+/// is only projected, would use them there.
+#[test]
+fn years_to_come_are_an_if() {
+    let register = json(ON);
+    let told = |reference: &str| {
+        let one = &row(&register, reference)["account"]["if"];
+        let more = &one["more_tax"];
+        format!("{} {} {} {}", one["last_return"], one["used_up_in"], more["in"], more["amount"])
+    };
+    assert_eq!(told("RG-01"), "2025 2029 2026 \"1200.00\"");
+    assert_eq!(told("RG-08"), "2026 2030 2026 \"3500.00\"");
+    assert_eq!(row(&register, "RG-02")["account"]["if"], Value::Null, "nothing is carried");
+}
+
+/// Copies a case many times, each with a reference of its own.
+fn many_cases(folder: &Path, n: usize) {
+    let text = fs::read_to_string(self::folder().join("season/draft.case.yaml")).expect("a case");
+    fs::create_dir_all(folder).expect("a folder");
+    for n in 0..n {
+        let reference = format!("MANY-{n:05}");
+        let file = folder.join(format!("{reference}.case.yaml"));
+        fs::write(file, text.replace("RG-08", &reference)).expect("written");
+    }
+}
+
+#[test]
+fn a_long_register_comes_in_volumes_and_its_rows_are_each_in_one() {
+    let desk = Scratch::new("volumes");
+    many_cases(&desk.0.join("cases"), 1_050);
+    let output =
+        run_in(&desk.0, &["register", "cases", "--on", ON, "--as", "pdf", "--out", "out/season.pdf"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
+    let mut rows = Vec::new();
+    for volume in ["season-1-of-2.pdf", "season-2-of-2.pdf"] {
+        let printed = Command::new("pdftotext")
+            .arg("-layout")
+            .arg(desk.0.join("out").join(volume))
+            .arg("-")
+            .output()
+            .expect("pdftotext runs");
+        let text = said(&printed.stdout);
+        assert_eq!(text.contains("25D credit carried into each tax year"), volume.contains("1-of-2"));
+        // Of each, 4,500 are carried into 2026 and 3,500 into 2027.
+        let cases = text.lines().map(str::trim).filter(|line| line.starts_with("MANY-"));
+        rows.extend(cases.map(|line| line.split_whitespace().take(3).collect::<Vec<_>>().join(" ")));
+    }
+    assert_eq!(rows.len(), 1_050);
+    for (n, row) in rows.iter().enumerate() {
+        assert_eq!(row, &format!("MANY-{n:05} 4,500* 3,500*"));
+    }
+    assert_eq!(fs::read_dir(desk.0.join("out")).expect("a folder").count(), 2);
+}
+
+#[test]
+fn one_name_that_cannot_be_printed_does_not_hold_up_the_paper() {
+    let desk = Scratch::new("characters");
+    let text = fs::read_to_string(folder().join("season/draft.case.yaml")).expect("a case");
+    fs::write(desk.0.join("a.case.yaml"), text.replace("Hal Brook", "Hal \u{6797} Brook")).expect("written");
+    let arguments = ["register", ".", "--on", ON, "--with-names", "--as", "pdf", "--out", "out.pdf"];
+    let output = run_in(&desk.0, &arguments);
+    let told = said(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{told}");
+    assert!(told.contains("the typeface lacks \u{6797}"), "{told}");
+    let printed =
+        Command::new("pdftotext").arg(desk.0.join("out.pdf")).arg("-").output().expect("pdftotext runs");
+    assert!(said(&printed.stdout).contains("Hal ? Brook"));
+}
+
+/// Stopped at some moment the program leaves no file, or a whole one.
+#[cfg(unix)]
+#[test]
+fn interrupted_it_leaves_nothing_half_written() {
+    let desk = Scratch::new("interrupted");
+    many_cases(&desk.0.join("cases"), 300);
+    let out = desk.0.join("out");
+    let arguments = ["register", "cases", "--on", ON, "--as", "csv", "--out", "out/season.csv"];
+    let whole = run_in(&desk.0, &arguments);
+    assert_eq!(whole.status.code(), Some(0), "{}", said(&whole.stderr));
+    let wanted = fs::read(out.join("season.csv")).expect("the register");
+    let mut stopped = 0;
+    for wait in [20, 40, 80, 160, 320, 640, 1_280] {
+        let _ = fs::remove_dir_all(&out);
+        let child = Command::new(env!("CARGO_BIN_EXE_gablework"))
+            .current_dir(&desk.0)
+            .args(arguments)
+            .stderr(std::process::Stdio::null())
+            .spawn();
+        let mut child = child.expect("the program runs");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        let _ = Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+        let status = child.wait().expect("it ends");
+        stopped += usize::from(status.code() == Some(130));
+        match fs::read(out.join("season.csv")) {
+            Ok(bytes) => assert!(status.success() && bytes == wanted, "a register that is not whole"),
+            Err(_) => assert!(!status.success(), "it says that it is done"),
+        }
+        let left = fs::read_dir(&out).map_or(0, |files| {
+            files.filter(|one| one.as_ref().is_ok_and(|one| one.file_name() != "season.csv")).count()
+        });
+        assert_eq!(left, 0, "something lies beside the register");
+    }
+    assert!(stopped > 0, "it was never caught at work");
 }
 
 #[test]

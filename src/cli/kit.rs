@@ -77,12 +77,7 @@ fn copy(path: &Path, text: &str) -> std::io::Result<()> {
 /// absent there is taken as built in, the letters of a language all together or not at all.
 pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used, End> {
     let Some(folder) = folder else {
-        let (letters, found) = letter::Kit::built_in(sources);
-        if !letter::usable(&found) {
-            complain(&found, sources);
-            return Err(super::our_fault(&"the built-in letters cannot be read"));
-        }
-        return Ok(Used { letters, layout: None, files: Vec::new() });
+        return Ok(Used { letters: letter::Kit::built_in(sources), layout: None, files: Vec::new() });
     };
     if !folder.is_dir() {
         eprintln!(

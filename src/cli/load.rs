@@ -12,41 +12,38 @@ const MOST_BYTES: u64 = 1_000_000;
 
 /// A case file, read and computed.
 pub(super) struct Loaded {
-    /// Its bytes.
-    pub bytes: Vec<u8>,
     /// What came of it.
     pub computed: Computed,
 }
 
 /// Reads and computes a case file; says on the terminal why it could not be read.
 pub(super) fn load(path: &Path) -> Result<Loaded, End> {
-    load_beside(path, Sources::default())
-}
-
-/// The same, with other texts that findings may point into.
-pub(super) fn load_beside(path: &Path, sources: Sources) -> Result<Loaded, End> {
     let bytes = read(path)?;
     let name = path.display().to_string();
-    match assemble::compute(&name, &bytes, Law::built_in(), sources) {
-        Ok(computed) => Ok(Loaded { bytes, computed }),
+    match assemble::compute(&name, &bytes, Law::built_in(), Sources::default()) {
+        Ok(computed) => Ok(Loaded { computed }),
         Err(fault) => Err(our_fault(&format!("{name}: {fault}"))),
     }
 }
 
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
-    let complain = |error: std::io::Error| {
-        let help = match error.kind() {
-            std::io::ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
-            _ => "",
-        };
-        eprintln!("error: cannot read {}: {error}{help}", path.display());
+    read_some(path).map_err(|error| {
+        eprintln!("{}", unreadable(path, &error));
         End::Files
-    };
-    read_some(path).map_err(complain)
+    })
 }
 
-/// Reads a file, past the limit of a case file only so far.
+/// Says why a file could not be read.
+pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
+    let help = match error.kind() {
+        std::io::ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
+        _ => "",
+    };
+    format!("error: cannot read {}: {error}{help}", path.display())
+}
+
+/// Reads a file, past the limit of a case file only so far, and says nothing.
 pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
     use std::io::Read;
     let mut bytes = Vec::new();

@@ -11,10 +11,14 @@ mod keep;
 mod kit;
 mod law;
 mod load;
+mod logo;
 mod packet;
 mod progress;
 mod register;
+mod remind;
+mod said;
 mod schema;
+mod sender;
 mod shell;
 mod verify;
 mod why;
@@ -51,6 +55,8 @@ enum Command {
     Begin(begin::Begin),
     /// Make the packet of a case: worksheet, letters, data, in one folder
     Packet(packet::Packet),
+    /// Write to every client who has credit left for a tax year: lots for the printer, a mailing list, a report
+    Remind(remind::Remind),
     /// Show every finding of one or more cases; writes nothing
     Check(check::Check),
     /// Print the numbered lines of a year
@@ -94,8 +100,9 @@ enum AsText {
 }
 
 /// How a command ended; the worst of several stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 enum End {
+    #[default]
     Done,
     CaseErrors,
     Usage,
@@ -141,6 +148,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let end = match arguments.command {
         Command::Begin(command) => command.run(),
         Command::Packet(command) => command.run(),
+        Command::Remind(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
@@ -172,8 +180,12 @@ fn complain(findings: &[Finding], sources: &Sources) {
 
 /// Reports a mistake of the program.
 fn our_fault(what: &dyn std::fmt::Display) -> End {
-    eprintln!(
-        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
-    );
+    eprintln!("{}", fault_text(what));
     End::OurFault
+}
+
+fn fault_text(what: &dyn std::fmt::Display) -> String {
+    format!(
+        "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
+    )
 }

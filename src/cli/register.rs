@@ -1,19 +1,23 @@
 //! `register`: balances, papers, questions and years that can still be amended, of every case in a folder.
 
+use super::access::Access;
 use super::progress::{self, Progress};
 use super::{End, colour, load, our_fault};
 use crate::assemble;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
-use crate::packet::{self, write};
-use crate::page;
+use crate::packet;
+use crate::packet::write::{self, Growing, Readers, Trouble};
+use crate::page::{self, PageFault};
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
-use crate::register::{data, desk, many, spreadsheet, table};
+use crate::register::{data, desk, many, packets, spreadsheet, table};
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Show what every client has left, lacks, and can still claim.
 #[derive(clap::Args)]
@@ -29,12 +33,17 @@ pub(super) struct RegisterOf {
     /// The day it is for, which decides what is still open; without it today
     #[arg(long, value_name = "DATE")]
     on: Option<Date>,
+    /// The folder of packets: the latest of each case, whether the case has changed since, and its seal
+    #[arg(long, value_name = "DIR")]
+    packets: Option<PathBuf>,
     /// In which order
     #[arg(long, value_enum, default_value = "reference")]
     sort: Sort,
     /// Name the clients; without it references alone
     #[arg(long)]
     with_names: bool,
+    #[command(flatten)]
+    access: Access,
 }
 
 /// In which form a register is written.
@@ -88,6 +97,13 @@ impl RegisterOf {
             eprintln!("On {today}");
             today
         });
+        let packets = match self.packets.as_deref().map(packets::below).transpose() {
+            Ok(packets) => packets,
+            Err(unreadable) => {
+                eprintln!("error: {unreadable}");
+                return End::Files;
+            }
+        };
         let stop = match progress::stoppable() {
             Ok(stop) => stop,
             Err(end) => return end,
@@ -109,6 +125,15 @@ impl RegisterOf {
             eprintln!("Stopped after {done} of {} cases; nothing was written.", files.len());
             return End::Interrupted;
         }
+        if let Some(packets) = &packets {
+            rows.iter_mut().for_each(|row| packets.beside(row));
+            for packet in &packets.unreadable {
+                eprintln!(
+                    "warning: {} cannot be read as a packet; `gablework verify` says more",
+                    packet.display()
+                );
+            }
+        }
         let order = match self.sort {
             Sort::Reference => Order::Reference,
             Sort::Closing => Order::Closing,
@@ -123,7 +148,7 @@ impl RegisterOf {
             );
             worst = worst.max(End::CaseErrors);
         }
-        worst.max(self.put(&register))
+        worst.max(self.write(&register, stop))
     }
 
     /// Reads and computes one case.
@@ -136,6 +161,7 @@ impl RegisterOf {
                 names: Vec::new(),
                 fingerprint: String::new(),
                 found,
+                packets: Vec::new(),
             };
             One { row, said, end }
         };
@@ -168,7 +194,7 @@ impl RegisterOf {
     }
 
     /// Writes the register where it is wanted.
-    fn put(&self, register: &Register) -> End {
+    fn write(&self, register: &Register, stop: &AtomicBool) -> End {
         let written = |out: &mut dyn Write| match self.form {
             Form::Table => table::write(register, out),
             Form::Json => data::write(register, out),
@@ -187,20 +213,51 @@ impl RegisterOf {
                     _ => End::Done,
                 }
             }
-            Some(path) if self.form == Form::Pdf => put_paper(register, path),
-            Some(path) => {
-                let mut bytes = Vec::new();
-                match written(&mut bytes) {
-                    Ok(()) => put_file(path, &bytes),
-                    Err(error) => our_fault(&error),
+            Some(path) if self.form == Form::Pdf => put_paper(register, path, self.access.readers(), stop),
+            Some(path) => match Growing::begin(path, false, self.access.readers()) {
+                Ok(growing) => {
+                    let mut out = io::BufWriter::with_capacity(1 << 16, Streamed { growing, trouble: None });
+                    let all = written(&mut out).and_then(|()| out.flush());
+                    let (Streamed { growing, trouble }, _) = out.into_parts();
+                    put(
+                        path,
+                        match (trouble, all) {
+                            (Some(trouble), _) => Err(trouble),
+                            (None, Err(error)) => return our_fault(&error),
+                            (None, Ok(())) => growing.finish(),
+                        },
+                    )
                 }
-            }
+                Err(trouble) => put(path, Err(trouble)),
+            },
         }
     }
 }
 
+/// A file that is written as it goes, for those who write to streams.
+struct Streamed {
+    growing: Growing<'static>,
+    /// Why no more could be written.
+    trouble: Option<Trouble>,
+}
+
+impl Write for Streamed {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.growing.add(bytes).map_err(|trouble| {
+            let error = io::Error::other(trouble.to_string());
+            self.trouble = Some(trouble);
+            error
+        })?;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
 /// Writes the paper: one file, or volumes whose names count on, `register-1-of-3.pdf`.
-fn put_paper(register: &Register, path: &Path) -> End {
+fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBool) -> End {
     let of = desk::volumes(register);
     let name = |volume: usize| match of {
         1 => path.to_path_buf(),
@@ -217,20 +274,33 @@ fn put_paper(register: &Register, path: &Path) -> End {
         return our_fault(&error);
     }
     let fingerprint = packet::fingerprint(&data);
+    let mut lacking = BTreeSet::new();
     for volume in 1..=of {
-        let document = desk::write(register, volume, &fingerprint);
-        let pages = match page::lay_out(&document) {
-            Ok(pages) => pages,
-            Err(faults) => {
+        if stop.load(Ordering::Relaxed) {
+            eprintln!("Stopped after {} of {of} volumes.", volume - 1);
+            return End::Interrupted;
+        }
+        let pages = loop {
+            let document = desk::write(register, volume, &fingerprint, &lacking);
+            let faults = match page::lay_out(&document) {
+                Ok(pages) => break pages,
+                Err(faults) => faults,
+            };
+            let missing: BTreeSet<char> = faults.iter().filter_map(missing_character).collect();
+            if missing.is_subset(&lacking) {
                 for fault in faults {
                     eprintln!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
                 }
                 return End::CaseErrors;
             }
+            let shown: String = missing.difference(&lacking).flat_map(|c| c.escape_debug()).collect();
+            eprintln!("note: the typeface lacks {shown}; a question mark stands in its place");
+            lacking.extend(missing);
         };
-        drop(document);
         let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
-        let end = put_file(&name(volume), &page::to_pdf(&pages, &page::Stamp { id, date: register.on }));
+        let bytes = page::to_pdf(&pages, &page::Stamp { id, date: register.on });
+        drop(pages);
+        let end = put(&name(volume), write::put_file(&name(volume), &bytes, false, readers));
         if end != End::Done {
             return end;
         }
@@ -238,15 +308,24 @@ fn put_paper(register: &Register, path: &Path) -> End {
     End::Done
 }
 
-fn put_file(path: &Path, bytes: &[u8]) -> End {
-    match write::put_file(path, bytes, false, write::Readers::Owner) {
+/// Returns the character that the typeface lacks.
+fn missing_character(fault: &PageFault) -> Option<char> {
+    match fault {
+        PageFault::MissingCharacter { character, .. } => Some(*character),
+        _ => None,
+    }
+}
+
+/// Says that a file stands, or why not.
+fn put(path: &Path, done: Result<(), Trouble>) -> End {
+    match done {
         Ok(()) => {
             eprintln!("Written: {}", path.display());
             End::Done
         }
-        Err(write::Trouble::Stands(path)) => standing(&path),
+        Err(Trouble::Stands(path)) => standing(&path),
         Err(trouble) => {
-            eprintln!("error: {trouble}");
+            eprintln!("error: {trouble}\nhelp: {}", trouble.help());
             End::Files
         }
     }

@@ -2,7 +2,7 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{AsText, End, our_fault, print};
+use super::{AsText, End, print};
 use crate::packet::{Asked, bag, slip};
 use crate::register::many;
 use crate::verify::{self, Desk, Difference, Figures, Pages, Predecessor, Report, Slip};
@@ -64,7 +64,7 @@ impl Verify {
             eprintln!("error: --digest belongs to one packet\nhelp: name the folder of the packet itself");
             return Err(End::Usage);
         }
-        let desk = Desk::new().map_err(|what| our_fault(&what))?;
+        let desk = Desk::default();
         let mut log = self.log(single)?;
         let idle = AtomicBool::new(false);
         let stop = if single { &idle } else { progress::stoppable()? };

@@ -32,6 +32,7 @@ use handlebars::{
 use jiff::civil::Date;
 use serde_json::{Map, Value};
 use speech::{Speech, Table};
+use std::sync::OnceLock;
 
 /// What letters are written about.
 #[derive(Clone, Copy, Debug)]
@@ -56,7 +57,29 @@ pub struct Request<'a> {
 
 /// The letters' own texts, read and checked: a folder for each language.
 pub struct Kit {
-    folders: Vec<Folder>,
+    folders: Vec<Shelved>,
+}
+
+/// A language and its folder. One that is built in is read when the first client of that language comes: reading takes
+/// longer than writing a client's letters, and few firms write in every language.
+struct Shelved {
+    language: Language,
+    built_in: Vec<Source<'static>>,
+    folder: OnceLock<Folder>,
+}
+
+/// A text of a kit: its path, itself, and where findings find it; `None` where the text was refused with findings.
+type Source<'t> = (&'t str, &'t str, Option<SourceId>);
+
+impl Shelved {
+    fn folder(&self) -> &Folder {
+        self.folder.get_or_init(|| {
+            let mut findings = Vec::new();
+            let folder = Folder::read(self.language, &self.built_in, &mut findings);
+            assert!(findings.is_empty(), "the built-in letters are without fault: {findings:?}");
+            folder
+        })
+    }
 }
 
 /// The letters of one language.
@@ -151,7 +174,7 @@ pub fn write_one(request: &Request<'_>, kit: &Kit, name: &str) -> (Option<Docume
 /// the way of mailing the letters.
 fn folder<'k>(request: &Request<'_>, kit: &'k Kit) -> (Option<&'k Folder>, Vec<Finding>) {
     let wanted = request.case.client.language;
-    let of = |language| kit.folders.iter().find(|folder| folder.language == language);
+    let of = |language| kit.folders.iter().find(|shelved| shelved.language == language);
     let mut findings = Vec::new();
     if of(wanted).is_none() {
         findings.push(
@@ -164,7 +187,7 @@ fn folder<'k>(request: &Request<'_>, kit: &'k Kit) -> (Option<&'k Folder>, Vec<F
         );
     }
     findings.extend(about_the_client(request));
-    (of(wanted).or_else(|| of(Language::En)), findings)
+    (of(wanted).or_else(|| of(Language::En)).map(Shelved::folder), findings)
 }
 
 /// How many lines the head of printed paper takes.
@@ -254,13 +277,16 @@ impl Kit {
         let mut findings = Vec::new();
         let mut folders = Vec::new();
         for language in Language::ALL {
-            let of_language: Vec<_> = files
-                .iter()
-                .filter(|(path, _)| Place::of(path).language == Some(*language))
-                .copied()
+            let of_language: Vec<_> = of_language(files, *language)
+                .map(|(path, text)| {
+                    let before = findings.len();
+                    let (source, _) = take_in(path, text, sources, &mut findings);
+                    (path, text, (findings.len() == before).then_some(source))
+                })
                 .collect();
             if !of_language.is_empty() {
-                folders.push(Folder::read(*language, &of_language, sources, &mut findings));
+                let folder = Folder::read(*language, &of_language, &mut findings);
+                folders.push(Shelved { language: *language, built_in: Vec::new(), folder: folder.into() });
             }
         }
         for (path, text) in files.iter().filter(|(path, _)| Place::of(path).language.is_none()) {
@@ -278,16 +304,32 @@ impl Kit {
         (Kit { folders }, findings)
     }
 
-    /// Reads the letters built into the program.
-    pub fn built_in(sources: &mut Sources) -> (Kit, Vec<Finding>) {
-        Kit::read(BUILT_IN, sources)
+    /// Returns the letters built into the program; a language is read when it is first written in. That nothing is
+    /// wrong in them the tests see to.
+    pub fn built_in(sources: &mut Sources) -> Kit {
+        let shelved = |language: &Language| Shelved {
+            language: *language,
+            built_in: of_language(BUILT_IN, *language)
+                .map(|(path, text)| (path, text, Some(sources.add(path, text))))
+                .collect(),
+            folder: OnceLock::new(),
+        };
+        Kit { folders: Language::ALL.iter().map(shelved).collect() }
     }
 
     /// Returns the names of the letters of a language, in order.
     pub fn names(&self, language: Language) -> Vec<&str> {
         let of_language = self.folders.iter().filter(|folder| folder.language == language);
-        of_language.flat_map(|folder| &folder.letters).map(|letter| letter.name.as_str()).collect()
+        of_language.flat_map(|shelved| &shelved.folder().letters).map(|letter| letter.name.as_str()).collect()
     }
+}
+
+/// Chooses the texts of a language.
+fn of_language<'f, 't>(
+    files: &'f [(&'t str, &'t str)],
+    language: Language,
+) -> impl Iterator<Item = (&'t str, &'t str)> + use<'f, 't> {
+    files.iter().copied().filter(move |(path, _)| Place::of(path).language == Some(language))
 }
 
 /// Returns the built-in words of a language, where it needs any.
@@ -300,25 +342,16 @@ fn built_in_words(language: Language) -> Option<Table> {
 }
 
 impl Folder {
-    fn read(
-        language: Language,
-        files: &[(&str, &str)],
-        sources: &mut Sources,
-        findings: &mut Vec<Finding>,
-    ) -> Folder {
+    fn read(language: Language, files: &[Source<'_>], findings: &mut Vec<Finding>) -> Folder {
         let parts: Vec<&str> = files
             .iter()
-            .map(|(path, _)| Place::of(path))
+            .map(|(path, ..)| Place::of(path))
             .filter(|one| one.part)
             .map(|one| one.stem)
             .collect();
         let mut folder = Folder { language, letters: Vec::new(), engine: engine(language), table: None };
-        for (path, text) in files {
-            let found = findings.len();
-            let (source, _) = take_in(path, text, sources, findings);
-            if findings.len() > found {
-                continue;
-            }
+        for (path, text, source) in files.iter().copied() {
+            let Some(source) = source else { continue };
             let place = Place::of(path);
             if place.table {
                 folder.table = translation::read(text, source, built_in_words(language).as_ref(), findings);
@@ -346,7 +379,7 @@ impl Folder {
             }
         }
         // A kit whose table of words was left out has the built-in one; a faulty one has been complained about.
-        if !files.iter().any(|(path, _)| Place::of(path).table) {
+        if !files.iter().any(|(path, ..)| Place::of(path).table) {
             folder.table = built_in_words(language);
         }
         folder

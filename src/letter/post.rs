@@ -56,10 +56,14 @@ impl Postal {
         if self.zip4.is_empty() { self.zip5.clone() } else { format!("{}-{}", self.zip5, self.zip4) }
     }
 
+    /// Returns the line with city, state and ZIP: two blanks before the ZIP, as the mail prefers.
+    pub fn last_line(&self) -> String {
+        format!("{} {}  {}", self.city, self.state, self.zip())
+    }
+
     /// Returns the lines as they show through the window.
     fn lines(self) -> Vec<String> {
-        // Two blanks before the ZIP, as the mail prefers.
-        let last = format!("{} {}  {}", self.city, self.state, self.zip());
+        let last = self.last_line();
         let mut lines = self.names;
         lines.extend([self.street, last]);
         lines

@@ -64,8 +64,13 @@ fn with_case<T>(
 fn write_case(text: &str, year: i16, with_firm: bool, kit: &Kit, sources: &mut Sources) -> Written {
     with_case(text, year, with_firm, sources, |request| {
         let (letters, findings) = write(&request, kit);
-        let speech =
-            kit.folders.iter().find(|one| one.language == request.case.client.language).unwrap().speech();
+        let speech = kit
+            .folders
+            .iter()
+            .find(|one| one.language == request.case.client.language)
+            .unwrap()
+            .folder()
+            .speech();
         Written { letters, findings, values: values::values(&request, speech) }
     })
 }
@@ -78,7 +83,7 @@ pub(super) fn with_request<T>(name: &str, year: i16, told: impl FnOnce(Request<'
 
 fn kit() -> (Kit, Sources) {
     let mut sources = Sources::default();
-    let (kit, findings) = Kit::built_in(&mut sources);
+    let (kit, findings) = Kit::read(BUILT_IN, &mut sources);
     let told: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
     assert!(told.is_empty(), "{}", told.join("\n"));
     (kit, sources)

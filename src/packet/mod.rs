@@ -63,6 +63,9 @@ pub struct Request {
     pub law_edition: String,
     /// The edition of each year's law that lies in the packet.
     pub law_editions: BTreeMap<i16, String>,
+    /// What was given besides the case, by its path in the packet, with its fingerprint: the firm's file, its logo, its
+    /// own letters and layout, and the papers.
+    pub given: BTreeMap<String, String>,
     /// Until when the packet is kept at least, and why.
     pub keep: Keep,
     /// The packet this one replaces, and why.
@@ -71,39 +74,6 @@ pub struct Request {
     pub also: Vec<&'static str>,
     /// Whether the firm's own letters or layout were used; they lie in the packet.
     pub kit: bool,
-    /// The fingerprints of what else it was made from.
-    pub made_from: MadeFrom,
-}
-
-/// The fingerprints of what a packet is made from besides the case, so that a later run can tell whether it is up to
-/// date without computing anything.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct MadeFrom {
-    /// The firm's file.
-    pub firm: Option<String>,
-    /// The firm's logo.
-    pub logo: Option<String>,
-    /// The firm's own letters and layout, all together.
-    pub kit: Option<String>,
-    /// The evidence files, by their path in the case.
-    pub papers: Vec<(String, String)>,
-    /// The files of the law, by year.
-    pub law: Vec<(i16, String)>,
-}
-
-impl MadeFrom {
-    /// Writes the fingerprints as the packet holds them.
-    pub fn to_json(&self) -> Value {
-        let papers = self.papers.iter().map(|(path, mark)| (path.clone(), json!(mark)));
-        let law = self.law.iter().map(|(year, mark)| (year.to_string(), json!(mark)));
-        json!({
-            "firm": self.firm,
-            "logo": self.logo,
-            "kit": self.kit,
-            "papers": papers.collect::<serde_json::Map<_, _>>(),
-            "law": law.collect::<serde_json::Map<_, _>>(),
-        })
-    }
 }
 
 /// Until when a packet is kept.
@@ -186,6 +156,7 @@ impl Request {
             "figures_fingerprint": self.figures_fingerprint,
             "law_edition": self.law_edition,
             "law_editions": self.law_editions.iter().map(|(year, edition)| (year.to_string(), json!(edition))).collect::<Map<String, Value>>(),
+            "given": self.given,
             "keep": {"until": self.keep.until, "because": self.keep.because},
             "replaces": self.replaces.as_ref().map(|one| json!({
                 "packet": one.packet,
@@ -194,7 +165,6 @@ impl Request {
             })),
             "also": self.also,
             "kit": self.kit,
-            "made_from": self.made_from.to_json(),
         })
     }
 }
@@ -217,13 +187,6 @@ pub fn is_packet_name(name: &str) -> bool {
 /// Returns the SHA-256 of some bytes as lower-case hexadecimal digits.
 pub fn fingerprint(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Returns one fingerprint for several files, each with its path.
-pub fn fingerprint_of_all(files: &[(String, Vec<u8>)]) -> String {
-    let list: String =
-        files.iter().map(|(path, bytes)| format!("{}  {path}\n", fingerprint(bytes))).collect();
-    fingerprint(list.as_bytes())
 }
 
 /// Returns the first sixteen bytes of the SHA-256 of some bytes, for a file's identifier.

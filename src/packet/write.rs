@@ -3,6 +3,7 @@
 //! Everything is written beside the place, synced, and renamed in. What stands is never overwritten; only a draft may
 //! take the place of a draft. What a killed run left beside a place is cleared by the next one that writes there.
 
+mod building;
 mod disk;
 mod lock;
 mod trouble;
@@ -11,6 +12,7 @@ mod trouble;
 mod tests;
 
 use super::Packet;
+pub use building::{Building, Rows};
 pub use disk::Readers;
 use disk::{Disk, Real};
 use lock::Lock;

@@ -5,9 +5,11 @@
 //! standard. Knows nothing of what stands on the pages.
 
 use super::frame::Pages;
-use super::pdf::{Stamp, dictionary, name, text_string};
+use super::pdf::{Stamp, deflated_stream, dictionary, name, text_string};
+use crate::deflate;
 use crate::xml::escaped;
 use lopdf::{Document, Object, Stream, StringFormat};
+use std::sync::LazyLock;
 
 /// The program, as the file names it.
 const CREATOR: &str = "Gablework";
@@ -21,7 +23,8 @@ pub(super) fn write(file: &mut Document, pages: &Pages, stamp: &Stamp, part: u8)
     // Archives read this stream without inflating it.
     .with_compression(false);
     let metadata = file.add_object(metadata);
-    let colours = file.add_object(Stream::new(dictionary([("N", Object::Integer(3))]), srgb_profile()));
+    let shape = dictionary([("N", Object::Integer(3))]);
+    let colours = file.add_object(deflated_stream(shape, SRGB_DEFLATED.clone()));
     let intent = dictionary([
         ("Type", name("OutputIntent")),
         ("S", name("GTS_PDFA1")),
@@ -132,6 +135,9 @@ fn xmp(pages: &Pages, stamp: &Stamp, part: u8) -> String {
         bom = '\u{FEFF}',
     )
 }
+
+/// The profile as files embed it, made once.
+static SRGB_DEFLATED: LazyLock<Vec<u8>> = LazyLock::new(|| deflate::zlib(&srgb_profile()));
 
 /// Builds a colour profile for sRGB (IEC 61966-2-1) in the form of ICC.1:2001-04, version 2: three primaries
 /// adapted to the D50 white point and one transfer curve for all three. Figures from memory, compared with the

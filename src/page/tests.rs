@@ -676,16 +676,7 @@ fn a_bound_letter_of_another_language_says_so() {
 fn a_picture_on_many_sheets_is_embedded_once() {
     let mut with_logo = letter(1);
     let points: Vec<u8> = (0..40 * 30 * 3).map(|n| (n % 251) as u8).collect();
-    with_logo.blocks.insert(
-        0,
-        Block::Logo(crate::picture::Picture {
-            width: 40,
-            height: 30,
-            points: points.into(),
-            file: Vec::new().into(),
-            alternative: "A mark".to_owned(),
-        }),
-    );
+    with_logo.blocks.insert(0, Block::Logo(crate::picture::Picture::new((40, 30), points, &[], "A mark")));
     let one = laid_out(&with_logo);
     let bound = Pages::bind(vec![one.clone(), one.clone(), one], "Letters");
     let file = lopdf::Document::load_mem(&to_pdf(&bound, &STAMP)).expect("a file that can be read again");

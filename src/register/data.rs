@@ -3,9 +3,11 @@
 //! Comes in: a [`Register`]. Goes out: a contract for other programs, format 1. Every group of keys is closed, so a
 //! test that validates real registers sees any key added here and not described in the schema.
 
-use super::row::{Account, Balance, Found, Missing, Row, SoFar};
+use super::packets::Lying;
+use super::row::{Account, Ahead, Balance, Found, Missing, Row, SoFar};
 use super::rows::{Register, Totals, YearTotal};
 use super::words;
+use crate::credit::planning::End;
 use crate::credit::window::{From, Said, Unclaimed};
 use crate::money::Money;
 use crate::sheet::schema::{closed, described, finding};
@@ -40,6 +42,7 @@ fn row(row: &Row, on: Date) -> Json {
         "errors": errors,
         "same_reference_as": others,
         "why": why,
+        "packets": row.packets.iter().map(packet).collect::<Vec<_>>(),
         "account": row.account().map(|account| of_account(account, on)),
     })
 }
@@ -53,6 +56,31 @@ fn of_account(account: &Account, on: Date) -> Json {
         "questions": account.questions,
         "questions_blocking": account.blocking,
         "unclaimed": account.windows.iter().map(|one| window(one, on)).collect::<Vec<_>>(),
+        "if": account.ahead.as_ref().map(ahead),
+    })
+}
+
+fn packet(one: &Lying) -> Json {
+    json!({
+        "packet": one.name,
+        "year": one.year,
+        "draft": one.draft,
+        "current": one.current,
+        "digest": one.digest,
+    })
+}
+
+fn ahead(one: &Ahead) -> Json {
+    let (end, used_up_in) = match one.end {
+        End::UsedUp(year) => ("used_up", Some(year)),
+        End::Never => ("never", None),
+        End::NotWithin => ("not_within", None),
+    };
+    json!({
+        "last_return": one.from,
+        "end": end,
+        "used_up_in": used_up_in,
+        "more_tax": one.more.map(|(year, tax)| json!({"in": year, "amount": tax.plain()})),
     })
 }
 
@@ -163,6 +191,7 @@ pub fn schema() -> Json {
         "errors": list(json!({"$ref": "#/$defs/finding"})),
         "same_reference_as": described("The other files with this reference.", list(text.clone())),
         "why": described("Why the file could not be read, or the mistake of the program.", or_null(text.clone())),
+        "packets": described("The packets of the case in the folder named for them, the latest last.", list(json!({"$ref": "#/$defs/packet"}))),
         "account": described("What the case comes to; null unless it was computed.", or_null(json!({"$ref": "#/$defs/account"}))),
     }));
     let account = closed(json!({
@@ -176,6 +205,7 @@ pub fn schema() -> Json {
         "questions": described("How many questions are open.", count.clone()),
         "questions_blocking": described("How many of them hold up a packet.", count.clone()),
         "unclaimed": described("Years whose return leaves out a credit or may do so, open or not.", list(json!({"$ref": "#/$defs/unclaimed"}))),
+        "if": described("What years to come would use of the balance; null where nothing is carried out of the last return.", or_null(json!({"$ref": "#/$defs/if"}))),
     }));
     let unclaimed = closed(json!({
         "year": year,
@@ -222,6 +252,25 @@ pub fn schema() -> Json {
                 closed(json!({
                     "brought_in": money, "earned_25d": money, "used_25d": money,
                     "earned_25c": money, "used_25c": money, "lost_25c": money,
+                })),
+            ),
+            "packet": closed(json!({
+                "packet": described("The name of its folder.", text.clone()),
+                "year": year,
+                "draft": {"type": "boolean"},
+                "current": described("It was made from the case file as it is now.", json!({"type": "boolean"})),
+                "digest": described("The digest on its seal slip; null for a draft.", or_null(json!({"type": "string", "pattern": "^[0-9a-f]{64}$"}))),
+            })),
+            "if": described(
+                "Arithmetic on the case's planned tax or on that of its last return, as if it stayed the same; no forecast.",
+                closed(json!({
+                    "last_return": year,
+                    "end": described("not_within: something would be left after 20 years.", json!({"enum": ["used_up", "never", "not_within"]})),
+                    "used_up_in": or_null(year.clone()),
+                    "more_tax": described(
+                        "So much more tax in that year would use everything in it; null where the assumption uses everything.",
+                        or_null(closed(json!({"in": year, "amount": money}))),
+                    ),
                 })),
             ),
             "clients": closed(json!({"clients": count, "amount": money, "expected": money})),

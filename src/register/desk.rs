@@ -3,6 +3,7 @@
 //! Comes in: a [`Register`]. Goes out: a [`Document`], or several volumes of it where there are many rows. Computes
 //! nothing: every amount is one of the register's.
 
+use super::packets::Lying;
 use super::row::{Account, Row};
 use super::rows::Register;
 use super::words::{self, Amounts, Printer, Windows, counted};
@@ -13,25 +14,51 @@ use crate::document::{
     Width, Words, plain, strong,
 };
 use crate::money::Money;
+use crate::packet::bag;
 use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeSet;
 
-/// How many rows a volume has at most: so many that its pages are made in little memory and open quickly.
-pub const ROWS_OF_A_VOLUME: usize = 2_000;
+/// How many lines of its tables a volume has at most: so many that its pages are made in little memory and open
+/// quickly.
+const LINES_OF_A_VOLUME: usize = 1_000;
 
 /// How many years have a column; with names there is room for fewer.
 const YEARS: usize = 3;
 const YEARS_WITH_NAMES: usize = 2;
 
-/// How many volumes a register has.
-pub fn volumes(register: &Register) -> usize {
-    register.rows.len().div_ceil(ROWS_OF_A_VOLUME).max(1)
+/// A line of the tables that are shared out over the volumes.
+#[derive(Clone, Copy)]
+enum Line<'r> {
+    Open(&'r str, &'r Unclaimed),
+    Closed(&'r str, &'r Unclaimed),
+    Case(&'r Row),
+    Packet(&'r str, &'r Lying),
 }
 
-/// Writes a volume, counted from one. Totals, drawing and open years stand in the first.
-pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document {
-    let desk = Desk { register, amounts: Amounts::of(register, years(register)) };
-    let of = volumes(register);
+/// The lines of a register in their order: years that can still be amended, years for which it is too late, cases, packets.
+fn lines(register: &Register) -> Vec<Line<'_>> {
+    let windows = Windows::of(register);
+    let open = windows.open.into_iter().map(|(name, one)| Line::Open(name, one));
+    let closed = windows.closed.into_iter().map(|(name, one)| Line::Closed(name, one));
+    let packets =
+        register.rows.iter().flat_map(|row| row.packets.iter().map(|one| Line::Packet(row.name(), one)));
+    open.chain(closed).chain(register.rows.iter().map(Line::Case)).chain(packets).collect()
+}
+
+/// How many volumes a register has.
+pub fn volumes(register: &Register) -> usize {
+    lines(register).len().div_ceil(LINES_OF_A_VOLUME).max(1)
+}
+
+/// Writes a volume, counted from one. Totals and drawing stand in the first. For characters of names and files that the
+/// typeface lacks stands a question mark: one client's name must not hold up the paper of all.
+pub fn write(register: &Register, volume: usize, fingerprint: &str, lacking: &BTreeSet<char>) -> Document {
+    let desk = Desk { register, amounts: Amounts::of(register, years(register)), lacking };
+    let lines = lines(register);
+    let of = lines.len().div_ceil(LINES_OF_A_VOLUME).max(1);
+    let lines: Vec<Line<'_>> =
+        lines.into_iter().skip((volume - 1) * LINES_OF_A_VOLUME).take(LINES_OF_A_VOLUME).collect();
     let mut blocks = vec![heading(1, "Register of residential energy credits")];
     if of > 1 {
         blocks.push(Block::Paragraph(plain(format!("Volume {volume} of {of}."))));
@@ -39,9 +66,14 @@ pub fn write(register: &Register, volume: usize, fingerprint: &str) -> Document 
     if volume == 1 {
         blocks.extend(desk.opening());
     }
+    blocks.extend(desk.windows(&lines));
     let rows: Vec<&Row> =
-        register.rows.iter().skip((volume - 1) * ROWS_OF_A_VOLUME).take(ROWS_OF_A_VOLUME).collect();
-    blocks.extend(desk.cases(&rows, volume == of));
+        lines.iter().filter_map(|line| if let Line::Case(row) = line { Some(*row) } else { None }).collect();
+    if let Some(last) = rows.last() {
+        let with_totals = register.rows.last().is_some_and(|one| std::ptr::eq(one, *last));
+        blocks.extend(desk.cases(&rows, with_totals));
+    }
+    blocks.extend(packets(&lines));
     blocks.push(heading(2, "What to keep in mind"));
     blocks.extend(CAUTIONS.iter().map(|words| Block::Small(plain(*words))));
     let short: String = fingerprint.chars().take(12).collect();
@@ -72,16 +104,23 @@ const CAUTIONS: &[&str] = &[
     "A working paper of the firm, and not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.",
     "Every amount follows its case as it stands. A credit only offsets income tax; it is never paid out, and nobody knows the tax of years to come. The home improvement credit (25C) is never carried forward: what the tax leaves over is lost.",
     "The days on which years close follow 26 U.S.C. 6511, 6513 and 7503 from the days in the case. Where a case lacks the day of filing, the day is the earliest it can be. A claim reaches only tax paid in the look-back period. Postponements, such as those for disasters, are counted only where the case gives a due date.",
+    "What is headed \"If\" is arithmetic on tax that is planned or taken from the last return; it says nothing of the tax there will be. More tax comes of more income: it costs more than the credit it uses, may shrink other benefits, and gains only time where the credit would be used later anyway.",
     "This paper is return information. Keep it where the firm's security plan says, and destroy it when it has served.",
 ];
 
 /// A register about to be written.
 struct Desk<'r> {
     register: &'r Register,
+    /// Characters that the typeface lacks.
+    lacking: &'r BTreeSet<char>,
     amounts: Amounts,
 }
 
 impl Desk<'_> {
+    fn printable(&self, text: &str) -> String {
+        text.chars().map(|c| if self.lacking.contains(&c) { '?' } else { c }).collect()
+    }
+
     /// Writes what stands before the rows.
     fn opening(&self) -> Vec<Block> {
         let register = self.register;
@@ -102,7 +141,6 @@ impl Desk<'_> {
         }
         let mut blocks = vec![Block::Paragraph(plain(intro)), Block::Panel(vec![self.totals()])];
         blocks.extend(self.balances());
-        blocks.extend(self.windows());
         blocks
     }
 
@@ -158,7 +196,9 @@ impl Desk<'_> {
             ],
         ];
         rows.retain(|row| {
-            row.iter().skip(1).any(|cell| !cell[0].text.starts_with("0 ") && !cell[0].text.is_empty())
+            row.iter().skip(1).any(|cell| {
+                !["", "0", "0.00"].contains(&cell[0].text.as_str()) && !cell[0].text.starts_with("0 ")
+            })
         });
         Block::Table(Table {
             summary: "The totals of the register".to_string(),
@@ -226,24 +266,24 @@ impl Desk<'_> {
         ]
     }
 
-    /// Lists the years that can still be amended, those that may be, and those for which it is too late.
-    fn windows(&self) -> Vec<Block> {
-        let windows = Windows::of(self.register);
+    /// Lists the years that can still be amended, and those for which it is too late, as far as they stand in this
+    /// volume. Open years of which nobody knows what the return claims are marked among the cases.
+    fn windows(&self, lines: &[Line<'_>]) -> Vec<Block> {
+        let open = lines
+            .iter()
+            .filter_map(|line| if let Line::Open(name, one) = *line { Some((name, one)) } else { None });
+        let closed = lines
+            .iter()
+            .filter_map(|line| if let Line::Closed(name, one) = *line { Some((name, one)) } else { None });
+        let (open, closed): (Vec<_>, Vec<_>) = (open.collect(), closed.collect());
         let mut blocks = Vec::new();
-        if !windows.open.is_empty() {
+        if !open.is_empty() {
             blocks.push(heading(2, "Years that can still be amended, the first to close at the head"));
-            blocks.push(self.window_table(&windows.open, true));
+            blocks.push(self.window_table(&open, true));
         }
-        if !windows.perhaps.is_empty() {
-            blocks.push(heading(2, "Open years whose filed return the case does not describe"));
-            blocks.push(Block::Small(plain(
-                "Whether these returns claim the credit nobody can say from the case. Enter what they show under `claimed`.".replace('`', ""),
-            )));
-            blocks.push(self.window_table(&windows.perhaps, true));
-        }
-        if !windows.closed.is_empty() {
+        if !closed.is_empty() {
             blocks.push(heading(2, "Too late to amend"));
-            blocks.push(self.window_table(&windows.closed, false));
+            blocks.push(self.window_table(&closed, false));
         }
         blocks
     }
@@ -256,31 +296,29 @@ impl Desk<'_> {
         columns.extend([
             column("Reference", Width::Content, Align::Left),
             column("Tax year", Width::Content, Align::Left),
-            column("Left out of the return", Width::Parts(3), Align::Left),
+            column("Left out of the return", Width::Parts(1), Align::Left),
         ]);
         if open {
-            columns.push(column("Counted", Width::Parts(3), Align::Left));
             columns.push(column("Withheld tax until", Width::Content, Align::Left));
         }
         let rows = list.iter().map(|(name, one)| {
-            let mut cells = vec![plain(one.window.closes.to_string())];
+            let mut cells = vec![one.window.closes.to_string()];
             if open {
                 let days = words::days_left(self.register.on, one.window.closes);
-                cells.push(plain(words::grouped(usize::try_from(days).unwrap_or(0))));
+                cells.push(words::grouped(usize::try_from(days).unwrap_or(0)));
             }
-            cells.extend([plain(*name), plain(one.year.to_string()), plain(words::left_out(one))]);
+            cells.extend([name.to_string(), one.year.to_string(), words::left_out(one)]);
             if open {
-                cells.push(plain(words::counted_from(one.window.from)));
-                cells.push(plain(match words::earlier_for_withholding(&one.window) {
+                cells.push(match words::earlier_for_withholding(&one.window) {
                     Some(day) if day < self.register.on => "too late".to_string(),
-                    _ => one.window.reaches_withholding.to_string(),
-                }));
+                    Some(day) => day.to_string(),
+                    None => "the same day".to_string(),
+                });
             }
-            row(cells, Role::Body)
+            row(cells.into_iter().map(plain).collect(), Role::Body)
         });
         Block::Table(Table {
-            summary: "Tax years in which a filed return leaves out a credit, with the last day for a claim"
-                .to_string(),
+            summary: "Tax years whose return leaves out a credit, with the last day for a claim".to_string(),
             columns,
             rows: rows.collect(),
         })
@@ -303,6 +341,8 @@ impl Desk<'_> {
             column("Earned", Width::Content, Align::Decimal),
             column("Used", Width::Content, Align::Decimal),
             column("Lost 25C", Width::Content, Align::Decimal),
+            column("If: used up", Width::Content, Align::Right),
+            column("If: more tax", Width::Content, Align::Right),
             column("Papers missing", Width::Content, Align::Right),
             column("Open questions", Width::Content, Align::Right),
             column("Can be amended", Width::Content, Align::Left),
@@ -313,7 +353,7 @@ impl Desk<'_> {
                 Some(account) => row(self.cells(one, account), Role::Body),
                 None => {
                     let why = one.found.failure().unwrap_or_default();
-                    row(vec![plain(format!("{}: {why}", one.name()))], Role::Body)
+                    row(vec![plain(self.printable(&format!("{}: {why}", one.name())))], Role::Body)
                 }
             })
             .collect();
@@ -326,6 +366,9 @@ impl Desk<'_> {
         let accounts = || rows.iter().filter_map(|row| row.account());
         if accounts().any(|one| one.balances.iter().any(|one| one.expected)) {
             notes.push("A star marks a balance that comes from a return not filed yet.".to_string());
+        }
+        if accounts().any(|one| one.ahead.is_some()) {
+            notes.push("If tax is as the case plans it, else as on its last return: the year whose return would use the rest, and how much more tax in the first year that can still be shaped would use it there. Arithmetic, and no forecast.".to_string());
         }
         if accounts().any(|one| one.missing.is_none()) {
             notes.push(
@@ -361,9 +404,16 @@ impl Desk<'_> {
     fn cells(&self, row: &Row, account: &Account) -> Vec<Words> {
         let mut cells = vec![row.name().to_string()];
         if self.register.with_names {
-            cells.push(row.names.join(", "));
+            cells.push(self.printable(&row.names.join(", ")));
         }
         cells.extend(self.amounts.row(account));
+        cells.push(words::used_up(account));
+        cells.push(
+            account
+                .ahead
+                .and_then(|ahead| ahead.more)
+                .map_or_else(String::new, |(_, tax)| tax.spoken().replace('$', "")),
+        );
         cells.push(words::missing(account));
         cells.push(words::questions(account.questions, account.blocking));
         cells.push(words::soonest(account, self.register.on));
@@ -381,11 +431,48 @@ impl Desk<'_> {
             cells.push(String::new());
         }
         cells.extend(self.amounts.totals(totals));
+        cells.extend([String::new(), String::new()]);
         cells.push(words::grouped(totals.missing.1));
         cells.push(words::questions(totals.questions.1, totals.blocking));
         cells.push(counted(totals.open, "year", "years"));
         cells.into_iter().map(plain).collect()
     }
+}
+
+/// Lists the packets as far as they stand in this volume, with the digests by which they are sealed: kept apart from the
+/// packets, the list shows whether one was exchanged.
+fn packets(lines: &[Line<'_>]) -> Vec<Block> {
+    let packets = lines
+        .iter()
+        .filter_map(|line| if let Line::Packet(name, one) = *line { Some((name, one)) } else { None });
+    let rows: Vec<_> = packets
+        .map(|(name, one)| {
+            let case = if one.current { "as it is" } else { "changed since" };
+            // In groups of four, as on the seal slip, so that people can compare them.
+            let groups = |digest: &String| bag::groups(digest).concat().join(" ");
+            let seal = one.digest.as_ref().map_or_else(|| "a draft, not sealed".to_string(), groups);
+            let cells = [name.to_string(), one.year.to_string(), one.name.clone(), case.to_string(), seal];
+            row(cells.into_iter().map(plain).collect(), Role::Body)
+        })
+        .collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let columns = vec![
+        column("Reference", Width::Content, Align::Left),
+        column("Tax year", Width::Content, Align::Left),
+        column("Packet", Width::Content, Align::Left),
+        column("Case", Width::Content, Align::Left),
+        column("Digest of the seal", Width::Parts(1), Align::Left),
+    ];
+    vec![
+        heading(2, "Packets"),
+        Block::Table(Table {
+            summary: "The packets of the cases, with the digests of their seals".to_string(),
+            columns,
+            rows,
+        }),
+    ]
 }
 
 /// The years that have a column: the one the day lies in, and those nearest to it.

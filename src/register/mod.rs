@@ -6,6 +6,8 @@
 pub mod data;
 pub mod desk;
 pub mod many;
+pub mod packets;
+pub mod remind;
 pub mod row;
 pub mod rows;
 pub mod scan;

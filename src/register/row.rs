@@ -3,10 +3,12 @@
 //! Comes in: a case, read and computed, and the day the register is for. Goes out: a [`Row`]. Every amount of it is a
 //! figure of the case, or a sum of such figures; nothing else is computed here. Knows no other case.
 
+use super::packets::Lying;
 use crate::assemble::Computed;
 use crate::case::{Case, Key, TaxYear};
 use crate::credit::line::{self, Line, Place};
 use crate::credit::papers;
+use crate::credit::planning::{self, End};
 use crate::credit::season;
 use crate::credit::window::{self, Said, Unclaimed};
 use crate::credit::{Figures, Outcome};
@@ -31,6 +33,8 @@ pub struct Row {
     pub fingerprint: String,
     /// What came of it.
     pub found: Found,
+    /// The packets of the case that lie in the folder named for them, the latest last.
+    pub packets: Vec<Lying>,
 }
 
 /// What came of a case.
@@ -65,6 +69,22 @@ pub struct Account {
     pub blocking: usize,
     /// The years whose filed return leaves out a credit or may do so, open or not, earliest first.
     pub windows: Vec<Unclaimed>,
+    /// What years to come would use of the balance, on an assumption about their tax; none where nothing is carried out
+    /// of the last return of the case.
+    pub ahead: Option<Ahead>,
+}
+
+/// What years to come would use, as an *if*: arithmetic on the case's planned tax or on that of its last return, and no
+/// forecast.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ahead {
+    /// The last year with a return.
+    pub from: TaxYear,
+    /// How the years to come would end.
+    pub end: End,
+    /// The year that can still be shaped, and how much more tax in it would use everything (lines 661 and 657); none
+    /// where it uses everything on the assumption already.
+    pub more: Option<(TaxYear, Money)>,
 }
 
 /// A balance carried into a year.
@@ -124,6 +144,7 @@ impl Row {
             }),
             fingerprint,
             found,
+            packets: Vec::new(),
         }
     }
 
@@ -187,6 +208,11 @@ impl Account {
             questions: open(false),
             blocking: open(true),
             windows: window::unclaimed(case, outcome),
+            ahead: planning::outlook(case, outcome).map(|outlook| Ahead {
+                from: outlook.from,
+                end: outlook.end,
+                more: outlook.this_year().map(|more| (more.year, more.tax)),
+            }),
         }
     }
 

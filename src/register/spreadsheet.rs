@@ -3,11 +3,14 @@
 //! Comes in: a [`Register`]. Goes out: a heading and rows. The columns of [`COLUMNS`] always stand, in that order: a
 //! contract. Behind them stands a column for each year that occurs, such as `carried_into_2026`.
 
+use super::packets::Lying;
 use super::row::{Account, Found, Row};
 use super::rows::Register;
 use super::words;
+use crate::case::TaxYear;
 use crate::credit::window::{Unclaimed, Window};
 use crate::csv;
+use crate::money::Money;
 use jiff::civil::Date;
 use std::io::{self, Write};
 
@@ -146,6 +149,41 @@ pub const COLUMNS: &[Column] = &[
         meaning: "years whose time has passed with a credit left out",
         cell: |row, on| of(row, |account| years(account.closed(on))),
     },
+    Column {
+        name: "if_used_up_in",
+        meaning: "the year whose return would use the rest if tax is as the case plans it, else as on its last return; `never`, or `later` than 20 years; no forecast",
+        cell: |row, _| of(row, words::used_up),
+    },
+    Column {
+        name: "if_more_tax",
+        meaning: "how much more tax would use everything in the year of `if_more_tax_in`",
+        cell: |row, _| more(row, |(_, tax)| tax.plain()),
+    },
+    Column {
+        name: "if_more_tax_in",
+        meaning: "the year that can still be shaped: that of the last return while it is not filed, else the one after it",
+        cell: |row, _| more(row, |(year, _)| year.to_string()),
+    },
+    Column {
+        name: "packet",
+        meaning: "the latest packet of the case in the folder of `--packets`",
+        cell: |row, _| latest(row, |one| one.name.clone()),
+    },
+    Column {
+        name: "packet_year",
+        meaning: "its tax year",
+        cell: |row, _| latest(row, |one| one.year.to_string()),
+    },
+    Column {
+        name: "packet_current",
+        meaning: "`yes` where it was made from the case file as it is now, else `no`",
+        cell: |row, _| latest(row, |one| if one.current { "yes" } else { "no" }.to_string()),
+    },
+    Column {
+        name: "packet_digest",
+        meaning: "the digest on its seal slip; empty for a draft",
+        cell: |row, _| latest(row, |one| one.digest.clone().unwrap_or_default()),
+    },
 ];
 
 /// Writes the register.
@@ -170,6 +208,14 @@ fn of(row: &Row, cell: impl Fn(&Account) -> String) -> String {
 
 fn left(row: &Row, cell: impl Fn(&super::row::Balance) -> String) -> String {
     of(row, |account| account.left.as_ref().map_or_else(String::new, &cell))
+}
+
+fn more(row: &Row, cell: impl Fn((TaxYear, Money)) -> String) -> String {
+    of(row, |account| account.ahead.and_then(|ahead| ahead.more).map_or_else(String::new, &cell))
+}
+
+fn latest(row: &Row, cell: impl Fn(&Lying) -> String) -> String {
+    row.packets.last().map_or_else(String::new, cell)
 }
 
 fn years<'a>(windows: impl Iterator<Item = &'a Unclaimed>) -> String {

@@ -5,7 +5,7 @@
 
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Amounts, Windows, counted};
+use super::words::{self, Amounts, Windows, counted, visible};
 use crate::case::TaxYear;
 use crate::credit::window::Unclaimed;
 use std::io::{self, Write};
@@ -55,12 +55,12 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         match row.account() {
             Some(account) => table.put(out, table.cells(row, account))?,
             None => {
-                let why = row.found.failure().unwrap_or_default();
-                writeln!(out, "{:2$}{}{why}", row.name(), " ".repeat(GAP), table.columns[0].width)?;
+                let (name, why) = (visible(row.name()), visible(&row.found.failure().unwrap_or_default()));
+                writeln!(out, "{name:0$}{1}{why}", table.columns[0].width, " ".repeat(GAP))?;
             }
         }
         if !row.names.is_empty() {
-            writeln!(out, "  {}", row.names.join(", "))?;
+            writeln!(out, "  {}", visible(&row.names.join(", ")))?;
         }
     }
     writeln!(out, "{rule}")?;
@@ -69,7 +69,8 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     for line in table.legend() {
         writeln!(out, "{line}")?;
     }
-    windows(register, out)
+    windows(register, out)?;
+    packets(register, out)
 }
 
 /// A register about to be written.
@@ -120,8 +121,9 @@ impl<'r> Table<'r> {
             head("", "earned", Side::Right),
             head("", "used", Side::Right),
             head("lost", "25C", Side::Right),
-            head("papers", "missing", Side::Right),
-            head("open", "questions", Side::Right),
+            head("if: used", "up in", Side::Right),
+            head("papers", "lacking", Side::Right),
+            head("ques-", "tions", Side::Right),
             head("can be amended", "year, until", Side::Left),
         ]);
         let accounts = self.register.rows.iter().filter_map(|row| Some((row, row.account()?)));
@@ -139,6 +141,7 @@ impl<'r> Table<'r> {
     fn cells(&self, row: &Row, account: &Account) -> Vec<String> {
         let mut cells = vec![row.name().to_string()];
         cells.extend(self.amounts.row(account));
+        cells.push(words::used_up(account));
         cells.push(words::missing(account));
         cells.push(words::questions(account.questions, account.blocking));
         cells.push(words::soonest(account, self.register.on));
@@ -149,6 +152,7 @@ impl<'r> Table<'r> {
         let totals = &self.register.totals;
         let mut cells = vec!["total".to_string()];
         cells.extend(self.amounts.totals(totals));
+        cells.push(String::new());
         cells.push(words::grouped(totals.missing.1));
         cells.push(words::questions(totals.questions.1, totals.blocking));
         cells.push(counted(totals.open, "year", "years"));
@@ -182,14 +186,21 @@ impl<'r> Table<'r> {
         if accounts().any(|one| one.balances.iter().any(|one| one.expected)) {
             lines.push("*  expected: it comes from a return that is not filed yet".to_string());
         }
+        if accounts().any(|one| one.ahead.is_some()) {
+            lines.push(
+                "if: if tax is as the case plans it, else as on its last return; no forecast".to_string(),
+            );
+        }
         if totals.papers_unsaid > 0 {
             lines.push("-  the case lists no papers, so nobody knows which are missing".to_string());
         }
         if totals.blocking > 0 {
             lines.push("(n)  of these questions, so many hold up a packet".to_string());
         }
-        if accounts().any(|one| one.perhaps_open(register.on).next().is_some()) {
-            lines.push("?  the case does not say what the filed return claims".to_string());
+        if totals.perhaps_open > 0 {
+            lines.push(
+                "?  the case does not say what the filed return claims; enter it under `claimed`".to_string(),
+            );
         }
         let unseen: Vec<String> = register
             .years
@@ -210,30 +221,27 @@ impl<'r> Table<'r> {
 /// Writes the years that can still be amended, and those for which it is too late.
 fn windows(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     let windows = Windows::of(register);
-    for (title, list) in [
-        ("Years that can still be amended, the first to close at the head", &windows.open),
-        ("Open years whose filed return the case does not describe", &windows.perhaps),
-    ] {
-        if list.is_empty() {
-            continue;
-        }
-        writeln!(out, "\n{title}")?;
-        let width = names_width(list);
+    if let Some((name, one)) = windows.perhaps.first() {
+        let years = counted(windows.perhaps.len(), "open year", "open years");
+        writeln!(
+            out,
+            "{years} of which the case does not say what the return claims; the first to close: {} of {name} on {}",
+            one.year, one.window.closes
+        )?;
+    }
+    if !windows.open.is_empty() {
+        writeln!(out, "\nYears that can still be amended, the first to close at the head")?;
+        let width = names_width(&windows.open);
         writeln!(out, "{:10}  {:>5}  {:width$}  year  left out", "closes", "days", "reference")?;
-        for (name, one) in list {
+        for (name, one) in &windows.open {
             let days = words::days_left(register.on, one.window.closes);
             let withheld = match words::earlier_for_withholding(&one.window) {
                 Some(day) if register.on <= day => format!("; withheld tax only until {day}"),
                 Some(day) => format!("; withheld tax out of reach since {day}"),
                 None => String::new(),
             };
-            writeln!(
-                out,
-                "{}  {days:>5}  {name:width$}  {}  {}{withheld}",
-                one.window.closes,
-                one.year,
-                words::left_out(one)
-            )?;
+            let (closes, year, left_out) = (one.window.closes, one.year, words::left_out(one));
+            writeln!(out, "{closes}  {days:>5}  {name:width$}  {year}  {left_out}{withheld}")?;
         }
     }
     if !windows.closed.is_empty() {
@@ -241,14 +249,33 @@ fn windows(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         let width = names_width(&windows.closed);
         writeln!(out, "{:10}  {:5}  {:width$}  year  left out", "closed", "", "reference")?;
         for (name, one) in &windows.closed {
-            writeln!(
-                out,
-                "{}         {name:width$}  {}  {}",
-                one.window.closes,
-                one.year,
-                words::left_out(one)
-            )?;
+            let (closed, year, left_out) = (one.window.closes, one.year, words::left_out(one));
+            writeln!(out, "{closed}         {name:width$}  {year}  {left_out}")?;
         }
+    }
+    Ok(())
+}
+
+/// Writes the latest packet of each case, where packets were looked for.
+fn packets(register: &Register, out: &mut dyn Write) -> io::Result<()> {
+    let latest: Vec<_> =
+        register.rows.iter().filter_map(|row| Some((row.name(), row.packets.last()?))).collect();
+    if latest.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nLatest packets")?;
+    let names = latest.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0).max("reference".len());
+    let packets =
+        latest.iter().map(|(_, one)| one.name.chars().count()).max().unwrap_or(0).max("packet".len());
+    writeln!(out, "{:names$}  year  {:packets$}  case     seal", "reference", "packet")?;
+    for (name, one) in latest {
+        // The data has the digest whole; a line of the terminal has no room for it.
+        let seal = match &one.digest {
+            Some(digest) => digest.chars().take(16).collect(),
+            None => "draft".to_string(),
+        };
+        let case = if one.current { "as it is" } else { "changed " };
+        writeln!(out, "{name:names$}  {}  {:packets$}  {case} {seal}", one.year, one.name)?;
     }
     Ok(())
 }

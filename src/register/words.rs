@@ -5,7 +5,9 @@
 use super::row::{Account, Balance, SoFar};
 use super::rows::{Register, Totals};
 use crate::case::TaxYear;
-use crate::credit::window::{From, Said, Unclaimed, Window};
+use crate::characters::unseen;
+use crate::credit::planning::End;
+use crate::credit::window::{Said, Unclaimed, Window};
 use crate::money::Money;
 use jiff::civil::Date;
 use std::cmp::Reverse;
@@ -89,6 +91,11 @@ pub(super) fn nearest(register: &Register) -> Vec<TaxYear> {
     years
 }
 
+/// Shows text on one line of a terminal: what cannot be seen there, or would steer it, shows as a mark.
+pub(super) fn visible(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() || unseen(c).is_some() { '\u{fffd}' } else { c }).collect()
+}
+
 /// Counts things: `1 case`, `2 cases`.
 pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
     match n {
@@ -113,6 +120,16 @@ pub(super) fn questions(questions: usize, blocking: usize) -> String {
     match blocking {
         0 => grouped(questions),
         blocking => format!("{} ({})", grouped(questions), grouped(blocking)),
+    }
+}
+
+/// Says with which year's return the balance would be used up, on an assumption about tax; nothing where there is none.
+pub(super) fn used_up(account: &Account) -> String {
+    match account.ahead.map(|ahead| ahead.end) {
+        None => String::new(),
+        Some(End::UsedUp(year)) => year.to_string(),
+        Some(End::Never) => "never".to_string(),
+        Some(End::NotWithin) => "later".to_string(),
     }
 }
 
@@ -143,18 +160,6 @@ pub(super) fn left_out(one: &Unclaimed) -> String {
             let some = parts.into_iter().filter(|(_, amount)| !amount.is_zero());
             some.map(|(name, amount)| format!("{name} {}", amount.spoken())).collect::<Vec<_>>().join(", ")
         }
-    }
-}
-
-/// Says what the last day is counted from.
-pub(super) fn counted_from(from: From) -> String {
-    match from {
-        From::Filed(day) => format!("three years from filing on {day}"),
-        From::Due(day) => format!("three years from {day}, as which an early return counts"),
-        From::DueAsFar(day) => {
-            format!("three years from the due date {day}; the day of filing is not in the case")
-        }
-        From::Paid(day) => format!("two years from the payment on {day}"),
     }
 }
 

@@ -23,15 +23,15 @@ pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, so
     let figures = outcome.figures.of_year(year);
     let lines: Vec<Json> = figures.into_iter().map(|figure| writer.figure(figure)).collect();
     let findings: Vec<Json> = outcome.findings.iter().map(|finding| finding.to_json(sources)).collect();
-    json!({
-        "format": 1,
-        "case": case.client.reference.value,
-        "year": year,
-        "law": law.year(year).map(|law| law.edition.clone()),
-        "lines": lines,
-        "findings": findings,
-        "papers": super::proof::papers_json(case, law, outcome, year),
-    })
+    object([
+        ("format", json!(1)),
+        ("case", json!(case.client.reference.value)),
+        ("year", json!(year)),
+        ("law", json!(law.year(year).map(|law| law.edition.clone()))),
+        ("lines", Json::Array(lines)),
+        ("findings", Json::Array(findings)),
+        ("papers", super::proof::papers_json(case, law, outcome, year)),
+    ])
 }
 
 /// Returns the year's figures as CSV (RFC 4180): a heading, then a row for each figure.
@@ -102,26 +102,27 @@ impl Writer<'_> {
             of => Json::String(of.to_string()),
         };
         let references = references(self.outcome, figure);
-        json!({
-            "line": figure.place.line.to_string(),
-            "of": of,
-            "label": label(figure),
-            "kind": kind(figure.place.line.kind()),
-            "value": figure.value.plain(),
-            "how": figure.how,
-            "expr": self.expr(&figure.expr),
-            "used": figure.used.iter().map(|used| self.used(used)).collect::<Vec<Json>>(),
-            "official": references.iter().filter(|one| !one.within && one.entry != Entry::Cost).map(reference).collect::<Vec<Json>>(),
-            "authority": figure.authority,
-            "rulings": figure.rulings().into_iter().map(|ruling| self.ruling(ruling)).collect::<Vec<Json>>(),
-        })
+        let official = references.iter().filter(|one| !one.within && one.entry != Entry::Cost);
+        object([
+            ("line", Json::String(figure.place.line.to_string())),
+            ("of", of),
+            ("label", Json::String(label(figure))),
+            ("kind", json!(kind(figure.place.line.kind()))),
+            ("value", Json::String(figure.value.plain())),
+            ("how", json!(figure.how)),
+            ("expr", self.expr(&figure.expr)),
+            ("used", figure.used.iter().map(|used| self.used(used)).collect()),
+            ("official", official.map(reference).collect()),
+            ("authority", json!(figure.authority)),
+            ("rulings", figure.rulings().into_iter().map(|ruling| self.ruling(ruling)).collect()),
+        ])
     }
 
     fn expr(&self, expr: &Expr) -> Json {
-        let all = |parts: &[Expr]| parts.iter().map(|part| self.expr(part)).collect::<Vec<Json>>();
-        let facts = |facts: &[CaseRef]| facts.iter().map(|fact| self.fact(fact)).collect::<Vec<Json>>();
-        match expr {
-            Expr::Fact(fact) => json!({"fact": self.fact(fact)}),
+        let all = |parts: &[Expr]| parts.iter().map(|part| self.expr(part)).collect::<Json>();
+        let facts = |facts: &[CaseRef]| facts.iter().map(|fact| self.fact(fact)).collect::<Json>();
+        let (what, entry) = match expr {
+            Expr::Fact(fact) => ("fact", self.fact(fact)),
             Expr::Law(year, key) => {
                 let mut entry = Map::new();
                 entry.insert("year".to_string(), json!(year));
@@ -129,72 +130,74 @@ impl Writer<'_> {
                 if let Some(value) = law_value(self.law, *year, *key) {
                     exact(&mut entry, &value);
                 }
-                json!({"law": entry})
+                ("law", Json::Object(entry))
             }
-            Expr::Number(number, unit) => json!({"number": {"value": number.to_string(), "unit": unit}}),
-            Expr::At(place) => json!({"figure": place}),
+            Expr::Number(number, unit) => ("number", json!({"value": number.to_string(), "unit": unit})),
+            Expr::At(place) => ("figure", json!(place)),
             Expr::Rows { rows, by, pick } => {
                 let (pick, n) = match pick {
                     Pick::Nth(n) => ("nth", n),
                     Pick::After(n) => ("after", n),
                 };
-                json!({"rows": {"rows": rows, "by": by, "pick": pick, "n": n}})
+                ("rows", json!({"rows": rows, "by": by, "pick": pick, "n": n}))
             }
             Expr::WordsOfRow { rows, by, words, nth } => {
-                json!({"words_of_row": {"rows": rows, "by": by, "words": facts(words), "n": nth}})
+                let words = ("words", facts(words));
+                ("words_of_row", object([("rows", json!(rows)), ("by", json!(by)), words, ("n", json!(nth))]))
             }
-            Expr::Sum(parts) => json!({"sum": all(parts)}),
-            Expr::Less(a, b) => json!({"less": [self.expr(a), self.expr(b)]}),
-            Expr::Times(a, b) => json!({"times": [self.expr(a), self.expr(b)]}),
+            Expr::Sum(parts) => ("sum", all(parts)),
+            Expr::Less(a, b) => ("less", Json::Array(vec![self.expr(a), self.expr(b)])),
+            Expr::Times(a, b) => ("times", Json::Array(vec![self.expr(a), self.expr(b)])),
             Expr::Share { whole, part, of } => {
-                json!({"share": {"whole": self.expr(whole), "part": self.expr(part), "of": self.expr(of)}})
+                let parts = [("whole", whole), ("part", part), ("of", of)];
+                ("share", object(parts.map(|(name, part)| (name, self.expr(part)))))
             }
-            Expr::Smaller(parts) => json!({"smaller": all(parts)}),
-            Expr::NotBelowZero(inner) => json!({"not_below_zero": self.expr(inner)}),
-            Expr::Passing { amount, limit, above, otherwise } => json!({"passing": {
-                "amount": self.expr(amount),
-                "limit": self.expr(limit),
-                "above": self.expr(above),
-                "otherwise": self.expr(otherwise),
-            }}),
+            Expr::Smaller(parts) => ("smaller", all(parts)),
+            Expr::NotBelowZero(inner) => ("not_below_zero", self.expr(inner)),
+            Expr::Passing { amount, limit, above, otherwise } => {
+                let parts =
+                    [("amount", amount), ("limit", limit), ("above", above), ("otherwise", otherwise)];
+                ("passing", object(parts.map(|(name, part)| (name, self.expr(part)))))
+            }
             Expr::Round(rounding, inner) => {
                 let to = match rounding {
                     Rounding::EntryInWholeDollars => "whole_dollars",
                     Rounding::ProductInCents => "cents",
                     Rounding::ShareInTenthsOfPercent => "tenths_of_percent",
                 };
-                json!({"round": {"to": to, "of": self.expr(inner)}})
+                ("round", object([("to", json!(to)), ("of", self.expr(inner))]))
             }
             Expr::Ruled(ruling, inner) => {
-                json!({"ruled": {"ruling": self.ruling(ruling), "of": self.expr(inner)}})
+                ("ruled", object([("ruling", self.ruling(ruling)), ("of", self.expr(inner))]))
             }
             Expr::Answer { value, because, from } => {
                 let mut entry = Map::new();
                 exact(&mut entry, value);
                 entry.insert("because".to_string(), json!(because));
-                entry.insert("from".to_string(), json!(facts(from)));
-                json!({"answer": entry})
+                entry.insert("from".to_string(), facts(from));
+                ("answer", Json::Object(entry))
             }
-        }
+        };
+        object([(what, entry)])
     }
 
     fn used(&self, used: &Used) -> Json {
-        match used {
+        let mut entry = Map::new();
+        let what = match used {
             Used::Figure(place, value) => {
-                let mut entry = Map::new();
                 entry.insert("place".to_string(), json!(place));
                 exact(&mut entry, value);
-                json!({"figure": entry})
+                "figure"
             }
             Used::Law(year, key, value) => {
-                let mut entry = Map::new();
                 entry.insert("year".to_string(), json!(year));
                 entry.insert("key".to_string(), json!(key));
                 exact(&mut entry, value);
-                json!({"law": entry})
+                "law"
             }
-            Used::Fact(fact) => json!({"fact": self.fact(fact)}),
-        }
+            Used::Fact(fact) => return object([("fact", self.fact(fact))]),
+        };
+        object([(what, Json::Object(entry))])
     }
 
     fn fact(&self, fact: &CaseRef) -> Json {
@@ -221,6 +224,11 @@ impl Writer<'_> {
         let place = self.sources.line_column(span);
         json!({"file": self.sources.get(span.source).name, "line": place.line, "column": place.column})
     }
+}
+
+/// Makes an object of entries that are JSON already, without writing them out once more as the macro would.
+fn object<const N: usize>(entries: [(&str, Json); N]) -> Json {
+    Json::Object(entries.into_iter().map(|(key, value)| (key.to_string(), value)).collect())
 }
 
 /// Adds a value's kind and its exact form: numbers as decimal strings, shares as factors.

@@ -52,15 +52,10 @@ struct Sealed {
     others: Vec<String>,
 }
 
-impl Desk {
-    /// Reads the built-in letters. Fails only through a mistake of the program.
-    pub fn new() -> Result<Desk, String> {
+impl Default for Desk {
+    fn default() -> Desk {
         let mut sources = Sources::default();
-        let (letters, found) = letter::Kit::built_in(&mut sources);
-        if !letter::usable(&found) {
-            return Err("the built-in letters cannot be read".to_string());
-        }
-        Ok(Desk { letters, sources, laws: Mutex::default() })
+        Desk { letters: letter::Kit::built_in(&mut sources), sources, laws: Mutex::default() }
     }
 }
 
@@ -176,6 +171,9 @@ pub enum Pages {
 
 /// Verifies the packet in a folder.
 pub fn verify(folder: &Path, desk: &Desk) -> Report {
+    // Whoever stands in the packet calls it `.`; what lies beside it is found by its name.
+    let named = folder.canonicalize().ok().filter(|_| folder.file_name().is_none());
+    let folder = named.as_deref().unwrap_or(folder);
     let seal = bag::check(folder);
     let name = name_of(folder);
     let mut report = Report {
@@ -513,11 +511,9 @@ fn predecessor(folder: &Path, replaced: &packet::Replaced) -> Predecessor {
     }
 }
 
-/// Returns the name of a packet's folder, wherever one stands when naming it.
+/// Returns the name of a packet's folder.
 fn name_of(folder: &Path) -> String {
-    let named = folder.file_name().map(|name| name.to_string_lossy().into_owned());
-    let real = || folder.canonicalize().ok()?.file_name().map(|name| name.to_string_lossy().into_owned());
-    named.or_else(real).unwrap_or_default()
+    folder.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
 }
 
 fn why_not(trouble: &NoPacket) -> String {

@@ -38,7 +38,7 @@ fn pipeline(criterion: &mut Criterion) {
     let law = Law::built_in();
     let wanted = wanted();
     let mut sources = Sources::default();
-    let (letters, _) = letter::Kit::built_in(&mut sources);
+    let letters = letter::Kit::built_in(&mut sources);
     let material = Material {
         letters: &letters,
         layout: None,

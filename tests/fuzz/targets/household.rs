@@ -304,7 +304,7 @@ pub fn names(bytes: &[u8]) {
 /// Makes the draft of a packet where the case can be computed, and checks its pages.
 fn packet(text: &str) {
     static KIT: OnceLock<Kit> = OnceLock::new();
-    let kit = KIT.get_or_init(|| Kit::built_in(&mut Sources::default()).0);
+    let kit = KIT.get_or_init(|| Kit::built_in(&mut Sources::default()));
     // Findings about letters point into the letters' own texts.
     let mut sources = Sources::default();
     letter::BUILT_IN.iter().for_each(|(path, text)| _ = sources.add(*path, *text));

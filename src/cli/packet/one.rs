@@ -1,0 +1,644 @@
+//! The packet of one case: from its file to the folder, and every way in which none comes of it.
+
+use super::sender::{Found, Senders};
+use super::standing::{self, Asked};
+use super::{OUT, Packet};
+use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
+use crate::case::{Case, TaxYear};
+use crate::cli::logo::stays_in;
+use crate::cli::said::Said;
+use crate::cli::{End, kit, load};
+use crate::credit::facts::Facts;
+use crate::finding::Finding;
+use crate::law::{Credit, Law};
+use crate::packet::write::{self, Trouble};
+use crate::packet::{self, Replaced, bag, fingerprint, slip};
+use jiff::civil::Date;
+use std::collections::{BTreeMap, HashMap};
+use std::io::ErrorKind;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+
+/// What all cases of one run share; read once.
+pub(super) struct Desk<'a> {
+    pub asked: &'a Packet,
+    pub dated: Date,
+    pub kit: kit::Used,
+    pub senders: Senders,
+    /// For each case, whether it is the first that uses its firm file.
+    pub first_there: Vec<bool>,
+    /// Cases that have one client reference: for each, all of them.
+    pub twins: BTreeMap<usize, Vec<usize>>,
+    /// The names in the folder of packets, by what a file system without capitals would make of them.
+    pub standing: HashMap<String, String>,
+    /// Whether there are several cases.
+    pub many: bool,
+}
+
+/// What came of a case.
+pub(super) enum Came {
+    Made,
+    UpToDate,
+    LeftOut,
+    Refused,
+    Failed,
+}
+
+/// A case whose turn is over.
+pub(super) struct Done {
+    pub came: Came,
+    pub end: End,
+    pub said: Said,
+    /// Its letters have no sender.
+    pub without_firm: bool,
+    /// What stopped it would stop every other.
+    pub hopeless: bool,
+}
+
+/// Why there is no packet: how the case ended.
+struct No(Came, End);
+
+/// The firm, papers and request of a case, and what stands.
+struct Given {
+    papers: Result<Papers, Vec<Finding>>,
+    standing: Standing,
+}
+
+type Papers = Vec<(String, Vec<u8>)>;
+
+/// What stands in the packet's place.
+enum Standing {
+    /// Nothing, or what may be replaced.
+    Free,
+    /// A packet of this name, made from the same.
+    UpToDate(String),
+    /// A packet of this name, made from something else.
+    Changed(String, Vec<String>),
+}
+
+impl Desk<'_> {
+    /// Makes the packet of a case. A fault of the program in one case does not end the others.
+    pub fn work(&self, files: &[PathBuf], n: usize) -> Done {
+        let mut done = Done {
+            came: Came::Failed,
+            end: End::OurFault,
+            said: Said::default(),
+            without_firm: false,
+            hopeless: false,
+        };
+        let path = &files[n];
+        let worked = catch_unwind(AssertUnwindSafe(|| self.case(files, n, &mut done)));
+        match worked {
+            Ok(Ok((came, end)) | Err(No(came, end))) => (done.came, done.end) = (came, end),
+            Err(_) => drop(done.said.our_fault(&format!("{}: the program stumbled", path.display()))),
+        }
+        done
+    }
+
+    fn case(&self, files: &[PathBuf], n: usize, done: &mut Done) -> Result<(Came, End), No> {
+        let path = &files[n];
+        let found = self.senders.of(path);
+        if self.first_there[n] {
+            done.said.append(&found.said);
+        }
+        let bytes = load::read_some(path).map_err(|error| {
+            done.said.tell(&load::unreadable(path, &error));
+            No(Came::Failed, End::Files)
+        })?;
+        let read = assemble::read(&path.display().to_string(), &bytes, found.sources.clone());
+        if let (Some(group), Some(case)) = (self.twins.get(&n), &read.case) {
+            done.said.tell(&twins_told(files, n, group, &case.client.reference.value));
+            return Err(No(Came::Refused, End::CaseErrors));
+        }
+        let mut given = None;
+        if let Some(case) = read.case.as_ref().filter(|_| !read.has_errors())
+            && let Some(year) = self.asked.year.map(TaxYear).or_else(|| latest_return(case))
+        {
+            let one = self.given(path, case, year, &bytes, &found)?;
+            // Strictness asks for the findings, which only computing tells.
+            if let (Standing::UpToDate(name), false) = (&one.standing, self.asked.strict) {
+                return Ok((self.up_to_date(name, &mut done.said), End::Done));
+            }
+            given = Some((year, one));
+        }
+        let law = Law::built_in();
+        let mut computed = assemble::reckon(read, law).map_err(|fault| {
+            No(Came::Failed, done.said.our_fault(&format!("{}: {fault}", path.display())))
+        })?;
+        if self.is_left_out(path, &computed, &mut done.said) {
+            return Ok((Came::LeftOut, End::Done));
+        }
+        done.said.complain(&computed.findings, &computed.sources);
+        let end = End::of(&computed.findings, self.asked.strict);
+        let Some(case) = computed.case.clone() else {
+            done.said.tell(&format!(
+                "No packet for {}: it cannot be read as a case; mend what is marked above.",
+                path.display()
+            ));
+            return Err(No(Came::Refused, end.max(End::CaseErrors)));
+        };
+        self.in_order(path, &computed, end, &mut done.said)?;
+        let year = self.year(path, &computed, &mut done.said)?;
+        let given = match given {
+            Some((of, given)) if of == year => given,
+            _ => self.given(path, &case, year, &bytes, &found)?,
+        };
+        if let Some(firm) = &found.broken {
+            done.said.tell(&format!(
+                "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
+                path.display(),
+                firm.display()
+            ));
+            return Err(No(Came::Refused, End::CaseErrors));
+        }
+        let made = self.make(path, &case, year, &bytes, &found, given, &mut computed, done)?;
+        Ok((made, end))
+    }
+
+    /// Says whether a case of a folder is left out because it has nothing to do with the year, and says so.
+    fn is_left_out(&self, path: &Path, computed: &Computed, said: &mut Said) -> bool {
+        let years = &computed.outcome.years;
+        let Some(year) = self.asked.year.map(TaxYear).filter(|year| !years.contains(year)) else {
+            return false;
+        };
+        if !self.many || computed.has_errors() || years.is_empty() {
+            return false;
+        }
+        said.tell(&format!(
+            "Left out: {} has no figures for {year}, only for {}.",
+            path.display(),
+            told_years(years)
+        ));
+        true
+    }
+
+    /// Refuses a case with errors or open questions, as far as they stand in the way.
+    fn in_order(&self, path: &Path, computed: &Computed, end: End, said: &mut Said) -> Result<(), No> {
+        // Not even a draft may carry a full taxpayer number further.
+        let secret = computed.findings.iter().any(|finding| finding.code == "taxpayer-number");
+        if end == End::CaseErrors && (secret || !self.asked.draft) {
+            let or_draft = if secret { "" } else { ", or make a --draft" };
+            said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", path.display()));
+            return Err(No(Came::Refused, end));
+        }
+        let open: Vec<&Finding> = computed.findings.iter().filter(|finding| finding.blocking).collect();
+        if !self.asked.draft && !open.is_empty() {
+            said.tell(unanswered(path, &open).trim_end());
+            return Err(No(Came::Refused, End::CaseErrors));
+        }
+        Ok(())
+    }
+
+    /// Returns the year of the packet.
+    fn year(&self, path: &Path, computed: &Computed, said: &mut Said) -> Result<TaxYear, No> {
+        let Some(year) = self.asked.year.map(TaxYear).or_else(|| computed.latest_year()) else {
+            said.tell(&format!("error: {} speaks of no tax year", path.display()));
+            return Err(No(Came::Refused, End::CaseErrors));
+        };
+        let years = &computed.outcome.years;
+        if !years.contains(&year) {
+            said.tell(&format!(
+                "error: {} has no figures for {year}; it has {}",
+                path.display(),
+                told_years(years)
+            ));
+            return Err(No(Came::Refused, End::Usage));
+        }
+        Ok(year)
+    }
+
+    /// Reads the papers of a case and looks at what stands in the packet's place.
+    fn given(
+        &self,
+        path: &Path,
+        case: &Case,
+        year: TaxYear,
+        bytes: &[u8],
+        found: &Found,
+    ) -> Result<Given, No> {
+        let papers = papers(path, case);
+        let standing = match (self.newest(case, year), &papers) {
+            (None, _) => Standing::Free,
+            (Some(name), Ok(papers)) => self.compared(name, case, year, bytes, found, papers),
+            (Some(name), Err(_)) => {
+                Standing::Changed(name, vec!["a paper cannot be read any more".to_string()])
+            }
+        };
+        Ok(Given { papers, standing })
+    }
+
+    /// Returns the name of the newest packet that stands for a client and a year.
+    fn newest(&self, case: &Case, year: TaxYear) -> Option<String> {
+        let stands = |name: &String| self.asked.out.join(name).symlink_metadata().is_ok();
+        let plain = format!("{}-{year}", case.client.reference.value);
+        if self.asked.draft {
+            return Some(format!("{plain}-draft")).filter(stands);
+        }
+        let corrections = (2..).map(|n| format!("{plain}-r{n}")).take_while(stands);
+        let last = corrections.last();
+        last.or_else(|| Some(plain).filter(stands))
+    }
+
+    fn compared(
+        &self,
+        name: String,
+        case: &Case,
+        year: TaxYear,
+        bytes: &[u8],
+        found: &Found,
+        papers: &Papers,
+    ) -> Standing {
+        let place = self.asked.out.join(&name);
+        let draft = self.asked.draft && place.join(write::DRAFT_MARK).is_file();
+        let Some(stored) = standing::request(&place) else {
+            let unreadable = "what it was made from cannot be read".to_string();
+            return if draft { Standing::Free } else { Standing::Changed(name, vec![unreadable]) };
+        };
+        let material = self.material(bytes, found, papers);
+        let given = assemble::given(&material).into_iter();
+        let asked = Asked {
+            reference: &case.client.reference.value,
+            year,
+            draft: self.asked.draft,
+            dated: self.asked.dated,
+            also: self.asked.also().iter().map(|form| form.word()).collect(),
+            case: fingerprint(bytes),
+            given: given.map(|(path, bytes)| (path, fingerprint(bytes))).collect(),
+        };
+        let changes = standing::changes(&stored, &asked);
+        if let (Some(old), Some(because)) = (&self.asked.replaces, &self.asked.because) {
+            // A correction that was made already for the same reason, by a run that was stopped.
+            let replaces = &stored["replaces"];
+            let same = replaces["packet"] == old.as_str() && replaces["because"] == words(because).as_str();
+            return if same && changes.is_empty() { Standing::UpToDate(name) } else { Standing::Free };
+        }
+        match changes.is_empty() {
+            true if draft && self.asked.again => Standing::Free,
+            true => Standing::UpToDate(name),
+            false if draft => Standing::Free,
+            false => Standing::Changed(name, changes),
+        }
+    }
+
+    fn material<'m>(&'m self, bytes: &'m [u8], found: &'m Found, papers: &'m Papers) -> Material<'m> {
+        let sender = found.sender.as_ref();
+        Material {
+            letters: &self.kit.letters,
+            layout: self.kit.layout.as_ref(),
+            kit: &self.kit.files,
+            case_bytes: bytes,
+            firm: sender.map(|one| (&one.firm, one.bytes.as_slice())),
+            logo: sender.and_then(|one| one.logo.as_ref()),
+            papers,
+        }
+    }
+
+    /// Makes the seal slip of a packet that stands without one, as after a run that was killed between the two.
+    fn slip_again(&self, name: &str, said: &mut Said) {
+        let slip = self.asked.out.join(slip::file_name(name));
+        if self.asked.draft || slip.symlink_metadata().is_ok() {
+            return;
+        }
+        let place = self.asked.out.join(name);
+        let checked = bag::check(&place);
+        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else { return };
+        let request = load::read_some(&place.join("data/request.json")).ok();
+        let request = request.and_then(|bytes| String::from_utf8(bytes).ok());
+        let Some(asked) = request.and_then(|text| packet::Asked::read(&text).ok()) else { return };
+        let Ok((_, bytes)) = assemble::slip(name, &asked, &digest) else { return };
+        match write::put_file(&slip, &bytes, false, self.asked.access.readers()) {
+            Ok(()) => said.data(&format!(
+                "The seal slip of {name} was missing and is made again: {}\n",
+                slip.display()
+            )),
+            Err(trouble) => said.tell(&format!("warning: the seal slip of {name} is missing: {trouble}")),
+        }
+    }
+
+    fn up_to_date(&self, name: &str, said: &mut Said) -> Came {
+        self.slip_again(name, said);
+        if !self.many {
+            said.data(&format!(
+                "{} stands and is up to date; nothing was made.\n",
+                self.asked.out.join(name).display()
+            ));
+        }
+        Came::UpToDate
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn make(
+        &self,
+        path: &Path,
+        case: &Case,
+        year: TaxYear,
+        bytes: &[u8],
+        found: &Found,
+        given: Given,
+        computed: &mut Computed,
+        done: &mut Done,
+    ) -> Result<Came, No> {
+        let said = &mut done.said;
+        dated_well(case, year, self.dated, said)?;
+        let name = self.name(case, year);
+        if let Some(other) = self.standing.get(&name.to_lowercase()).filter(|other| **other != name) {
+            said.tell(&format!(
+                "error: {} stands already, and {name} differs from it only in capitals; many computers and shared \
+                 drives would take the two for one\nhelp: give the clients references that differ in more",
+                self.asked.out.join(other).display()
+            ));
+            return Err(No(Came::Refused, End::CaseErrors));
+        }
+        match given.standing {
+            Standing::Free => {}
+            Standing::UpToDate(name) => return Ok(self.up_to_date(&name, said)),
+            Standing::Changed(name, changes) => {
+                self.slip_again(&name, said);
+                said.tell(&self.out_of_date(path, year, &name, &changes));
+                return Err(No(Came::Refused, End::Files));
+            }
+        }
+        let replaces = match (&self.asked.replaces, &self.asked.because) {
+            (Some(old), Some(because)) => Some(self.replaced(old, because, case, year, said)?),
+            _ => None,
+        };
+        let papers = given.papers.map_err(|complaints| {
+            said.complain(&complaints, &computed.sources);
+            No(Came::Refused, End::CaseErrors)
+        })?;
+        let wanted = Wanted {
+            year,
+            dated: self.dated,
+            draft: self.asked.draft,
+            case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
+            replaces,
+            name,
+            also: self.asked.also(),
+        };
+        let material = self.material(bytes, found, &papers);
+        let (packet, facts) = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
+            Ok(made) => made,
+            Err(NoPacket::Fault(what)) => return Err(No(Came::Failed, said.our_fault(&what))),
+            Err(NoPacket::Findings(findings)) => {
+                said.complain(&findings, &computed.sources);
+                return Err(No(Came::Refused, End::CaseErrors));
+            }
+        };
+        match write::put(&self.asked.out, &packet, self.asked.access.readers()) {
+            Ok(place) => said.data(&summary(case, year, &facts, &place, &packet)),
+            // Another run was faster, perhaps with the same.
+            Err(Trouble::Stands(_)) => {
+                return match self.given(path, case, year, bytes, found)?.standing {
+                    Standing::UpToDate(name) => Ok(self.up_to_date(&name, said)),
+                    _ => {
+                        said.tell(&self.out_of_date(path, year, &wanted.name, &[]));
+                        Err(No(Came::Refused, End::Files))
+                    }
+                };
+            }
+            Err(trouble) => {
+                said.tell(&format!("error: {trouble}\nhelp: {}", trouble.help()));
+                done.hopeless = self.is_hopeless(&trouble);
+                return Err(No(Came::Failed, End::Files));
+            }
+        }
+        done.without_firm = found.sender.is_none();
+        Ok(Came::Made)
+    }
+
+    /// Says whether every other case would meet the same trouble.
+    fn is_hopeless(&self, trouble: &Trouble) -> bool {
+        let Trouble::File { path, error, .. } = trouble else { return false };
+        let full = [ErrorKind::StorageFull, ErrorKind::QuotaExceeded, ErrorKind::ReadOnlyFilesystem];
+        full.contains(&error.kind()) || *path == self.asked.out
+    }
+
+    /// Says that a sealed packet stands in the way, why it is not the one that would be made, and how to correct it.
+    fn out_of_date(&self, path: &Path, year: TaxYear, name: &str, changes: &[String]) -> String {
+        let why = if changes.is_empty() { String::new() } else { format!(": {}", changes.join("; ")) };
+        let mut command = format!("gablework packet {} --year {year}", quoted(&path.display().to_string()));
+        if self.asked.out != Path::new(OUT) {
+            command += &format!(" --out {}", quoted(&self.asked.out.display().to_string()));
+        }
+        format!(
+            "error: {} stands already, is never overwritten, and is not up to date{why}\n\
+             help: make a correction with {command} --replaces {name} --because \"WHY\", or name another folder with \
+             --out",
+            self.asked.out.join(name).display()
+        )
+    }
+
+    /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
+    fn name(&self, case: &Case, year: TaxYear) -> String {
+        let plain = format!("{}-{year}", case.client.reference.value);
+        if self.asked.draft {
+            return format!("{plain}-draft");
+        }
+        if self.asked.replaces.is_none() {
+            return plain;
+        }
+        let mut n = 2;
+        while self.asked.out.join(format!("{plain}-r{n}")).symlink_metadata().is_ok() {
+            n += 1;
+        }
+        format!("{plain}-r{n}")
+    }
+
+    /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
+    /// replaced already; and returns what the correction says of it.
+    fn replaced(
+        &self,
+        old: &str,
+        because: &str,
+        case: &Case,
+        year: TaxYear,
+        said: &mut Said,
+    ) -> Result<Replaced, No> {
+        let out = &self.asked.out;
+        let mut complain = |what: String, help: &str| {
+            said.tell(&format!("error: {what}\nhelp: {help}"));
+            No(Came::Refused, End::Usage)
+        };
+        let named = "--replaces takes the name of a packet that stands in the folder of --out";
+        let place = out.join(old);
+        let plain = Path::new(old).components().count() == 1 && !old.contains(['/', '\\']);
+        let Some(stored) = standing::request(&place).filter(|_| plain) else {
+            return Err(complain(format!("there is no packet `{old}` in {}", out.display()), named));
+        };
+        if stored["reference"] != case.client.reference.value.as_str() || stored["year"] != year.0 {
+            return Err(complain(format!("`{old}` is not a packet of this client and {year}"), named));
+        }
+        if stored["draft"] == true {
+            let help = "a draft is replaced by the next one; make the packet without --replaces";
+            return Err(complain(format!("`{old}` is a draft"), help));
+        }
+        let first = format!("{}-{year}", case.client.reference.value);
+        let taken = (2..).map(|n| format!("{first}-r{n}"));
+        let mut others =
+            taken.map_while(|name| standing::request(&out.join(&name)).map(|stored| (name, stored)));
+        if let Some((name, _)) = others.find(|(_, stored)| stored["replaces"]["packet"] == old) {
+            let help = format!("replace `{name}`, or the latest correction after it");
+            return Err(complain(format!("`{old}` is replaced by `{name}` already"), &help));
+        }
+        let because = words(because);
+        if because.is_empty() {
+            return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
+        }
+        let checked = bag::check(&place);
+        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
+            for damage in checked.damage.iter().take(5) {
+                said.tell(&format!("error: {old}: {damage}"));
+            }
+            said.tell(&format!(
+                "error: `{old}` is not as it was sealed, so a correction cannot name it\nhelp: bring it back from a backup and see `gablework verify {}`",
+                place.display()
+            ));
+            return Err(No(Came::Refused, End::Unsealed));
+        };
+        Ok(Replaced { packet: old.to_string(), digest, because })
+    }
+}
+
+/// Returns the names in a folder, by what a file system without capitals would make of them.
+pub(super) fn names_in(folder: &Path) -> HashMap<String, String> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    names.map(|name| (name.to_lowercase(), name)).collect()
+}
+
+/// Says that several cases have one client reference: at the first of them in full.
+fn twins_told(files: &[PathBuf], n: usize, group: &[usize], reference: &str) -> String {
+    if n != group[0] {
+        return format!(
+            "No packet for {}: its client reference {reference} is also that of {}.",
+            files[n].display(),
+            files[group[0]].display()
+        );
+    }
+    let names: Vec<String> = group.iter().map(|n| files[*n].display().to_string()).collect();
+    format!(
+        "error: {} have the same client reference {reference}, so no packet is made of any of them\n\
+         help: give each client a reference of its own, or take the file away that is not meant",
+        names.join(" and ")
+    )
+}
+
+fn told_years(years: &[TaxYear]) -> String {
+    years.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn latest_return(case: &Case) -> Option<TaxYear> {
+    case.returns.iter().map(|one| one.year.value).max()
+}
+
+/// Returns a text on one line.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<&str>>().join(" ")
+}
+
+/// Returns a word as a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:\\".contains(c);
+    if word.chars().all(plain) { word.to_string() } else { format!("\"{word}\"") }
+}
+
+/// Refuses a date from before the year, which can only be a slip, and says where the case was signed for later. A
+/// projection may be made in the year before.
+fn dated_well(case: &Case, year: TaxYear, dated: Date, said: &mut Said) -> Result<(), No> {
+    if dated.year() < year.0 - 1 {
+        said.tell(&format!(
+            "error: the date on the papers, {dated}, lies long before the tax year {year}\nhelp: correct --dated, or leave it out for today's date"
+        ));
+        return Err(No(Came::Refused, End::Usage));
+    }
+    let signed =
+        [&case.prepared, &case.reviewed].into_iter().flatten().filter_map(|signed| signed.on.as_ref());
+    if let Some(signed) = signed.map(|on| on.value).max().filter(|signed| *signed > dated) {
+        said.tell(&format!(
+            "warning: the papers are dated {dated}, and the case was last signed for on {signed}"
+        ));
+    }
+    Ok(())
+}
+
+/// Says which answers a packet waits for, as entries to be filled in.
+fn unanswered(path: &Path, open: &[&Finding]) -> String {
+    let (asked, they) = match open.len() {
+        1 => ("a question is".to_string(), "its answer"),
+        n => (format!("{n} questions are"), "their answers"),
+    };
+    let mut out = format!(
+        "No packet for {}: {asked} open, and {they} could change a figure. Mend the case where each points, or answer \
+         under `answers:` (fill in the dots; `because:` may follow), or make a --draft:\n\nanswers:\n",
+        path.display()
+    );
+    for entry in open.iter().filter_map(|question| question.answer_entry()) {
+        out.push_str(&format!("  - {entry}\n"));
+    }
+    out
+}
+
+/// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
+fn papers(path: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
+    let folder = path.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
+    let mut found = Vec::new();
+    let mut complaints = Vec::new();
+    for paper in &case.evidence {
+        let Some(file) = &paper.file else { continue };
+        let full = folder.join(&file.value);
+        if !stays_in(&folder, &file.value) {
+            complaints.push(
+                Finding::error("paper-outside", format!("`{}` leads out of the case's folder", file.value))
+                    .at(file.span)
+                    .help("keep evidence files in the case's folder or below it, and name them from there"),
+            );
+            continue;
+        }
+        match std::fs::read(&full) {
+            Ok(bytes) => found.push((file.value.replace('\\', "/"), bytes)),
+            Err(error) => complaints.push(
+                Finding::error(
+                    "paper-unreadable",
+                    format!("cannot read the paper `{}`: {error}", file.value),
+                )
+                .at(file.span)
+                .help("correct the path, or leave `file:` out if the paper is kept elsewhere"),
+            ),
+        }
+    }
+    if complaints.is_empty() { Ok(found) } else { Err(complaints) }
+}
+
+/// What the terminal says of a finished packet.
+fn summary(
+    case: &Case,
+    year: TaxYear,
+    facts: &Facts,
+    place: &Path,
+    packet: &crate::packet::Packet,
+) -> String {
+    let called =
+        |credit: Credit| Law::built_in().year(year).map_or(credit.called(), |law| law.called(credit));
+    let mut out = format!("{}, tax year {year}\n", case.client.reference.value);
+    let mut row = |label: &str, name: &str| {
+        out.push_str(&format!("  {label:<42} {:>14}\n", facts.amount(name).spoken()))
+    };
+    if facts.yes["improvement_in_force"] {
+        row(&format!("{} allowed", called(Credit::Improvement)), "improvement_allowed");
+        if facts.yes["loses_improvement"] {
+            row("  lost to the tax limit", "improvement_lost");
+        }
+    }
+    row(&format!("{} allowed", called(Credit::Clean)), "clean_allowed");
+    row(&format!("  carried forward to {}", year.after()), "carried_out");
+    out.push_str(&format!("  worksheet  {}\n", place.join("data/worksheet.pdf").display()));
+    for (path, _) in &packet.files {
+        if path.starts_with("data/letters/") {
+            out.push_str(&format!("  letter     {}\n", place.join(path).display()));
+        }
+    }
+    if let Some((slip, _)) = &packet.slip {
+        out.push_str(&format!("  seal slip  {}\n", place.with_file_name(slip).display()));
+    }
+    out
+}

@@ -1,0 +1,312 @@
+//! `packet` over many cases: whatever the number of threads the words and files are the same, one case never holds up
+//! another, and a second run makes only what is not there yet.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+const PLAIN: &str = include_str!("../demo/retired-couple.case.yaml");
+
+/// A desk with cases on it, removed at the end.
+pub struct Desk(pub PathBuf);
+
+impl Desk {
+    pub fn new(name: &str) -> Desk {
+        let path = std::env::temp_dir().join(format!("gablework-batch-{name}-{}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).expect("a desk");
+        Desk(path)
+    }
+
+    pub fn write(&self, name: &str, text: &str) {
+        let path = self.0.join(name);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("written");
+    }
+
+    /// Puts a case with a reference on the desk.
+    pub fn case(&self, name: &str, reference: &str) {
+        self.write(name, &case(reference));
+    }
+
+    pub fn program(&self) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_gablework"));
+        command.current_dir(&self.0);
+        command
+    }
+
+    pub fn run(&self, line: &str) -> Output {
+        self.program().args(line.split(' ')).output().expect("the program runs")
+    }
+
+    /// Every file below a folder of the desk, hidden ones too, by its path there, with its bytes.
+    pub fn files(&self, folder: &str) -> Vec<(String, Vec<u8>)> {
+        let mut found = Vec::new();
+        let top = self.0.join(folder);
+        walk(&top, &top, &mut found);
+        found.sort();
+        found
+    }
+
+    /// The names in a folder of the desk, hidden ones too.
+    pub fn names(&self, folder: &str) -> Vec<String> {
+        let entries = fs::read_dir(self.0.join(folder)).into_iter().flatten();
+        let mut names: Vec<String> = entries
+            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        names
+    }
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn walk(top: &Path, folder: &Path, found: &mut Vec<(String, Vec<u8>)>) {
+    for entry in fs::read_dir(folder).into_iter().flatten() {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            walk(top, &path, found);
+        } else {
+            let name = path.strip_prefix(top).expect("below").to_string_lossy().into_owned();
+            found.push((name, fs::read(&path).expect("a file")));
+        }
+    }
+}
+
+/// The retired couple under another reference, with its papers kept elsewhere.
+pub fn case(reference: &str) -> String {
+    let changed = PLAIN.replace("reference: HH-0109", &format!("reference: {reference}"));
+    assert!(changed.contains(&format!("reference: {reference}")), "the demo case has another reference");
+    changed.replace("file: papers/", "where: binder ")
+}
+
+pub fn out(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+pub fn err(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// The last line that counts, without the time.
+fn count(output: &Output) -> String {
+    let told = err(output);
+    let line = told.lines().find(|line| line.contains(" cases: ")).unwrap_or_else(|| panic!("{told}"));
+    line.rsplit_once(';').expect("a time").0.to_string()
+}
+
+#[test]
+fn words_and_files_are_the_same_whatever_the_number_of_threads() {
+    let desk = Desk::new("threads");
+    for n in 0..5 {
+        desk.case(&format!("cases/{n}.case.yaml"), &format!("HH-{n}"));
+    }
+    desk.write("cases/2b.case.yaml", "format: 1\nclient: 7\n");
+    desk.write("cases/3b.case.yaml", "no case at all");
+    desk.write("cases/firm.yaml", include_str!("../demo/firm.yaml").split("logo:").next().expect("a firm"));
+    let run = |threads: &str| {
+        let made = desk
+            .run(&format!("packet cases --dated 2026-11-12 --out {threads} --threads {threads} --also html"));
+        assert_eq!(made.status.code(), Some(1), "{}", err(&made));
+        let told = err(&made).replace(&format!(" {threads}/"), " OUT/");
+        let told: Vec<String> =
+            told.lines().filter(|line| !line.contains(" cases: ")).map(String::from).collect();
+        assert_eq!(count(&made), "7 cases: 5 made, 2 refused");
+        (out(&made).replace(&format!(" {threads}/"), " OUT/"), told, desk.files(threads))
+    };
+    let first = run("1");
+    assert_eq!(first.0.matches("tax year").count(), 5);
+    for threads in ["2", "7"] {
+        assert!(run(threads) == first, "{threads} threads differ from one");
+    }
+}
+
+#[test]
+fn cases_with_one_reference_are_refused_both_and_hold_up_nobody() {
+    let desk = Desk::new("twins");
+    desk.case("cases/a.case.yaml", "HH-7");
+    desk.case("cases/b.case.yaml", "HH-8");
+    desk.case("cases/c/d.case.yaml", "hh-7");
+    for threads in 1..4 {
+        let made = desk.run(&format!("packet cases --dated 2026-11-12 --out {threads} --threads {threads}"));
+        assert_eq!(made.status.code(), Some(1), "{}", err(&made));
+        assert_eq!(desk.names(&threads.to_string()), ["HH-8-2026"]);
+        let told = err(&made);
+        let both = format!(
+            "error: cases/a.case.yaml and {} have the same client reference HH-7",
+            Path::new("cases/c").join("d.case.yaml").display()
+        );
+        assert!(told.contains(&both), "{told}");
+        assert_eq!(count(&made), "3 cases: 1 made, 2 refused");
+    }
+}
+
+#[test]
+fn cases_without_figures_for_the_year_are_left_out_unless_that_is_all_of_them() {
+    let desk = Desk::new("year");
+    desk.write("cases/old.case.yaml", include_str!("../demo/amend-2023.case.yaml"));
+    desk.case("cases/new.case.yaml", "HH-1");
+    let made = desk.run("packet cases --dated 2026-11-12 --year 2026");
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    assert_eq!(count(&made), "2 cases: 1 made, 1 left out");
+    let old = Path::new("cases").join("old.case.yaml");
+    let told = format!("Left out: {} has no figures for 2026, only for 2023.", old.display());
+    assert!(err(&made).contains(&told), "{}", err(&made));
+    let none = desk.run("packet cases --dated 2026-11-12 --year 2010");
+    assert_eq!(none.status.code(), Some(2), "{}", err(&none));
+    assert!(err(&none).contains("no case has figures for 2010"), "{}", err(&none));
+    let one = desk.run("packet cases/old.case.yaml --dated 2026-11-12 --year 2026");
+    assert_eq!(one.status.code(), Some(2), "{}", err(&one));
+    assert_eq!(desk.names("packets"), ["HH-1-2026"]);
+}
+
+#[test]
+fn a_second_run_makes_only_what_is_not_there_yet() {
+    let desk = Desk::new("resume");
+    for n in 1..4 {
+        desk.case(&format!("cases/{n}.case.yaml"), &format!("HH-{n}"));
+    }
+    assert_eq!(desk.run("packet cases --dated 2026-11-12").status.code(), Some(0));
+    let before = desk.files("packets");
+    fs::remove_dir_all(desk.0.join("packets/HH-2-2026")).expect("removed");
+    // Of another day, and so today's: what stands is up to date nevertheless.
+    let again = desk.run("packet cases");
+    assert_eq!(again.status.code(), Some(0), "{}", err(&again));
+    assert_eq!(count(&again), "3 cases: 1 made, 2 already up to date");
+    assert_eq!(out(&again).matches("tax year").count(), 1, "only what was made is told");
+    fs::remove_dir_all(desk.0.join("packets/HH-2-2026")).expect("removed");
+    let again = desk.run("packet cases --dated 2026-11-12 --threads 2");
+    assert_eq!(count(&again), "3 cases: 1 made, 2 already up to date");
+    assert!(desk.files("packets") == before, "the same bytes");
+    let one = desk.run("packet cases/1.case.yaml");
+    assert_eq!(one.status.code(), Some(0));
+    assert!(out(&one).contains("is up to date; nothing was made"), "{}", out(&one));
+    let other_day = desk.run("packet cases --dated 2026-11-13");
+    assert_eq!(other_day.status.code(), Some(4), "{}", err(&other_day));
+    assert!(
+        err(&other_day).contains("it is dated 2026-11-12, and --dated says 2026-11-13"),
+        "{}",
+        err(&other_day)
+    );
+    assert!(desk.files("packets") == before, "nothing was touched");
+}
+
+#[test]
+fn a_packet_that_is_not_up_to_date_says_why_and_how_to_correct_it() {
+    let desk = Desk::new("changed");
+    desk.case("cases/1.case.yaml", "HH-1");
+    desk.case("cases/2.case.yaml", "HH-2");
+    assert_eq!(desk.run("packet cases --dated 2026-11-12").status.code(), Some(0));
+    let before = desk.files("packets");
+    desk.write("cases/1.case.yaml", &format!("{}# looked over\n", case("HH-1")));
+    desk.write("cases/firm.yaml", include_str!("../demo/firm.yaml").split("logo:").next().expect("a firm"));
+    let again = desk.run("packet cases --dated 2026-11-12");
+    assert_eq!(again.status.code(), Some(4), "{}", err(&again));
+    assert_eq!(count(&again), "2 cases: 2 refused");
+    let told = err(&again);
+    assert!(told.contains("is not up to date: the case was changed; the firm file is new"), "{told}");
+    assert!(desk.files("packets") == before, "nothing was touched");
+    // The command it gives, with the reason filled in.
+    let command =
+        told.lines().find_map(|line| line.split_once("a correction with gablework ")).expect("a command");
+    let command = command.1.split(", or name").next().expect("a command").replace("\"WHY\"", "looked-over");
+    let corrected = desk.run(&format!("{command} --dated 2026-11-20"));
+    assert_eq!(corrected.status.code(), Some(0), "{}", err(&corrected));
+    assert_eq!(desk.names("packets"), ["HH-1-2026", "HH-1-2026-r2", "HH-2-2026"]);
+    // The correction is what is compared from now on; made twice it is not.
+    let again = desk.run(&command);
+    assert_eq!(again.status.code(), Some(0), "{}", err(&again));
+    assert!(out(&again).contains("HH-1-2026-r2 stands and is up to date"), "{}", out(&again));
+    let again = desk.run("packet cases/1.case.yaml --firm cases/firm.yaml");
+    assert!(out(&again).contains("HH-1-2026-r2 stands and is up to date"), "{}{}", out(&again), err(&again));
+    let both = desk.run("packet cases --replaces HH-1-2026 --because two");
+    assert_eq!(both.status.code(), Some(2));
+}
+
+#[test]
+fn drafts_are_made_anew_when_something_changed_or_when_asked() {
+    let desk = Desk::new("drafts");
+    desk.case("cases/1.case.yaml", "HH-1");
+    desk.case("cases/2.case.yaml", "HH-2");
+    let draft = |more: &str| {
+        let made = desk.run(&format!("packet cases --draft{more}"));
+        assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+        count(&made)
+    };
+    assert_eq!(draft(""), "2 cases: 2 made");
+    assert_eq!(draft(""), "2 cases: 2 already up to date");
+    assert_eq!(draft(" --again"), "2 cases: 2 made");
+    desk.write("cases/1.case.yaml", &format!("{}# looked over\n", case("HH-1")));
+    assert_eq!(draft(""), "2 cases: 1 made, 1 already up to date");
+    assert_eq!(desk.names("packets"), ["HH-1-2026-draft", "HH-2-2026-draft"]);
+    assert_eq!(desk.run("packet cases --again").status.code(), Some(2), "what is sealed is never made again");
+}
+
+#[test]
+fn references_that_differ_only_in_capitals_are_refused_across_runs_too() {
+    let desk = Desk::new("capitals");
+    desk.case("one/1.case.yaml", "HH-X");
+    desk.case("two/1.case.yaml", "hh-x");
+    assert_eq!(desk.run("packet one --dated 2026-11-12").status.code(), Some(0));
+    let second = desk.run("packet two --dated 2026-11-12");
+    assert_eq!(second.status.code(), Some(1), "{}", err(&second));
+    assert!(err(&second).contains("differs from it only in capitals"), "{}", err(&second));
+    assert_eq!(desk.names("packets"), ["HH-X-2026"]);
+}
+
+#[test]
+fn the_firm_file_is_the_nearest_up_to_the_folder_that_was_named() {
+    let desk = Desk::new("firm");
+    let firm = |name: &str| {
+        let demo = include_str!("../demo/firm.yaml").split("logo:").next().expect("a firm");
+        let at = demo.find("\nname: ").expect("a name") + 1;
+        let end = at + demo[at..].find('\n').expect("an end");
+        format!("{}name: {name}{}", &demo[..at], &demo[end..])
+    };
+    desk.case("all/north/1.case.yaml", "HH-1");
+    desk.case("all/south/2.case.yaml", "HH-2");
+    desk.write("firm.yaml", &firm("Nowhere Tax"));
+    desk.write("all/firm.yaml", &firm("Whole Tax"));
+    desk.write("all/south/firm.yaml", &firm("South Tax"));
+    let of = |line: &str, packet: &str| {
+        let made = desk.run(line);
+        assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+        fs::read_to_string(desk.0.join(packet).join("data/firm.yaml")).ok()
+    };
+    assert!(of("packet all --out a", "a/HH-1-2026").expect("a firm").contains("Whole Tax"));
+    assert!(of("packet all --out a", "a/HH-2-2026").expect("a firm").contains("South Tax"));
+    assert_eq!(of("packet all/north --out b", "b/HH-1-2026"), None);
+    assert_eq!(of("packet all/north/1.case.yaml --out c", "c/HH-1-2026"), None);
+    let several = of("packet all/north all/south/2.case.yaml --out d", "d/HH-2-2026");
+    assert!(several.expect("a firm").contains("South Tax"));
+    // What is wrong with the file is told once, and every case that needs it is refused.
+    desk.write("all/firm.yaml", "name: Broken Tax\n");
+    let broken = desk.run("packet all --out e");
+    assert_eq!(broken.status.code(), Some(1));
+    assert_eq!(err(&broken).matches("error[").count(), 1, "{}", err(&broken));
+    assert_eq!(desk.names("e"), ["HH-2-2026"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_group_may_read_when_told_and_nobody_else() {
+    use std::os::unix::fs::PermissionsExt;
+    let desk = Desk::new("readers");
+    desk.case("1.case.yaml", "HH-1");
+    let mode = |path: &str| fs::metadata(desk.0.join(path)).expect("it stands").permissions().mode() & 0o777;
+    for (more, out, folder, file) in
+        [("", "own", 0o700, 0o600), (" --group-readable", "shared", 0o750, 0o640)]
+    {
+        assert!(desk.run(&format!("packet 1.case.yaml --out {out}{more}")).status.success());
+        for path in ["", "/HH-1-2026", "/HH-1-2026/data/letters"] {
+            assert_eq!(mode(&format!("{out}{path}")), folder, "{out}{path}");
+        }
+        for (path, _) in desk.files(out) {
+            assert_eq!(mode(&format!("{out}/{path}")), file, "{out}/{path}");
+        }
+    }
+}

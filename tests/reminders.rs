@@ -1,0 +1,397 @@
+//! A season's reminders: who gets a letter and who does not, the lots and the lists, whole or not at all.
+//!
+//! `tests/season` holds small invented cases, one for each thing that can stand in the way; what they come to is worked
+//! by hand in their first lines. `GABLEWORK_ACCEPT=1` writes report, lists and count sheet anew; read the difference.
+
+use gablework::case::TaxYear;
+use gablework::finding::Sources;
+use gablework::law::Law;
+use gablework::letter;
+use gablework::page;
+use gablework::register::remind::left_out::Reason;
+use gablework::register::remind::lots::{Lot, Paper, count_sheet};
+use gablework::register::remind::{Season, Senders};
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// A folder of its own for a test, removed at the end.
+struct Scratch(PathBuf);
+
+impl Scratch {
+    fn new(name: &str) -> Scratch {
+        let path = std::env::temp_dir().join(format!("gablework-season-{name}-{}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).expect("a scratch folder");
+        Scratch(path)
+    }
+
+    /// Puts a case into the folder.
+    fn case(&self, name: &str, text: &str) {
+        let path = self.0.join(format!("cases/{name}.case.yaml"));
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("written");
+    }
+
+    /// Makes the season of the cases in the folder, with options.
+    fn season(&self, more: &[&str]) -> Output {
+        let mut arguments = vec!["remind", "cases", "--for", "2026", "--dated", "2027-01-05", "--out", "out"];
+        arguments.extend(more);
+        run(&self.0, &arguments)
+    }
+
+    fn read(&self, name: &str) -> String {
+        fs::read_to_string(self.0.join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+    }
+
+    /// The rows of a list, without its heading, as cells. No cell of these tests holds a comma.
+    fn rows(&self, name: &str) -> Vec<Vec<String>> {
+        self.read(name).lines().skip(1).map(|row| row.split(',').map(str::to_string).collect()).collect()
+    }
+}
+
+impl Drop for Scratch {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .expect("the program runs")
+}
+
+fn said(output: &Output) -> String {
+    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
+}
+
+/// Every file below a folder with its bytes, by its path there.
+fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(one) = folders.pop() {
+        for entry in fs::read_dir(&one).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
+                found.insert(name, fs::read(&path).expect("a file"));
+            }
+        }
+    }
+    found
+}
+
+/// A case with a balance to write about, and with other lines where they are given.
+fn balance(reference: &str, zip: &str, more: &str) -> String {
+    format!(
+        "format: 1\nclient:\n  reference: {reference}\n  people: [{{name: Ada Rook}}]\n  mail_to: {{names: [Ada Rook], street: 9 Mill Street, city: Harrow Bend, state: OH, zip: {zip}}}\n  engagement: {{reminder_basis: preparation}}\n{more}carried_in:\n  2026: {{amount: 1234, shown_on: 2025 Form 5695 line 16}}\n"
+    )
+}
+
+/// Compares with what was recorded under `tests/golden/season`.
+fn as_recorded(name: &str, text: &str) {
+    let path = root().join("tests/golden/season").join(name);
+    if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(&path, text).expect("written");
+        return;
+    }
+    let recorded = fs::read_to_string(&path).unwrap_or_default();
+    assert_eq!(recorded.replace("\r\n", "\n"), text.replace("\r\n", "\n"), "{name}");
+}
+
+// ---- The recorded season ----
+
+#[test]
+fn the_recorded_season_is_accounted_for_case_by_case() {
+    let scratch = Scratch::new("recorded");
+    let out = scratch.0.join("out");
+    let made = |out: &Path, more: &[&str]| {
+        let mut arguments = vec!["remind", "tests/season", "--for", "2026", "--dated", "2027-01-05", "--out"];
+        arguments.push(out.to_str().expect("plain text"));
+        arguments.extend(more);
+        run(root(), &arguments)
+    };
+    let plain = made(&out, &[]);
+    assert_eq!(plain.status.code(), Some(1), "two cases fail: {}", said(&plain));
+    for name in ["report.txt", "left-out.csv", "failed.txt", "mailing-list.csv", "portal-list.csv"] {
+        as_recorded(name, &scratch.read(&format!("out/{name}")));
+    }
+    let with = made(&scratch.0.join("with"), &["--with-amounts"]);
+    assert_eq!(with.status.code(), Some(1));
+    for name in ["mailing-list.csv", "portal-list.csv"] {
+        let (stem, _) = name.split_once('.').expect("an ending");
+        as_recorded(&format!("{stem}-with-amounts.csv"), &scratch.read(&format!("with/{name}")));
+    }
+    // Findings stand as `check` shows them.
+    let checked = run(root(), &["check", "tests/season/not-a-case.case.yaml"]);
+    let checked = String::from_utf8_lossy(&checked.stdout).into_owned();
+    let first = checked.split("\n\n").next().expect("a finding");
+    assert!(first.starts_with("error[") && scratch.read("out/failed.txt").contains(first), "{first}");
+    assert!(String::from_utf8_lossy(&plain.stderr).contains(first));
+    // The terminal gives the same counts as the report.
+    let counts: Vec<&str> = scratch.read("out/report.txt").leak().split("\n\n").collect();
+    assert!(String::from_utf8_lossy(&plain.stdout).contains(counts[1]), "{}", counts[1]);
+}
+
+/// Every reason not to write has a case that shows it; without an address alone is the next test's.
+#[test]
+fn every_reason_not_to_write_stands_in_the_recorded_report() {
+    let list = fs::read_to_string(root().join("tests/golden/season/left-out.csv")).expect("recorded");
+    for (word, _) in Reason::WORDS.iter().filter(|(word, _)| *word != "no-address") {
+        assert!(list.contains(&format!(",{word},")), "no case of tests/season shows {word}");
+    }
+    assert!(list.contains("add `mail_to:`"));
+    let cases = 18;
+    let rows = list.lines().count() - 1;
+    let letters = fs::read_to_string(root().join("tests/golden/season/mailing-list.csv")).expect("recorded");
+    let portal = fs::read_to_string(root().join("tests/golden/season/portal-list.csv")).expect("recorded");
+    assert_eq!(rows + letters.lines().count() - 1 + portal.lines().count() - 1, cases);
+}
+
+#[test]
+fn without_an_address_there_is_no_letter_by_mail_and_one_for_the_portal() {
+    let scratch = Scratch::new("address");
+    let whole = balance("N-1", "45990", "");
+    let nowhere: String =
+        whole.lines().filter(|line| !line.contains("mail_to")).flat_map(|line| [line, "\n"]).collect();
+    scratch.case("nowhere", &nowhere);
+    scratch
+        .case("portal", &nowhere.replace("N-1", "N-2").replace("  people", "  delivery: portal\n  people"));
+    let made = scratch.season(&[]);
+    assert_eq!(made.status.code(), Some(0), "{}", said(&made));
+    assert_eq!(scratch.rows("out/left-out.csv")[0][..3], ["nowhere.case.yaml", "N-1", "no-address"]);
+    assert_eq!(scratch.rows("out/portal-list.csv")[0][..2], ["N-2", "portal/N-2.pdf"]);
+    assert!(!scratch.0.join("out/mailing-list.csv").exists());
+}
+
+#[test]
+fn a_count_sheet_says_what_to_count_and_names_nobody() {
+    let mut sources = Sources::default();
+    let kit = letter::Kit::built_in(&mut sources);
+    let season = Season {
+        year: TaxYear(2026),
+        dated: jiff::civil::date(2027, 1, 5),
+        law: Law::built_in(),
+        kit: &kit,
+        texts: &sources,
+        senders: &Senders::default(),
+        single: false,
+    };
+    let lot = Lot {
+        number: 3,
+        file: "season-2026-lot-03.pdf".to_string(),
+        letters: 500,
+        pages: 980,
+        sheets: 980,
+        first_zip: "01040".to_string(),
+        last_zip: "12345".to_string(),
+        languages: BTreeMap::from([("English", 420), ("Spanish", 80)]),
+        lengths: BTreeMap::from([(1, 20), (2, 480)]),
+    };
+    let sheet = count_sheet(&lot, &season, Paper { lot: 500, both_sides: false });
+    let pages = page::lay_out(&sheet).expect("it can be drawn");
+    assert_eq!(pages.frames.len(), 1);
+    let words = pages.frames.iter().flat_map(|frame| &frame.pieces).filter_map(|piece| match piece {
+        page::Piece::Text(text) => Some(format!("{}\n", text.text)),
+        _ => None,
+    });
+    as_recorded("count-sheet.txt", &words.collect::<String>());
+    let both = count_sheet(&lot, &season, Paper { lot: 500, both_sides: true });
+    let both = page::lay_out(&both).expect("it can be drawn").words().concat();
+    assert!(both.contains("Print on both sides") && !both.contains("on one side only"), "{both}");
+}
+
+// ---- Lots and lists ----
+
+#[test]
+fn letters_lie_in_the_order_of_zip_street_and_name_and_lots_end_where_they_are_full() {
+    let scratch = Scratch::new("lots");
+    for (reference, zip, street) in [
+        ("L-1", "97998", "9 Mill Street"),
+        ("L-2", "01040-0137", "9 Mill Street"),
+        ("L-3", "01040", "9 Mill Street"),
+        ("L-4", "45990", "9 Mill Street"),
+        ("L-5", "45990", "12 Alder Lane"),
+    ] {
+        scratch.case(reference, &balance(reference, zip, "").replace("9 Mill Street", street));
+    }
+    let order = ["L-3", "L-2", "L-5", "L-4", "L-1"];
+    for (lot, wanted) in [("1", vec![1, 1, 1, 1, 1]), ("2", vec![2, 2, 1]), ("5", vec![5]), ("6", vec![5])] {
+        let made = scratch.season(&["--lot", lot, "--replace"]);
+        assert_eq!(made.status.code(), Some(0), "{}", said(&made));
+        let rows = scratch.rows("out/mailing-list.csv");
+        let references: Vec<&str> = rows.iter().map(|row| row[3].as_str()).collect();
+        assert_eq!(references, order);
+        let places: Vec<(usize, usize)> = rows
+            .iter()
+            .map(|row| (row[0].parse().expect("a lot"), row[1].parse().expect("a position")))
+            .collect();
+        let expected: Vec<(usize, usize)> = wanted
+            .iter()
+            .enumerate()
+            .flat_map(|(lot, size)| (1..=*size).map(move |position| (lot + 1, position)))
+            .collect();
+        assert_eq!(places, expected);
+        let lots: Vec<String> =
+            files(&scratch.0.join("out")).into_keys().filter(|name| name.ends_with(".pdf")).collect();
+        let names: Vec<String> =
+            (1..=wanted.len()).map(|lot| format!("season-2026-lot-{lot:02}.pdf")).collect();
+        assert_eq!(lots, names, "file names hold neither a name nor a reference");
+        // The second page of the third letter is shown as 3-2; the count sheet is 0.
+        if lot == "5" {
+            let bytes = fs::read(scratch.0.join("out/season-2026-lot-01.pdf")).expect("a lot");
+            let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read");
+            let pages: usize = rows.iter().map(|row| row[2].parse::<usize>().expect("pages")).sum();
+            assert_eq!(file.get_pages().len(), pages + 1);
+            assert!(file.catalog().expect("a catalogue").get(b"Outlines").is_err());
+        }
+    }
+}
+
+#[test]
+fn printed_on_both_sides_every_letter_begins_on_a_sheet_of_its_own() {
+    let scratch = Scratch::new("sides");
+    scratch.case("a", &balance("D-1", "45990", ""));
+    scratch.case("b", &balance("D-2", "45991", ""));
+    assert_eq!(scratch.season(&["--both-sides"]).status.code(), Some(0));
+    let bytes = fs::read(scratch.0.join("out/season-2026-lot-01.pdf")).expect("a lot");
+    let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read");
+    let labels = file.catalog().and_then(|catalog| catalog.get(b"PageLabels")).expect("labels");
+    let numbers = labels.as_dict().and_then(|labels| labels.get(b"Nums")).and_then(lopdf::Object::as_array);
+    let starts: Vec<i64> = numbers.expect("a list").iter().filter_map(|entry| entry.as_i64().ok()).collect();
+    assert_eq!(starts.len(), 3);
+    assert!(starts.iter().all(|start| start % 2 == 0), "{starts:?}");
+}
+
+#[test]
+fn amounts_years_and_returns_stand_in_the_lists_only_where_they_are_wanted() {
+    let scratch = Scratch::new("amounts");
+    scratch.case("a", &balance("A-1", "01040", ""));
+    scratch.case("b", &balance("A-2", "01041", "  delivery: portal\n"));
+    assert_eq!(scratch.season(&[]).status.code(), Some(0));
+    for name in ["mailing-list.csv", "portal-list.csv", "left-out.csv", "report.txt"] {
+        let path = scratch.0.join("out").join(name);
+        let text = fs::read_to_string(path).unwrap_or_default();
+        for word in ["1234", "1,234", "balance", "origin", "2025"] {
+            assert!(!text.contains(word), "{name} holds {word}");
+        }
+    }
+    assert!(!scratch.0.join("out/left-out.csv").exists(), "nobody was left out");
+    assert_eq!(scratch.season(&["--with-amounts", "--replace"]).status.code(), Some(0));
+    let row = &scratch.rows("out/mailing-list.csv")[0];
+    assert_eq!(row[10], "01040", "a ZIP keeps its zero");
+    assert_eq!(row[15..], ["1234.00", "computed", "2025 or before", ""]);
+}
+
+#[test]
+fn no_cell_is_a_formula() {
+    let scratch = Scratch::new("formula");
+    scratch.case("=cmd", &balance("F-1", "45990", "").replace("preparation", "consent"));
+    let names = balance("F-2", "45990", "").replace("[Ada Rook]", "[\"=HYPERLINK(1)\", \"+Ada Rook\"]");
+    scratch.case("names", &names.replace("9 Mill Street", "\"@9 Mill Street\""));
+    let made = scratch.season(&[]);
+    assert_eq!(made.status.code(), Some(0), "{}", said(&made));
+    for name in ["mailing-list.csv", "left-out.csv"] {
+        let text = scratch.read(&format!("out/{name}"));
+        for cell in text.split([',', '\n']) {
+            assert!(!cell.trim_start_matches('"').starts_with(['=', '+', '@', '-']), "{name}: {cell}");
+        }
+    }
+    assert!(scratch.read("out/left-out.csv").contains("'=cmd.case.yaml,F-1,no-basis"));
+}
+
+#[test]
+fn single_letters_are_named_by_the_reference() {
+    let scratch = Scratch::new("single");
+    scratch.case("a", &balance("P-1", "45990", ""));
+    scratch.case("b", &balance("P-2", "45991", "  language: es\n"));
+    assert_eq!(scratch.season(&["--single"]).status.code(), Some(0));
+    let names: Vec<String> = files(&scratch.0.join("out")).into_keys().collect();
+    assert_eq!(
+        names,
+        ["mailing-list.csv", "report.txt", "season-2026-lot-01.pdf", "single/P-1.pdf", "single/P-2.pdf"]
+    );
+    assert_eq!(scratch.rows("out/mailing-list.csv")[1][4], "es");
+}
+
+// ---- Whole or not at all ----
+
+#[test]
+fn what_stands_is_replaced_only_when_told_and_only_where_it_is_a_season() {
+    let scratch = Scratch::new("replace");
+    scratch.case("a", &balance("R-1", "45990", ""));
+    assert_eq!(scratch.season(&[]).status.code(), Some(0));
+    let first = files(&scratch.0.join("out"));
+    let again = scratch.season(&["--lot", "1"]);
+    assert_eq!(again.status.code(), Some(4));
+    assert!(said(&again).contains("stands already"), "{}", said(&again));
+    assert_eq!(files(&scratch.0.join("out")), first);
+    assert_eq!(scratch.season(&["--replace"]).status.code(), Some(0));
+    assert_eq!(files(&scratch.0.join("out")), first, "the same cases give the same bytes");
+    fs::write(scratch.0.join("out/notes.txt"), "mailed on Tuesday").expect("written");
+    let refused = scratch.season(&["--replace"]);
+    assert_eq!(refused.status.code(), Some(4));
+    assert!(said(&refused).contains("notes.txt"), "{}", said(&refused));
+    assert_eq!(scratch.read("out/notes.txt"), "mailed on Tuesday");
+}
+
+#[test]
+fn what_an_interrupted_run_left_does_not_matter() {
+    let scratch = Scratch::new("interrupted");
+    for n in 0..12 {
+        scratch.case(&format!("c{n}"), &balance(&format!("I-{n}"), "45990", ""));
+    }
+    assert_eq!(scratch.season(&["--lot", "5"]).status.code(), Some(0));
+    let whole = files(&scratch.0.join("out"));
+    fs::remove_dir_all(scratch.0.join("out")).expect("removed");
+    fs::create_dir_all(scratch.0.join(".out.part/single")).expect("a folder");
+    fs::write(scratch.0.join(".out.part/season-2026-lot-01.pdf"), "half").expect("written");
+    assert_eq!(scratch.season(&["--lot", "5"]).status.code(), Some(0));
+    assert_eq!(files(&scratch.0.join("out")), whole);
+    assert!(!scratch.0.join(".out.part").exists());
+}
+
+#[cfg(unix)]
+#[test]
+fn files_are_for_their_owners_eyes() {
+    use std::os::unix::fs::PermissionsExt;
+    let scratch = Scratch::new("private");
+    scratch.case("a", &balance("M-1", "45990", ""));
+    scratch.case("b", &balance("M-2", "45990", "  delivery: portal\n"));
+    scratch.case("c", "format: 1\n");
+    assert_eq!(scratch.season(&["--single"]).status.code(), Some(1));
+    let mode = |path: &Path| fs::metadata(path).expect("it stands").permissions().mode() & 0o777;
+    let out = scratch.0.join("out");
+    assert_eq!(mode(&out), 0o700);
+    for name in files(&out).keys() {
+        assert_eq!(mode(&out.join(name)), 0o600, "{name}");
+    }
+    assert_eq!(mode(&out.join("portal")), 0o700);
+}
+
+#[test]
+fn a_slip_in_the_date_and_a_broken_firm_file_stop_the_run_before_anything_is_written() {
+    let scratch = Scratch::new("slips");
+    scratch.case("a", &balance("Q-1", "45990", ""));
+    let early =
+        run(&scratch.0, &["remind", "cases", "--for", "2026", "--dated", "2017-01-05", "--out", "out"]);
+    assert_eq!(early.status.code(), Some(2), "{}", said(&early));
+    fs::write(scratch.0.join("cases/firm.yaml"), "name: Larch Tax\n").expect("written");
+    let broken = scratch.season(&[]);
+    assert_eq!(broken.status.code(), Some(1), "{}", said(&broken));
+    assert!(!scratch.0.join("out").exists());
+    fs::remove_file(scratch.0.join("cases/firm.yaml")).expect("removed");
+    let without = scratch.season(&[]);
+    assert_eq!(said(&without).matches("No firm file was found").count(), 1);
+}
