@@ -30,6 +30,8 @@ mod fuzzed;
 mod generated;
 /// Good but unusual cases raise no false alarm.
 mod good;
+/// Killed, stopped, out of room: nothing half-written, and a second run completes.
+mod interrupted;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.

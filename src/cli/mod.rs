@@ -46,7 +46,7 @@ Exit codes:
   3   a seal or the figures do not verify
   4   a file cannot be read or written
   70  a fault of the program; please report it
-  130 interrupted; the answers given to `begin` are kept
+  130 interrupted; the same command goes on, and answers given to `begin` are kept
 
 Not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.";
 
