@@ -21,6 +21,7 @@ mod said;
 mod schema;
 mod sender;
 mod shell;
+mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
@@ -65,6 +66,8 @@ enum Command {
     Why(why::WhyLine),
     /// Show what every client has left, lacks, and can still claim: one row for each case of a folder
     Register(register::RegisterOf),
+    /// Check sealed packets: the seal, the figures, the pages
+    Verify(verify::Verify),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
@@ -151,6 +154,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
         Command::Register(command) => command.run(),
+        Command::Verify(command) => command.run(),
         Command::Law(command) => command.run(),
         Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),

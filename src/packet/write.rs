@@ -42,6 +42,14 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
     let beside = Beside::of(out, &packet.name);
     beside.tidy(disk)?;
     let replace = may_take_its_place(&place, packet)?;
+    let slip = packet.slip.as_ref().map(|(name, bytes)| (out.join(name), bytes));
+    if let Some((slip, bytes)) = &slip
+        && fs::symlink_metadata(slip).is_ok()
+        && fs::read(slip).ok().as_ref() != Some(bytes)
+    {
+        // The slip of a packet that is no longer here; it may be all that is left of it.
+        return Err(Trouble::Stands(slip.clone()));
+    }
     let written = write_all(disk, &beside.part, packet, readers).and_then(|()| {
         if !replace {
             return move_in(disk, &beside.part, &place);
@@ -60,7 +68,15 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
     if replace {
         clear(disk, &beside.old)?;
     }
-    synced.map(|()| place)
+    synced?;
+    // After the packet, so that no slip stands for a packet that does not; a slip that was lost in between can be made
+    // again from the packet.
+    if let Some((slip, bytes)) = slip
+        && fs::symlink_metadata(&slip).is_err()
+    {
+        put_file_on(disk, &slip, bytes, false, readers)?;
+    }
+    Ok(place)
 }
 
 /// Says whether the place is free or holds a draft that this draft may replace.
