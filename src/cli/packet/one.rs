@@ -387,6 +387,13 @@ impl Desk<'_> {
         };
         match write::put(&self.asked.out, &packet, self.asked.access.readers()) {
             Ok(place) => said.data(&summary(case, year, &facts, &place, &packet)),
+            Err(Trouble::Stands(slip)) if slip != self.asked.out.join(&wanted.name) => {
+                said.tell(&format!(
+                    "error: {} is the seal slip of another packet of this name, which is not here any more; the slip may be all that is left of it\nhelp: bring that packet back, or move its slip away, and run again",
+                    slip.display()
+                ));
+                return Err(No(Came::Refused, End::Files));
+            }
             // Another run was faster, perhaps with the same.
             Err(Trouble::Stands(_)) => {
                 return match self.given(path, case, year, bytes, found)?.standing {
