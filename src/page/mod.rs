@@ -21,6 +21,7 @@ mod measure;
 mod paragraph;
 mod pdf;
 mod properties;
+mod save;
 mod structure;
 mod table;
 #[cfg(test)]
