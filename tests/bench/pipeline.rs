@@ -65,6 +65,7 @@ fn pipeline(criterion: &mut Criterion) {
         law_edition: "bench".to_string(),
         draft: false,
         dated: Some(wanted.dated),
+        replaces: None,
     };
     let worksheet =
         || sheet::write(&case, law, &computed.outcome, wanted.year, &facts, &computed.sources, &stamps);
