@@ -105,7 +105,7 @@ fn on_white(points: &[u8], kind: png::ColorType) -> Vec<u8> {
     };
     let mut out = Vec::with_capacity(points.len() / kind.samples() * 3);
     match kind {
-        png::ColorType::Grayscale => points.iter().for_each(|grey| out.extend([*grey; 3])),
+        png::ColorType::Grayscale => points.iter().for_each(|gray| out.extend([*gray; 3])),
         png::ColorType::GrayscaleAlpha => {
             points.chunks_exact(2).for_each(|point| out.extend([mixed(point[0], point[1]); 3]));
         }

@@ -102,7 +102,7 @@ fn worksheet_b_leaves_more_tax_for_the_clean_energy_credit() {
         ("2025:101@battery.4", "126.00"),
         // 17,400 + 2,350 + 1,480 + 4,600 + 650 - 500 + 294, less 1,000 of the subsidy.
         ("2025:230@roof-array", "25274.00"),
-        // Of the backup panel 700 by the preparer's judgement.
+        // Of the backup panel 700 by the preparer's judgment.
         ("2025:102@battery.3", "700.00"),
         // 9,800 + 1,200 + 700 + 126, less 500 of the subsidy.
         ("2025:230@battery", "11326.00"),

@@ -1,4 +1,4 @@
-//! The catalogue of findings, run: under `tests/findings/CODE` lie small bad cases, each with its findings as
+//! The catalog of findings, run: under `tests/findings/CODE` lie small bad cases, each with its findings as
 //! they are printed beside it. `GABLEWORK_ACCEPT=1` writes the expected texts anew; read the diff after it.
 //!
 //! A file ends in `.case.yaml`, or in `.recipe` where the case would be too large to keep: then each line is
@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// One bad case of the catalogue.
+/// One bad case of the catalog.
 struct Bad {
     code: String,
     name: String,
@@ -19,7 +19,7 @@ struct Bad {
     expected: PathBuf,
 }
 
-fn catalogue() -> Vec<Bad> {
+fn catalog() -> Vec<Bad> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
     let mut all = Vec::new();
     let mut folders: Vec<PathBuf> = fs::read_dir(&root).unwrap().map(|one| one.unwrap().path()).collect();
@@ -80,7 +80,7 @@ fn found(bad: &Bad) -> (Vec<Finding>, Sources) {
 fn every_bad_case_is_explained_as_recorded() {
     let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
     let mut wrong = Vec::new();
-    for bad in catalogue() {
+    for bad in catalog() {
         let (findings, sources) = found(&bad);
         let text: Vec<String> = findings.iter().map(|one| one.render(&sources)).collect();
         let text = text.join("\n");
@@ -106,7 +106,7 @@ fn every_bad_case_is_explained_as_recorded() {
 fn every_code_has_a_case_and_every_case_a_code() {
     let known: BTreeSet<&str> = codes().map(|(code, _)| *code).collect();
     assert_eq!(known.len(), codes().count(), "a code stands twice in the tables");
-    let cases = catalogue();
+    let cases = catalog();
     let shown: BTreeSet<&str> = cases.iter().map(|bad| bad.code.as_str()).collect();
     let absent: Vec<&&str> = known.difference(&shown).collect();
     assert!(absent.is_empty(), "codes without a case: {absent:?}");
@@ -158,7 +158,7 @@ fn every_question_can_be_answered_and_says_whether_it_blocks() {
     let listed: BTreeSet<&str> = credit::codes::QUESTIONS.iter().map(|one| one.code).collect();
     assert_eq!(listed.len(), credit::codes::QUESTIONS.len(), "a question stands twice");
     let mut asked = BTreeSet::new();
-    for bad in catalogue() {
+    for bad in catalog() {
         for finding in found(&bad).0 {
             if finding.severity != gablework::finding::Severity::Question {
                 assert!(!finding.blocking && !listed.contains(finding.code), "{}", finding.code);
@@ -227,7 +227,7 @@ const STARTS: [&str; 7] = [
 #[test]
 fn no_expected_text_is_left_over() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
-    let wanted: BTreeSet<PathBuf> = catalogue().into_iter().map(|bad| bad.expected).collect();
+    let wanted: BTreeSet<PathBuf> = catalog().into_iter().map(|bad| bad.expected).collect();
     for folder in fs::read_dir(root).unwrap() {
         for file in fs::read_dir(folder.unwrap().path()).unwrap() {
             let file = file.unwrap().path();
@@ -240,7 +240,7 @@ fn no_expected_text_is_left_over() {
 
 #[test]
 fn findings_keep_the_style() {
-    for bad in catalogue() {
+    for bad in catalog() {
         let findings = found(&bad).0;
         for pair in findings.windows(2) {
             let start = |n: usize| pair[n].at.map_or(0, |at| at.start);

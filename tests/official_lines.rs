@@ -470,7 +470,7 @@ fn the_arithmetic_is_that_of_the_forms() {
     assert_eq!(Expression::read("30"), Ok(Expression::Line("30".to_string())));
 }
 
-/// Writes figures as `place = dollars` pairs of Form 5695 and its neighbours.
+/// Writes figures as `place = dollars` pairs of Form 5695 and its neighbors.
 fn filled(year: i16, form: &str, lines: &[(&str, i64)]) -> BTreeMap<OfficialPlace, Money> {
     let one =
         |(line, dollars): &(&str, i64)| (OfficialPlace::new(year, form, line), Money::dollars(*dollars));

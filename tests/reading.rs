@@ -165,7 +165,7 @@ fn long_texts_may_be_written_in_every_way_yaml_has() {
 fn errors_that_no_figure_depends_on_leave_the_case_standing() {
     let missing_paper = EVERY_KEY.replace("  inv-118: {type", "  inv-119: {type");
     let wrong_zip = EVERY_KEY.replace("zip: 01040\n", "zip: 1040\n");
-    let stranger = EVERY_KEY.replace("  language: en", "  colour: blue");
+    let stranger = EVERY_KEY.replace("  language: en", "  color: blue");
     for text in [missing_paper, wrong_zip, stranger] {
         assert_ne!(text, EVERY_KEY);
         let (case, findings, _) = read(text.as_bytes());

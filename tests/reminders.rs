@@ -254,7 +254,7 @@ fn letters_lie_in_the_order_of_zip_street_and_name_and_lots_end_where_they_are_f
             let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read");
             let pages: usize = rows.iter().map(|row| row[2].parse::<usize>().expect("pages")).sum();
             assert_eq!(file.get_pages().len(), pages + 1);
-            assert!(file.catalog().expect("a catalogue").get(b"Outlines").is_err());
+            assert!(file.catalog().expect("a catalog").get(b"Outlines").is_err());
         }
     }
 }

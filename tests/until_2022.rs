@@ -1,7 +1,7 @@
 //! The nonbusiness energy property credit of 2006 to 2022, worked by hand, line by line.
 //!
 //! The comment above each check names the published source of the rule. Forms and worksheets are those of the IRS for
-//! the year named; where the edition of a year was not found, the neighbouring edition's layout is taken, as the law
+//! the year named; where the edition of a year was not found, the neighboring edition's layout is taken, as the law
 //! files say.
 
 use crate::support::household::{Household, compute, said};
@@ -387,10 +387,10 @@ fn joint_owners_share_the_limit_of_2009() {
     found.expect(2009, &[("384", "1800"), ("386", "3000"), ("387", "900"), ("380", "900")]);
 }
 
-/// Neighbours who share an item each take the credit on what each paid, with limits of their own: Form 5695 (2013),
+/// Neighbors who share an item each take the credit on what each paid, with limits of their own: Form 5695 (2013),
 /// instructions page 4. A case gives what this client paid and names no other owner.
 #[test]
-fn neighbours_count_what_each_paid() {
+fn neighbors_count_what_each_paid() {
     let found = case(
         &[2013],
         &[item("boiler", "furnace_or_boiler", "2013-05-01", "", "140")],

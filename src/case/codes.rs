@@ -1,4 +1,4 @@
-//! The catalogue of what can be wrong with a case file, one line for each code.
+//! The catalog of what can be wrong with a case file, one line for each code.
 //!
 //! Nothing comes in. Programs may rely on the codes; their words may change. For every code a small case
 //! under `tests/findings` shows the finding as it is printed.

@@ -197,7 +197,7 @@ fn is_separator(gap: &str) -> bool {
     matches!(gap, "-" | " " | "." | "/" | "_" | " - " | "- " | " -" | "  ")
 }
 
-/// What ties a neighbouring group of digits to a number, so that both are one longer thing.
+/// What ties a neighboring group of digits to a number, so that both are one longer thing.
 fn is_joint(gap: &str) -> bool {
     matches!(gap, "-" | "." | "/" | "_")
 }

@@ -1,6 +1,6 @@
 //! `check`: every finding, nothing written.
 
-use super::{AsText, End, colour, kit, load, print};
+use super::{AsText, End, color, kit, load, print};
 use crate::finding::{Severity, Sources};
 use std::path::PathBuf;
 
@@ -51,7 +51,7 @@ impl Check {
                 match self.form {
                     AsText::Text => {
                         for finding in &computed.findings {
-                            print(&format!("{}\n", colour::for_output(finding, &computed.sources)));
+                            print(&format!("{}\n", color::for_output(finding, &computed.sources)));
                         }
                         print(&format!("{}: {}\n", path.display(), tally(&computed.findings)));
                     }

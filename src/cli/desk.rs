@@ -86,7 +86,7 @@ impl Screen {
         let cursor = shown.and_then(|shown| labels.iter().position(|label| *label == shown)).unwrap_or(0);
         let message = ending(question.words.clone());
         let select = Select::new(&message, labels)
-            .with_render_config(colours())
+            .with_render_config(colors())
             .with_page_size(16)
             .with_starting_cursor(cursor)
             .with_help_message(
@@ -106,7 +106,7 @@ impl Screen {
         let judged = question.clone();
         let message = ending(words(question));
         let text = Text::new(&message)
-            .with_render_config(colours())
+            .with_render_config(colors())
             .with_help_message("? explains, Esc goes back, Ctrl-C stops and keeps your answers")
             .with_validator(move |typed: &str| {
                 Ok(match typed.trim().to_lowercase().as_str() {
@@ -131,8 +131,8 @@ fn ending(words: String) -> String {
     if words.ends_with(['?', ']']) { words } else { format!("{words}:") }
 }
 
-/// The library's own colours, which it leaves out where nobody wants them.
-fn colours() -> RenderConfig<'static> {
+/// The library's own colors, which it leaves out where nobody wants them.
+fn colors() -> RenderConfig<'static> {
     RenderConfig::default().with_canceled_prompt_indicator(Styled::new("(back)"))
 }
 

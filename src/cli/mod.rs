@@ -4,7 +4,7 @@
 mod access;
 mod begin;
 mod check;
-mod colour;
+mod color;
 mod desk;
 mod figures;
 mod inside;
@@ -175,7 +175,7 @@ fn print(text: &str) {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        eprintln!("{}", colour::for_errors(finding, sources));
+        eprintln!("{}", color::for_errors(finding, sources));
     }
 }
 

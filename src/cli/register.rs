@@ -2,7 +2,7 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, colour, load, our_fault};
+use super::{End, color, load, our_fault};
 use crate::assemble;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
@@ -182,7 +182,7 @@ impl RegisterOf {
         };
         let errors = computed.findings.iter().filter(|finding| finding.severity == Severity::Error);
         let said: String =
-            errors.map(|finding| colour::for_errors(finding, &computed.sources) + "\n").collect();
+            errors.map(|finding| color::for_errors(finding, &computed.sources) + "\n").collect();
         let end = if computed.has_errors() { End::CaseErrors } else { End::Done };
         let mut row = Row::of(file, packet::fingerprint(&bytes), &computed, law, on);
         if !self.with_names {

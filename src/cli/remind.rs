@@ -2,7 +2,7 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, colour, kit, load, our_fault, print, sender};
+use super::{End, color, kit, load, our_fault, print, sender};
 use crate::case::TaxYear;
 use crate::finding::Sources;
 use crate::law::Law;
@@ -214,7 +214,7 @@ fn tell(failed: &Failed) {
     match &failed.why {
         Failure::Findings(findings, sources) => {
             for finding in findings {
-                eprintln!("{}", colour::for_errors(finding, sources));
+                eprintln!("{}", color::for_errors(finding, sources));
             }
             eprintln!("No letter for {}: mend what is marked above.", failed.file.display());
         }

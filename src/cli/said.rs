@@ -1,7 +1,7 @@
 //! What the work on one case says, kept until it is its turn: cases are worked on side by side, and their words never
 //! mix.
 
-use super::{End, colour};
+use super::{End, color};
 use crate::finding::{Finding, Sources};
 use std::io::Write;
 
@@ -29,7 +29,7 @@ impl Said {
     /// Adds findings.
     pub fn complain(&mut self, findings: &[Finding], sources: &Sources) {
         for finding in findings {
-            self.tell(&colour::for_errors(finding, sources));
+            self.tell(&color::for_errors(finding, sources));
         }
     }
 

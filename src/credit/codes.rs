@@ -1,4 +1,4 @@
-//! The catalogue of what computing a case can find, one line for each code, and the mistakes of the trade that
+//! The catalog of what computing a case can find, one line for each code, and the mistakes of the trade that
 //! they answer.
 //!
 //! Nothing comes in. Programs may rely on the codes; their words may change. For every code a small case

@@ -28,7 +28,7 @@ pub enum LineKind {
 }
 
 /// Declares the lines: number, name, kind, label. `{year}`, `{before}` and `{after}` in a label are the tax year
-/// of the figure and its neighbours, `{improvement}` and `{clean}` what the credits are called in that year.
+/// of the figure and its neighbors, `{improvement}` and `{clean}` what the credits are called in that year.
 macro_rules! lines {
     ($($number:literal $name:ident $kind:ident $label:literal;)+) => {
         $(#[doc = $label] pub const $name: Line = Line($number);)+

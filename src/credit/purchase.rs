@@ -222,7 +222,7 @@ fn chosen_cost(
     let because = cost.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     let ruling = |counts| Ruling {
         counts,
-        because: format!("preparer's judgement: {because}"),
+        because: format!("preparer's judgment: {because}"),
         authority: authority.source.clone(),
         settled: false,
         chosen: Some(chosen.span),
@@ -282,7 +282,7 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
     let because = incentive.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     Ruling {
         counts: reduces,
-        because: format!("preparer's judgement: {because}"),
+        because: format!("preparer's judgment: {because}"),
         settled: false,
         chosen: Some(chosen.span),
         ..by_law

@@ -1,6 +1,6 @@
 //! A finding in words: as plain text with an excerpt of the source, and as JSON for `figures`.
 //!
-//! Comes in: a finding and the texts it points into. Goes out: text without colour and without control
+//! Comes in: a finding and the texts it points into. Goes out: text without color and without control
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
 use super::{Finding, Severity, Source, Sources, Span};

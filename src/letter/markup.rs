@@ -298,7 +298,7 @@ impl Reading<'_> {
     }
 }
 
-/// Joins neighbours of one style; an escaped mark splits the words around it.
+/// Joins neighbors of one style; an escaped mark splits the words around it.
 fn joined(words: Words) -> Words {
     let mut out: Words = Vec::new();
     for run in words {

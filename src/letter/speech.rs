@@ -40,7 +40,7 @@ pub(super) const PHRASES: &[&str] = &[
     "finished {}",
     "in use from {}",
     "paid {}",
-    "our judgement: {}",
+    "our judgment: {}",
     "{} carried forward",
     "no end date yet",
     "at least until {}",

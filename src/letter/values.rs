@@ -106,9 +106,9 @@ impl Telling<'_> {
     /// Makes a reason into a sentence: a capital at its head, dates written out, a stop at its end.
     fn sentence(&self, reason: &str) -> String {
         let reason = reason.trim();
-        let words = match reason.strip_prefix("preparer's judgement: ") {
+        let words = match reason.strip_prefix("preparer's judgment: ") {
             // The preparer's own words stay in the preparer's language.
-            Some(own) => self.speech.say("our judgement: {}", &[&self.speech.dates_written(own)]),
+            Some(own) => self.speech.say("our judgment: {}", &[&self.speech.dates_written(own)]),
             None => self.speech.tell(reason),
         };
         let mut text = capital(&words);
@@ -244,8 +244,8 @@ mod tests {
         with_telling(|telling| {
             assert_eq!(telling.sentence("labor never counts"), "Labor never counts.");
             assert_eq!(
-                telling.sentence("preparer's judgement: split by area"),
-                "Our judgement: split by area."
+                telling.sentence("preparer's judgment: split by area"),
+                "Our judgment: split by area."
             );
             assert_eq!(telling.sentence(""), "");
         });

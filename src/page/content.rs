@@ -127,7 +127,7 @@ impl Pen<'_> {
     fn outline(&mut self, area: &Area) {
         self.enter(None);
         self.leave_text();
-        self.put(format_args!("{} G 0.8 w ", grey(area.ink)));
+        self.put(format_args!("{} G 0.8 w ", gray(area.ink)));
         self.rectangle(area);
         self.put(format_args!(" S\n"));
     }
@@ -178,7 +178,7 @@ impl Pen<'_> {
 
     fn ink(&mut self, ink: Ink) {
         if self.ink != Some(ink) {
-            self.put(format_args!("{} g\n", grey(ink)));
+            self.put(format_args!("{} g\n", gray(ink)));
             self.ink = Some(ink);
         }
     }
@@ -189,7 +189,7 @@ impl Pen<'_> {
 }
 
 /// How light an ink is: 0 is black.
-fn grey(ink: Ink) -> &'static str {
+fn gray(ink: Ink) -> &'static str {
     match ink {
         Ink::Black => "0",
         Ink::Rule => "0.6",

@@ -97,18 +97,18 @@ pub struct Area {
     pub ink: Ink,
 }
 
-/// Black, or grey: as a rule, as a band, and dark or light in drawings.
+/// Black, or gray: as a rule, as a band, and dark or light in drawings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ink {
     /// Black.
     Black,
-    /// The grey of light rules.
+    /// The gray of light rules.
     Rule,
-    /// The grey behind words.
+    /// The gray behind words.
     Band,
-    /// The dark grey of drawings.
+    /// The dark gray of drawings.
     Dark,
-    /// The light grey of drawings.
+    /// The light gray of drawings.
     Light,
 }
 

@@ -27,7 +27,7 @@ impl Style {
     }
 
     /// From the top of a line to its baseline: ascenders (0.75 em) and descenders (0.21 em) of the face are
-    /// centred in the leading.
+    /// centered in the leading.
     pub fn baseline(self) -> Length {
         self.leading / 2 + self.size * 27 / 100
     }

@@ -1,4 +1,4 @@
-//! The properties of a file: title, language, dates, identifier, the standards it follows, what grey means.
+//! The properties of a file: title, language, dates, identifier, the standards it follows, what gray means.
 //!
 //! Comes in: the properties of [`Pages`] and the [`Stamp`]. Goes out: objects of the file. Whatever the drawing
 //! library wrote of these is replaced whole: it takes identifiers from a counter and leaves traces of another
@@ -24,15 +24,15 @@ pub(super) fn write(file: &mut Document, pages: &Pages, stamp: &Stamp, part: u8)
     .with_compression(false);
     let metadata = file.add_object(metadata);
     let shape = dictionary([("N", Object::Integer(3))]);
-    let colours = file.add_object(deflated_stream(shape, SRGB_DEFLATED.clone()));
+    let colors = file.add_object(deflated_stream(shape, SRGB_DEFLATED.clone()));
     let intent = dictionary([
         ("Type", name("OutputIntent")),
         ("S", name("GTS_PDFA1")),
         ("OutputConditionIdentifier", Object::string_literal("sRGB")),
         ("Info", Object::string_literal("sRGB")),
-        ("DestOutputProfile", Object::Reference(colours)),
+        ("DestOutputProfile", Object::Reference(colors)),
     ]);
-    let catalog = file.catalog_mut().expect("a file has a catalogue");
+    let catalog = file.catalog_mut().expect("a file has a catalog");
     catalog.set("Metadata", Object::Reference(metadata));
     catalog.set("OutputIntents", vec![Object::Dictionary(intent)]);
     catalog.set("Lang", text_string(language(pages)));
@@ -139,7 +139,7 @@ fn xmp(pages: &Pages, stamp: &Stamp, part: u8) -> String {
 /// The profile as files embed it, made once.
 static SRGB_DEFLATED: LazyLock<Vec<u8>> = LazyLock::new(|| deflate::zlib(&srgb_profile()));
 
-/// Builds a colour profile for sRGB (IEC 61966-2-1) in the form of ICC.1:2001-04, version 2: three primaries
+/// Builds a color profile for sRGB (IEC 61966-2-1) in the form of ICC.1:2001-04, version 2: three primaries
 /// adapted to the D50 white point and one transfer curve for all three. Figures from memory, compared with the
 /// values commonly published.
 fn srgb_profile() -> Vec<u8> {
@@ -153,7 +153,7 @@ fn srgb_profile() -> Vec<u8> {
         curve.extend(((linear * 65_535.0).round() as u16).to_be_bytes());
     }
     // Fixed-point numbers of 16 binary places.
-    let colour = |x: u32, y: u32, z: u32| {
+    let color = |x: u32, y: u32, z: u32| {
         let mut tag = b"XYZ \0\0\0\0".to_vec();
         [x, y, z].iter().for_each(|value| tag.extend(value.to_be_bytes()));
         tag
@@ -163,10 +163,10 @@ fn srgb_profile() -> Vec<u8> {
     let tags: [(&[u8; 4], Vec<u8>); 7] = [
         (b"desc", description),
         (b"cprt", b"text\0\0\0\0No copyright, use freely\0".to_vec()),
-        (b"wtpt", colour(0xF6D6, 0x1_0000, 0xD32D)),
-        (b"rXYZ", colour(0x6FA2, 0x38F5, 0x0390)),
-        (b"gXYZ", colour(0x6299, 0xB785, 0x18DA)),
-        (b"bXYZ", colour(0x24A0, 0x0F84, 0xB6CF)),
+        (b"wtpt", color(0xF6D6, 0x1_0000, 0xD32D)),
+        (b"rXYZ", color(0x6FA2, 0x38F5, 0x0390)),
+        (b"gXYZ", color(0x6299, 0xB785, 0x18DA)),
+        (b"bXYZ", color(0x24A0, 0x0F84, 0xB6CF)),
         (b"rTRC", curve),
     ];
 

@@ -85,7 +85,7 @@ pub(super) fn write(
         ("ParentTreeNextKey", Object::Integer(sheets.len() as i64)),
     ]);
     file.objects.insert(root, Object::Dictionary(tree));
-    let catalog = file.catalog_mut().expect("a file has a catalogue");
+    let catalog = file.catalog_mut().expect("a file has a catalog");
     catalog.set("StructTreeRoot", Object::Reference(root));
     catalog.set("MarkInfo", dictionary([("Marked", Object::Boolean(true))]));
 }
@@ -197,7 +197,7 @@ pub(super) fn write_labels(file: &mut Document, pages: &Pages) {
         numbers.push(Object::Dictionary(label));
     }
     let labels = dictionary([("Nums", Object::Array(numbers))]);
-    file.catalog_mut().expect("a file has a catalogue").set("PageLabels", labels);
+    file.catalog_mut().expect("a file has a catalog").set("PageLabels", labels);
 }
 
 /// Writes the outline: the headings, nested by their level. Nothing where there are none.
@@ -248,7 +248,7 @@ pub(super) fn write_outline(file: &mut Document, pages: &Pages, sheets: &[Object
     let mut entry = dictionary([("Type", name("Outlines"))]);
     link(&mut entry, &children(None), ids.len() as i64);
     file.objects.insert(root, Object::Dictionary(entry));
-    let catalog = file.catalog_mut().expect("a file has a catalogue");
+    let catalog = file.catalog_mut().expect("a file has a catalog");
     catalog.set("Outlines", Object::Reference(root));
     catalog.set("PageMode", name("UseOutlines"));
 }

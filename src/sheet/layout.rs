@@ -63,7 +63,7 @@ words! {
         Outlook = "outlook", "what later years would use of the credit, on an assumption about their tax";
         AsFiled = "as_filed", "computed, filed, difference";
         Transcription = "transcription", "entries in the order of the official form";
-        Judgements = "judgements", "treatments the preparer chose";
+        Judgments = "judgments", "treatments the preparer chose";
         Unsettled = "unsettled", "readings taken where the law is not settled";
         Findings = "findings", "errors, warnings, questions and notes";
         Answers = "answers", "answers given";

@@ -234,7 +234,7 @@ impl<'a> Writer<'a> {
             Part::Outlook => self.outlook(),
             Part::AsFiled => self.as_filed(),
             Part::Transcription => self.transcription(),
-            Part::Judgements => self.judgements(),
+            Part::Judgments => self.judgments(),
             Part::Unsettled => self.unsettled(),
             Part::Findings => self.findings(),
             Part::Answers => self.answers(),

@@ -1,4 +1,4 @@
-//! The unnumbered sheets of words: summary box, judgements, findings, answers.
+//! The unnumbered sheets of words: summary box, judgments, findings, answers.
 
 use super::layout::Content;
 use super::way::Printer;
@@ -63,7 +63,7 @@ impl Writer<'_> {
     }
 
     /// Writes every treatment the preparer chose.
-    pub(super) fn judgements(&self) -> Vec<Block> {
+    pub(super) fn judgments(&self) -> Vec<Block> {
         let rows = self.ruled(|ruling| ruling.chosen.is_some());
         let rows = rows
             .into_iter()
@@ -101,7 +101,7 @@ impl Writer<'_> {
 
     /// Writes the findings, the worst first, each with its place in the case.
     pub(super) fn findings(&self) -> Vec<Block> {
-        // Readings where the law is open have a table of their own among the judgements.
+        // Readings where the law is open have a table of their own among the judgments.
         let apart = |finding: &&Finding| finding.code != "law-not-settled";
         let mut findings: Vec<&Finding> = self.outcome.findings.iter().filter(apart).collect();
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));

@@ -225,7 +225,7 @@ impl Writer<'_> {
     }
 }
 
-/// Adds the case's own reason, where a judgement does not quote it already.
+/// Adds the case's own reason, where a judgment does not quote it already.
 fn with_because(why: String, because: Option<&At<String>>) -> String {
     match because {
         Some(because) if !why.contains(because.value.trim()) => {

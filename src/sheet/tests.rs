@@ -147,11 +147,11 @@ fn the_dagger_is_explained_where_it_is_met_first_and_under_the_guide() {
 }
 
 #[test]
-fn judgements_questions_and_places_stand_in_words() {
+fn judgments_questions_and_places_stand_in_words() {
     let text = ready(IN_2025).text(2025);
     says(
         &text,
-        "202@heat-pump.incentive.1 | Town of Westbrook (local grant) | leaves the cost alone | Preparer's judgement: the town reported the grant as income to the client",
+        "202@heat-pump.incentive.1 | Town of Westbrook (local grant) | leaves the cost alone | Preparer's judgment: the town reported the grant as income to the client",
     );
     says(&text, "worksheet-2025.case.yaml, line ");
     assert!(!text.contains("folder/"), "folders of the machine stay out");

@@ -1,7 +1,7 @@
-//! Findings in colour on a terminal, plain everywhere else.
+//! Findings in color on a terminal, plain everywhere else.
 //!
 //! Comes in: a finding as plain text, and whether to paint. Goes out: the same text, in which the severity, the
-//! marker under the place and the word `help` are set off. The text alone says everything; colour only leads
+//! marker under the place and the word `help` are set off. The text alone says everything; color only leads
 //! the eye, so nothing is lost in a log, a mail or for someone who does not see it.
 
 use crate::finding::{Finding, Severity, Sources};
@@ -26,7 +26,7 @@ fn rendered(finding: &Finding, sources: &Sources, painted: bool) -> String {
 }
 
 /// Says whether to paint: a terminal that can, for someone who has not said otherwise. An empty `NO_COLOR` says
-/// nothing (no-color.org). A Windows console is painted only where it says that it understands colour.
+/// nothing (no-color.org). A Windows console is painted only where it says that it understands color.
 fn wanted(terminal: bool, variable: impl Fn(&str) -> Option<String>) -> bool {
     let refused = variable("NO_COLOR").is_some_and(|value| !value.is_empty());
     let able = match variable("TERM") {
@@ -43,7 +43,7 @@ fn variable(name: &str) -> Option<String> {
 /// Paints the parts that every rendered finding has: the severity with its code at the head, the marker on the
 /// third line, and `help:`.
 fn paint(plain: &str, finding: &Finding) -> String {
-    let colour = match finding.severity {
+    let color = match finding.severity {
         Severity::Error => "\u{1b}[1;31m",
         Severity::Warning => "\u{1b}[1;33m",
         Severity::Question => "\u{1b}[1;36m",
@@ -54,9 +54,9 @@ fn paint(plain: &str, finding: &Finding) -> String {
     for (n, line) in plain.split_inclusive('\n').enumerate() {
         let (text, end) = line.strip_suffix('\n').map_or((line, ""), |text| (text, "\n"));
         match text.strip_prefix(&head) {
-            Some(rest) if n == 0 => out.push_str(&format!("{colour}{head}{END}{rest}")),
+            Some(rest) if n == 0 => out.push_str(&format!("{color}{head}{END}{rest}")),
             _ => match marker(text).filter(|_| n == 2) {
-                Some(at) => out.push_str(&format!("{}{colour}{}{END}", &text[..at], &text[at..])),
+                Some(at) => out.push_str(&format!("{}{color}{}{END}", &text[..at], &text[at..])),
                 None => match text.strip_prefix("   help:") {
                     Some(rest) => out.push_str(&format!("   {BOLD}help:{END}{rest}")),
                     None => out.push_str(text),
@@ -89,7 +89,7 @@ mod tests {
     }
 
     #[test]
-    fn paint_adds_colour_and_changes_no_word() {
+    fn paint_adds_color_and_changes_no_word() {
         let (finding, sources) = example();
         let painted = rendered(&finding, &sources, true);
         assert_eq!(
