@@ -65,7 +65,7 @@ impl Read {
 
 /// Reads a case. Its text joins the texts that findings may point into already.
 pub fn read(name: &str, bytes: &[u8], mut sources: Sources) -> Read {
-    let (case, findings) = case::read(name, bytes, &mut sources);
+    let (case, findings) = case::read_for_print(name, bytes, &mut sources, &page::prints);
     Read { sources, case, findings }
 }
 

@@ -10,6 +10,8 @@ mod begin;
 mod begun;
 /// Long chains of years.
 mod chains;
+/// What becomes of characters of every kind.
+mod characters;
 /// The demo households come to what their comments say.
 mod demo;
 /// README, the contributor's guide and `.ci/run` say what is so.
@@ -52,6 +54,8 @@ mod same_bytes;
 mod schema;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
+/// Cases larger than any household's.
+mod sizes;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.

@@ -1,7 +1,7 @@
 //! The cases that are made for timing are what they are said to be: varied, repeatable, whole, and broken where asked.
 
 #[path = "bench/households.rs"]
-mod households;
+pub mod households;
 
 use crate::support::household::said;
 use gablework::assemble;

@@ -212,7 +212,7 @@ fn a_character_the_type_lacks_is_named_with_its_place() {
     let told = String::from_utf8_lossy(&made.stderr).into_owned();
     assert_eq!(made.status.code(), Some(1), "{told}");
     assert!(told.contains(&format!("sign.case.yaml:{line}:")), "{told}");
-    assert!(told.contains("the typeface has no \"\u{6F22}\" (U+6F22)"), "{told}");
+    assert!(told.contains("the typeface of the papers has no \"\u{6F22}\", U+6F22"), "{told}");
     assert!(told.contains("write it with letters"), "{told}");
     assert!(!target.exists(), "nothing is written");
 }

@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
 
-/// The packets of all demo households and of one with letters and signs beyond ASCII, made once for all tests, in a
-/// folder that a later run clears.
+/// The packets of all demo households and of one with letters and signs beyond ASCII, and a season's letters bound for
+/// the printer, made once for all tests, in a folder that a later run clears.
 struct Papers {
     folder: PathBuf,
     /// Every PDF file in them.
@@ -46,6 +46,24 @@ fn papers() -> &'static Papers {
                 .expect("the program runs");
             assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
         }
+        // A season's lot, with letters in both languages and blank backs.
+        let season = Command::new(env!("CARGO_BIN_EXE_gablework"))
+            .current_dir(root)
+            .args([
+                "remind",
+                "tests/season",
+                "--for",
+                "2026",
+                "--dated",
+                "2027-01-05",
+                "--both-sides",
+                "--out",
+            ])
+            .arg(folder.join("season"))
+            .output()
+            .expect("the program runs");
+        assert_eq!(season.status.code(), Some(1), "{}", String::from_utf8_lossy(&season.stderr));
+        assert!(folder.join("season/season-2026-lot-01.pdf").is_file());
         let mut files = Vec::new();
         let mut folders = vec![folder.clone()];
         while let Some(one) = folders.pop() {

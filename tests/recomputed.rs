@@ -1,9 +1,10 @@
 //! The figures of packets, computed again by another program from nothing but `figures.json`.
 //!
 //! `tests/recompute/recompute.py` is that program: another language, its standard library, and the words of the JSON
-//! Schema. Cases are those of the tree and, where `GABLEWORK_CASES` names a folder, every case in it as well, so that
-//! any number of households can be tried.
+//! Schema. Cases are those of the tree, some made ones, and, where `GABLEWORK_CASES` names a folder, every case in it as
+//! well, so that any number of households can be tried.
 
+use crate::generated::households;
 use crate::support::household::Household;
 use gablework::case::{self, TaxYear};
 use gablework::credit;
@@ -49,9 +50,12 @@ fn told(output: &Output) -> String {
 
 /// Reads and computes a case file; none where it cannot be read as a case.
 fn household(path: &Path) -> Option<Household> {
-    let bytes = fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    of(&fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display())))
+}
+
+fn of(bytes: &[u8]) -> Option<Household> {
     let mut sources = Sources::default();
-    let (case, mut findings) = case::read("household.case.yaml", &bytes, &mut sources);
+    let (case, mut findings) = case::read("household.case.yaml", bytes, &mut sources);
     let case = case?;
     let outcome = credit::compute(&case, Law::built_in()).expect("the plan asks only for what is there");
     findings.extend(outcome.findings.iter().cloned());
@@ -90,22 +94,53 @@ fn every_year_of_every_case_comes_to_the_same_by_another_program() {
     if let Some(more) = std::env::var_os("GABLEWORK_CASES") {
         paths.extend(cases(Path::new(&more)).into_iter().map(|path| (false, path)));
     }
-    let (mut files, mut households) = (Vec::new(), 0);
+    let (mut files, mut count) = (Vec::new(), 0);
     for (n, (own, path)) in paths.iter().enumerate() {
         let Some(household) = household(path) else {
             assert!(!own, "{} is not read", path.display());
             continue;
         };
-        households += 1;
+        count += 1;
         files.extend(write(&household, &n.to_string(), &scratch.0));
     }
     assert!(files.len() > 80, "only {} files", files.len());
+    // Some of the households that are made for timing, which go through kinds, years and limits in every mixture.
+    for number in (0..10_000).step_by(250) {
+        let household = of(households::household(7, number).as_bytes()).expect("a made case is read");
+        count += 1;
+        files.extend(write(&household, &format!("made-{number}"), &scratch.0));
+    }
     // Not all at once: a command line has an end.
     for some in files.chunks(500) {
         let output = again(some);
         assert!(output.status.success(), "{}", told(&output));
     }
-    println!("{households} households, {} files of figures", files.len());
+    println!("{count} households, {} files of figures", files.len());
+}
+
+/// What lies in sealed packets is what is computed again: nothing but the file is taken along.
+#[test]
+fn the_figures_of_sealed_packets_come_to_the_same() {
+    let scratch = Scratch::new("sealed-figures");
+    let made = Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(["packet", "demo", "--dated", "2026-11-25", "--out"])
+        .arg(&scratch.0)
+        .output()
+        .expect("the program runs");
+    assert_eq!(made.status.code(), Some(0), "{}", told(&made));
+    let packets = fs::read_dir(&scratch.0).expect("a folder").map(|entry| entry.expect("an entry").path());
+    let mut files = Vec::new();
+    for packet in packets.filter(|path| path.is_dir()) {
+        assert!(packet.join("bagit.txt").is_file(), "{} is not sealed", packet.display());
+        let alone = scratch.0.join(format!("{}.json", files.len()));
+        fs::rename(packet.join("data/figures.json"), &alone).expect("the figures of a packet");
+        fs::remove_dir_all(&packet).expect("the rest of the packet is taken away");
+        files.push(alone);
+    }
+    assert!(files.len() >= 9, "only {} packets", files.len());
+    let output = again(&files);
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
 }
 
 /// A program that found nothing wrong with anything would prove nothing: each amount of a file that is altered by a cent

@@ -360,6 +360,106 @@ fn what_an_interrupted_run_left_does_not_matter() {
     assert_eq!(scratch.season(&["--lot", "5"]).status.code(), Some(0));
     assert_eq!(files(&scratch.0.join("out")), whole);
     assert!(!scratch.0.join(".out.part").exists());
+    assert_eq!(scratch.season(&["--lot", "5", "--replace", "--threads", "1"]).status.code(), Some(0));
+    assert_eq!(files(&scratch.0.join("out")), whole, "whatever the number of threads");
+}
+
+/// Makes a folder of cases large enough to be interrupted in the midst of it.
+fn many(name: &str) -> Scratch {
+    let scratch = Scratch::new(name);
+    for n in 0..60 {
+        let zip = format!("{:05}", 97998 - n * 13);
+        scratch.case(&format!("c{n:02}"), &balance(&format!("K-{n:02}"), &zip, ""));
+    }
+    scratch
+}
+
+/// Starts a season in the folder.
+fn started(scratch: &Scratch) -> std::process::Child {
+    Command::new(env!("CARGO_BIN_EXE_gablework"))
+        .current_dir(&scratch.0)
+        .args([
+            "remind",
+            "cases",
+            "--for",
+            "2026",
+            "--dated",
+            "2027-01-05",
+            "--out",
+            "out",
+            "--lot",
+            "7",
+            "--single",
+        ])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .expect("the program runs")
+}
+
+/// What stands in the folder beside the cases, hidden names too.
+fn beside(scratch: &Scratch) -> Vec<String> {
+    let entries = fs::read_dir(&scratch.0).expect("a folder");
+    let names = entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned());
+    names.filter(|name| name != "cases").collect()
+}
+
+/// Waits until the season is being written, and a little longer; not for ever.
+fn in_the_midst(scratch: &Scratch, longer: u64) {
+    let moment = std::time::Duration::from_millis;
+    for _ in 0..2000 {
+        if scratch.0.join(".out.part").exists() || scratch.0.join("out").exists() {
+            break;
+        }
+        std::thread::sleep(moment(5));
+    }
+    std::thread::sleep(moment(longer));
+}
+
+#[test]
+fn killed_at_whatever_moment_a_season_stands_whole_or_not_at_all() {
+    let scratch = many("killed");
+    assert!(started(&scratch).wait().expect("it ends").success());
+    let whole = files(&scratch.0.join("out"));
+    assert_eq!(whole.len(), 60 + 9 + 2, "single letters, lots, list and report");
+    for wait in [0, 10, 40, 90, 150, 220, 300, 400, 600, 900] {
+        fs::remove_dir_all(scratch.0.join("out")).expect("removed");
+        let mut run = started(&scratch);
+        in_the_midst(&scratch, wait);
+        run.kill().expect("killed");
+        run.wait().expect("it ends");
+        if scratch.0.join("out").exists() {
+            assert_eq!(files(&scratch.0.join("out")), whole, "after {wait} ms");
+        } else {
+            assert!(beside(&scratch).iter().all(|name| name.starts_with('.')), "{:?}", beside(&scratch));
+            assert!(started(&scratch).wait().expect("it ends").success());
+        }
+        assert_eq!(files(&scratch.0.join("out")), whole, "after {wait} ms");
+        assert_eq!(beside(&scratch), ["out"]);
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn ctrl_c_leaves_nothing_behind() {
+    let scratch = many("stopped");
+    let mut stopped = 0;
+    for wait in [0, 5, 20, 60, 150, 400] {
+        let mut run = started(&scratch);
+        in_the_midst(&scratch, wait);
+        let interrupt = Command::new("kill").args(["-INT", &run.id().to_string()]).status();
+        assert!(interrupt.is_ok());
+        match run.wait().expect("it ends").code() {
+            Some(130) => {
+                stopped += 1;
+                assert!(beside(&scratch).is_empty(), "{:?}", beside(&scratch));
+            }
+            // It was done before.
+            Some(0) => fs::remove_dir_all(scratch.0.join("out")).expect("a season"),
+            code => panic!("{code:?}"),
+        }
+    }
+    assert!(stopped > 0, "no run was stopped in its midst");
 }
 
 #[cfg(unix)]
@@ -378,6 +478,8 @@ fn files_are_for_their_owners_eyes() {
         assert_eq!(mode(&out.join(name)), 0o600, "{name}");
     }
     assert_eq!(mode(&out.join("portal")), 0o700);
+    assert_eq!(scratch.season(&["--replace", "--group-readable"]).status.code(), Some(1));
+    assert_eq!((mode(&out), mode(&out.join("mailing-list.csv"))), (0o750, 0o640));
 }
 
 #[test]

@@ -10,6 +10,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("not-text", "the file is not a text file, or its text is UTF-16"),
     ("not-utf-8", "a byte of the file is not UTF-8 text"),
     ("hidden-character", "a character that cannot be seen, or that turns the text around it"),
+    ("character-not-printed", "a character that the typeface of the papers lacks"),
     ("taxpayer-number", "a full taxpayer number, also in a comment"),
     ("empty-file", "the file holds nothing but blanks and comments"),
     ("more-findings", "very many findings, of which the first are shown"),
@@ -31,7 +32,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("tab", "a tab where blanks are counted"),
     ("indentation", "a line that begins in a column where it belongs to nothing"),
     ("nested-too-deep", "lists and groups too deep in each other"),
-    ("too-many-entries", "more keys and values than any case has"),
+    ("too-many-entries", "more keys and values, or more of something, than any case has"),
     ("not-yaml", "anything else that does not fit together as YAML"),
     ("two-readings", "a place that two YAML readers understand differently"),
     // Keys and shapes.

@@ -640,7 +640,12 @@ pub static PLANNING: Block = Block {
 pub static PLANNED_YEAR: Block = Block {
     name: "planned year",
     keys: &[
-        must("tax_before_credits", Amount, "1500", "the tax expected before credits"),
+        must(
+            "tax_before_credits",
+            Amount,
+            "1500",
+            "the tax expected before credits; read for years after the last return",
+        ),
         may(
             "credits_before",
             Amount,

@@ -9,6 +9,7 @@ pub mod codes;
 pub mod firm;
 pub mod format;
 pub mod kinds;
+pub mod limits;
 mod meaning;
 mod mistakes;
 pub mod model;
@@ -30,6 +31,16 @@ use crate::finding::{Finding, Severity, Sources, Span};
 /// the rest would mislead; contradictions between values that could be read leave the case standing. The
 /// findings are sorted by place and hold none twice.
 pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, Vec<Finding>) {
+    read_for_print(name, bytes, sources, &|_| true)
+}
+
+/// The same for a case that goes on paper: what the typeface cannot print is an error as well.
+pub fn read_for_print(
+    name: &str,
+    bytes: &[u8],
+    sources: &mut Sources,
+    prints: &dyn Fn(char) -> bool,
+) -> (Option<Case>, Vec<Finding>) {
     let mut findings = Vec::new();
     let (source, root) = read::tree(name, bytes, sources, &mut findings);
     let malformed =
@@ -39,6 +50,12 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Case>, V
     let case = root.and_then(|root| {
         let meant = meaning::case(&root, text, whole);
         findings.extend(meant.findings);
+        read::not_printed(&root, sources, prints, &mut findings);
+        let passed = limits::passed(&meant.case);
+        if !passed.is_empty() {
+            findings.extend(passed);
+            return None;
+        }
         findings.extend(check::contradictions(&meant.case));
         (meant.usable && !malformed).then_some(meant.case)
     });

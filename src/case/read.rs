@@ -5,6 +5,7 @@
 //! is unknown here. The same text is then read again by a second YAML reader ([`agree`]), because a value on
 //! which two readers disagree is a value on which a person and this program may disagree too.
 
+use super::limits::{MAX_BYTES, MAX_DEPTH, MAX_NODES, MAX_TEXT};
 use super::redact;
 use super::syntax::{self, Repair};
 use crate::characters::unseen;
@@ -14,15 +15,7 @@ use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess,
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::fmt;
-
-/// The largest file read, in bytes. A household's case has a few thousand.
-pub const MAX_BYTES: usize = 1_000_000;
-/// How deep lists and maps may lie in each other; the format itself needs seven.
-pub const MAX_DEPTH: usize = 16;
-/// How many keys, values and entries one file may have.
-pub const MAX_NODES: usize = 50_000;
-/// How many characters one text may have.
-pub const MAX_TEXT: usize = 4_000;
+use unicode_normalization::UnicodeNormalization;
 
 /// One value of the file as written: text, list or map, with its place.
 #[derive(Clone, Debug)]
@@ -170,6 +163,45 @@ pub(crate) fn take_in(
         one
     }));
     (source, had_strange)
+}
+
+/// Complains of every text that holds a character which cannot be printed, at that character.
+pub(super) fn not_printed(
+    root: &Node,
+    sources: &Sources,
+    prints: &dyn Fn(char) -> bool,
+    findings: &mut Vec<Finding>,
+) {
+    match &root.value {
+        // What is written in no script of ours at all is told once a text.
+        Value::Text { text, .. } if !text.is_ascii() && !root.broken => {
+            let strange =
+                |c: &char| !c.is_ascii() && !c.is_whitespace() && unseen(*c).is_none() && !prints(*c);
+            let Some(c) = text.nfc().find(strange) else { return };
+            let written = sources.excerpt(root.span);
+            // Two characters that are set as one stand apart in the file.
+            let at = match written.find(c) {
+                Some(at) => {
+                    let start = root.span.start as usize + at;
+                    place(root.span.source, start, start + c.len_utf8())
+                }
+                None => root.span,
+            };
+            findings.push(
+                Finding::error(
+                    "character-not-printed",
+                    format!("the typeface of the papers has no \"{c}\", U+{:04X}", u32::from(c)),
+                )
+                .at(at)
+                .help("write it with letters of the Latin, Greek or Cyrillic alphabet; a name as it stands on the return"),
+            );
+        }
+        Value::Text { .. } => {}
+        Value::List(items) => items.iter().for_each(|one| not_printed(one, sources, prints, findings)),
+        Value::Map { entries, .. } => {
+            entries.iter().for_each(|one| not_printed(&one.value, sources, prints, findings))
+        }
+    }
 }
 
 /// Complains of what no file of ours may hold: full taxpayer numbers, and characters that nobody sees.

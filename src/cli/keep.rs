@@ -4,6 +4,7 @@
 //! of older ones; a case takes the place of nothing.
 
 use super::End;
+use super::inside;
 use crate::begin::Answers;
 use crate::packet::write::{self, Readers, Trouble};
 use std::fs;
@@ -21,10 +22,15 @@ pub(super) struct Kept {
 /// The ending of a file of kept answers; that of a case file ends in `yaml` instead.
 const ENDING: &str = ".case.begun";
 
+/// The most bytes of kept answers; far above any.
+const MOST_BYTES: u64 = 1_000_000;
+
 impl Kept {
     /// Reads kept answers, if there are any at this place.
     pub fn of(path: &Path) -> Option<Kept> {
-        let answers = Answers::from_bytes(&fs::read(path).ok()?)?;
+        let name = path.file_name()?.to_str()?;
+        let bytes = inside::read(path.parent().unwrap_or(Path::new(".")), name, MOST_BYTES).ok()?;
+        let answers = Answers::from_bytes(&bytes)?;
         Some(Kept { path: path.to_path_buf(), answers })
     }
 

@@ -7,6 +7,7 @@ mod check;
 mod colour;
 mod desk;
 mod figures;
+mod inside;
 mod keep;
 mod kit;
 mod law;

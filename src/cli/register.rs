@@ -9,9 +9,10 @@ use crate::law::Law;
 use crate::packet;
 use crate::packet::write::{self, Growing, Readers, Trouble};
 use crate::page::{self, PageFault};
+use crate::register::desk::Paper;
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
-use crate::register::{data, desk, many, packets, spreadsheet, table};
+use crate::register::{data, many, packets, spreadsheet, table};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
@@ -258,7 +259,14 @@ impl Write for Streamed {
 
 /// Writes the paper: one file, or volumes whose names count on, `register-1-of-3.pdf`.
 fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBool) -> End {
-    let of = desk::volumes(register);
+    let mut data = Vec::new();
+    if let Err(error) = spreadsheet::write(register, &mut data) {
+        return our_fault(&error);
+    }
+    let fingerprint = packet::fingerprint(&data);
+    drop(data);
+    let mut paper = Paper::of(register, fingerprint.clone());
+    let of = paper.volumes();
     let name = |volume: usize| match of {
         1 => path.to_path_buf(),
         _ => {
@@ -269,33 +277,27 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
     if let Some(standing) = (1..=of).map(name).find(|path| path.symlink_metadata().is_ok()) {
         return self::standing(&standing);
     }
-    let mut data = Vec::new();
-    if let Err(error) = spreadsheet::write(register, &mut data) {
-        return our_fault(&error);
-    }
-    let fingerprint = packet::fingerprint(&data);
-    let mut lacking = BTreeSet::new();
     for volume in 1..=of {
         if stop.load(Ordering::Relaxed) {
             eprintln!("Stopped after {} of {of} volumes.", volume - 1);
             return End::Interrupted;
         }
         let pages = loop {
-            let document = desk::write(register, volume, &fingerprint, &lacking);
+            let document = paper.write(volume);
             let faults = match page::lay_out(&document) {
                 Ok(pages) => break pages,
                 Err(faults) => faults,
             };
             let missing: BTreeSet<char> = faults.iter().filter_map(missing_character).collect();
-            if missing.is_subset(&lacking) {
+            if missing.is_subset(&paper.lacking) {
                 for fault in faults {
                     eprintln!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
                 }
                 return End::CaseErrors;
             }
-            let shown: String = missing.difference(&lacking).flat_map(|c| c.escape_debug()).collect();
+            let shown: String = missing.difference(&paper.lacking).flat_map(|c| c.escape_debug()).collect();
             eprintln!("note: the typeface lacks {shown}; a question mark stands in its place");
-            lacking.extend(missing);
+            paper.lacking.extend(missing);
         };
         let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
         let bytes = page::to_pdf(&pages, &page::Stamp { id, date: register.on });

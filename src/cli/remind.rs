@@ -51,6 +51,9 @@ pub(super) struct Remind {
     /// The firm's own letters: a folder that `kit` made
     #[arg(long, value_name = "DIR")]
     kit: Option<PathBuf>,
+    /// How many cases are worked on at once; without it one for each core
+    #[arg(long, value_name = "N")]
+    threads: Option<NonZeroUsize>,
     #[command(flatten)]
     access: Access,
 }
@@ -114,7 +117,8 @@ impl Remind {
         out: &Path,
     ) -> Result<End, End> {
         let stop = progress::stoppable()?;
-        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let threads = self.threads.unwrap_or_else(cores);
         let work = Work { threads, stop };
         let mut worst = End::Done;
 

@@ -15,6 +15,7 @@ use crate::case::{Case, PlannedYear, Stage, TaxYear};
 use crate::finding::At;
 use crate::law::Law;
 use crate::money::Money;
+use jiff::civil::Date;
 
 /// So many years to come are looked at, at most.
 pub const MOST_YEARS: usize = 20;
@@ -102,8 +103,15 @@ impl Outlook {
         }
     }
 
-    /// Returns how much more tax would use everything in the year that can still be shaped: that of the last return
-    /// while it is projected or a draft, else the first of the years to come.
+    /// Returns how much more tax would use everything in the first year that can still be shaped on a day: that of the
+    /// last return while it is projected or a draft, else the first of the years to come. Nobody moves income into a
+    /// year that is over, so such a year is passed over; none where no other is figured.
+    pub fn more_on(&self, day: Date) -> Option<More> {
+        let not_over = |more: &More| more.year >= TaxYear::of(day);
+        self.now.filter(not_over).or(self.next.filter(not_over))
+    }
+
+    /// Returns the same on whatever day.
     pub fn this_year(&self) -> Option<More> {
         self.now.or(self.next)
     }
@@ -357,7 +365,9 @@ mod tests {
         // 1,330 more tax in 2026 would have used all of it; 430 more in 2027 would.
         assert_eq!(outlook.now, Some(More { year: TaxYear(2026), tax: Money::dollars(1330), income: None }));
         assert_eq!(outlook.next, Some(More { year: TaxYear(2027), tax: Money::dollars(430), income: None }));
-        assert_eq!(outlook.this_year(), outlook.now);
+        // Until the year ends it can still be shaped; then the next one can, and then neither.
+        let on = |year: i16, month: i8, day: i8| outlook.more_on(jiff::civil::date(year, month, day));
+        assert_eq!([on(2026, 12, 31), on(2027, 1, 1), on(2028, 1, 1)], [outlook.now, outlook.next, None]);
     }
 
     /// By hand: with the tax of 2026 again, 1,150 of 1,330 in 2027 and the last 180 in 2028. A filed return cannot be
@@ -371,7 +381,7 @@ mod tests {
         assert!(outlook.years.iter().all(|one| one.assumed == Assumed::LastReturn(TaxYear(2026))));
         assert_eq!(outlook.now, None);
         let next = More { year: TaxYear(2027), tax: Money::dollars(180), income: Some(Money::dollars(1800)) };
-        assert_eq!((outlook.next, outlook.this_year()), (Some(next), Some(next)));
+        assert_eq!((outlook.next, outlook.more_on(jiff::civil::date(2027, 3, 2))), (Some(next), Some(next)));
     }
 
     /// By hand: other credits of 1,200 leave nothing of 1,150, so all 2,480 go on, year after year. More tax goes to

@@ -26,6 +26,7 @@ pub fn blocks(text: &str) -> Result<Vec<Block>, Vec<Refused>> {
     let mut reading = Reading {
         events: Parser::new_ext(text, Options::ENABLE_TABLES).into_offset_iter(),
         refused: Vec::new(),
+        depth: 0,
     };
     let blocks = reading.blocks();
     if reading.refused.is_empty() { Ok(blocks) } else { Err(reading.refused) }
@@ -70,7 +71,12 @@ pub fn escape(value: &str) -> String {
 struct Reading<'t> {
     events: pulldown_cmark::OffsetIter<'t>,
     refused: Vec<Refused>,
+    /// In how many lists and emphases the reading is.
+    depth: usize,
 }
+
+/// How deep lists and emphases may lie in each other; on paper three can be told apart.
+const MAX_DEPTH: usize = 8;
 
 /// What encloses the events being read.
 #[derive(Clone, Copy, PartialEq)]
@@ -100,11 +106,17 @@ impl Reading<'_> {
                             let level = self.level(level, range);
                             blocks.push(Block::Heading { level, words: joined(self.words(PLAIN)) });
                         }
+                        Tag::List(_) if self.depth == MAX_DEPTH => {
+                            self.refuse_as(range, "lists too deep in each other", "begin a list of its own");
+                            self.skip();
+                        }
                         Tag::List(first) => {
                             let mut items = Vec::new();
+                            self.depth += 1;
                             while let Some((Event::Start(Tag::Item), _)) = self.events.next() {
                                 items.push(self.blocks());
                             }
+                            self.depth -= 1;
                             blocks.push(Block::List { ordered: first.is_some(), items });
                         }
                         Tag::Table(alignments) => blocks.push(Block::Table(self.table(&alignments))),
@@ -164,10 +176,21 @@ impl Reading<'_> {
 
     /// Reads words up to the end of what encloses them.
     fn words(&mut self, style: Style) -> Words {
+        self.depth += 1;
+        let words = self.words_inside(style);
+        self.depth -= 1;
+        words
+    }
+
+    fn words_inside(&mut self, style: Style) -> Words {
         let mut words = Vec::new();
         while let Some((event, range)) = self.events.next() {
             match event {
                 Event::End(_) => break,
+                Event::Start(Tag::Strong | Tag::Emphasis) if self.depth > 2 * MAX_DEPTH => {
+                    self.refuse_as(range, "emphasis too deep in emphasis", "use **strong** or *emphasis*");
+                    self.skip();
+                }
                 Event::Start(Tag::Strong) => words.extend(self.words(Style { strong: true, ..style })),
                 Event::Start(Tag::Emphasis) => words.extend(self.words(Style { emphasis: true, ..style })),
                 Event::Start(other) => {
@@ -324,6 +347,16 @@ mod tests {
         assert_eq!(text(&table.rows[0].cells[0]), "Clean | energy");
         assert_eq!(table.summary, "Credit; Change");
         assert!(matches!(&found[1], Block::Paragraph(_)), "{found:?}");
+    }
+
+    #[test]
+    fn what_lies_too_deep_is_refused_whatever_its_depth() {
+        for depth in [20, 3000] {
+            let lists = "- ".repeat(depth) + "words";
+            assert_eq!(blocks(&lists).expect_err("too deep")[0].what, "lists too deep in each other");
+            let emphases = "*a ".repeat(depth) + &"b* ".repeat(depth);
+            assert_eq!(blocks(&emphases).expect_err("too deep")[0].what, "emphasis too deep in emphasis");
+        }
     }
 
     #[test]

@@ -7,6 +7,7 @@
 //! Letters are made whatever the case says of delivery: `delivery: none` keeps a letter out of the mail, and the
 //! packet still holds it, because the archive shows what the client could have been told.
 
+mod bounded;
 mod front;
 pub mod markup;
 pub mod post;
@@ -24,6 +25,7 @@ use crate::document::{Block, Document, Furniture, Setting, plain};
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::picture::Picture;
+use bounded::Bounded;
 use front::Front;
 use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, RenderContext,
@@ -363,7 +365,7 @@ impl Folder {
             let name = place.stem.to_string();
             let registered = if place.part { name.clone() } else { format!("{name}.md") };
             // The front matter is checked with the body, since names may stand in the subject line.
-            words::check(text, 0, source, &parts, findings);
+            words::check(text, 0, source, (place.part, &parts), findings);
             if findings.len() == before {
                 findings.extend(markup_of_source(text, body, source));
                 findings.extend(folder.register(&registered, text, body, source));
@@ -417,10 +419,11 @@ impl Folder {
                 .at(whole),
             ]
         };
-        let filled = self
-            .engine
-            .render(&format!("{}.md", letter.name), values)
+        let mut filled = Bounded::default();
+        self.engine
+            .render_to_write(&format!("{}.md", letter.name), values, &mut filled)
             .map_err(|error| fault(error.to_string()))?;
+        let filled = filled.into_text();
         let body = markup::blocks(&filled).map_err(|refused| {
             let about = |one: markup::Refused| {
                 let excerpt = filled.get(one.range).unwrap_or("").lines().next().unwrap_or("");

@@ -736,3 +736,40 @@ fn whole_departures(values: &Map<String, Value>) -> Vec<String> {
     );
     told
 }
+
+#[test]
+fn no_text_can_hold_itself_or_grow_without_end() {
+    let head = "---\nkit: 1\nsubject: A letter\n---\n";
+    let told = |files: &[(&str, &str)]| {
+        let mut sources = Sources::default();
+        let (_, findings) = Kit::read(files, &mut sources);
+        findings.iter().map(|one| one.message.clone()).collect::<Vec<_>>().join("; ")
+    };
+    let letter = format!("{head}{{{{> one}}}}\n");
+    let each_other = told(&[
+        ("letters/en/a.md", &letter),
+        ("letters/en/parts/one.md", "{{> two}}\n"),
+        ("letters/en/parts/two.md", "{{> one}}\n"),
+    ]);
+    assert!(each_other.contains("a part cannot take in another part, or itself"), "{each_other}");
+    let within = format!(
+        "{head}{{{{#each items}}}}\n{{{{#each ../items}}}}\n- {{{{name}}}}\n{{{{/each}}}}\n{{{{/each}}}}\n"
+    );
+    let within = told(&[("letters/en/a.md", &within)]);
+    assert!(within.contains("a list from outside cannot be gone through inside `#each`"), "{within}");
+    // Whatever a list holds, a letter ends somewhere.
+    let long =
+        format!("{head}{{{{#each items}}}}\n{}\n{{{{/each}}}}\n", "All work and no play. ".repeat(40_000));
+    let mut sources = Sources::default();
+    let (kit, findings) = Kit::read(&[("letters/en/a.md", &long)], &mut sources);
+    assert!(usable(&findings), "{findings:?}");
+    let text = std::fs::read_to_string(folder().join("solar-carried.case.yaml")).unwrap();
+    with_case(&text, 2024, false, &mut sources, |request| {
+        let (written, findings) = write(&request, &kit);
+        assert!(written.is_empty());
+        assert!(
+            findings.iter().any(|one| one.message.contains("it grows beyond any letter")),
+            "{findings:?}"
+        );
+    });
+}

@@ -324,9 +324,17 @@ pub(super) fn nearest<'n>(written: &str, known: impl Iterator<Item = &'n str>) -
 }
 
 /// Checks every tag of a text from a byte on. `parts` are the names of the parts there are.
-pub fn check(text: &str, from: usize, source: SourceId, parts: &[&str], findings: &mut Vec<Finding>) {
+///
+/// A part takes in no parts, so that no text can hold itself.
+pub fn check(
+    text: &str,
+    from: usize,
+    source: SourceId,
+    (within_part, parts): (bool, &[&str]),
+    findings: &mut Vec<Finding>,
+) {
     let (tags, broken) = tags(text, from);
-    let mut check = Check { source, parts, open: Vec::new(), findings };
+    let mut check = Check { source, within_part, parts, open: Vec::new(), findings };
     for tag in &tags {
         check.tag(tag);
     }
@@ -412,6 +420,7 @@ enum Scope {
 
 struct Check<'a> {
     source: SourceId,
+    within_part: bool,
     parts: &'a [&'a str],
     open: Vec<Open>,
     findings: &'a mut Vec<Finding>,
@@ -534,6 +543,10 @@ impl Check<'_> {
             .map(|(word, at)| (word.trim_start_matches('>'), at.clone()))
             .filter(|(word, _)| !word.is_empty());
         match (names.next(), names.next()) {
+            (Some((_, at)), None) if self.within_part => {
+                self.error("template-form", at, "a part cannot take in another part, or itself").help =
+                    Some("write its words here, or take both parts into the letter".to_string());
+            }
             (Some((name, _)), None) if self.parts.contains(&name) => {
                 if self.open.iter().any(|open| open.scope.is_some()) {
                     self.error(
@@ -612,6 +625,15 @@ impl Check<'_> {
     }
 
     fn list(&mut self, name: &str, at: std::ops::Range<usize>) -> Scope {
+        // So a letter goes through every entry once at most, however its lists lie in each other.
+        if name.starts_with("../") && self.open.iter().any(|open| open.scope.is_some()) {
+            self.error(
+                "template-form",
+                at.clone(),
+                "a list from outside cannot be gone through inside `#each`, once for every entry",
+            )
+            .help = Some("end the outer list first with `{{/each}}`".to_string());
+        }
         match self.resolve(name, at.clone()) {
             Some(List(entry)) => Scope::Entry(entry),
             Some(Texts) => Scope::Word,
@@ -780,7 +802,7 @@ mod tests {
         let mut sources = Sources::default();
         let source = sources.add("x.md", text);
         let mut findings = Vec::new();
-        check(text, 0, source, &["cautions", "call"], &mut findings);
+        check(text, 0, source, (false, &["cautions", "call"]), &mut findings);
         let said = |one: &Finding| {
             let at = one.at.expect("every finding has a place");
             let place = sources.line_column(at);

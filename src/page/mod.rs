@@ -21,6 +21,7 @@ mod measure;
 mod paragraph;
 mod pdf;
 mod properties;
+mod save;
 mod structure;
 mod table;
 #[cfg(test)]
@@ -97,6 +98,14 @@ pub fn lay_out(document: &Document) -> Result<Pages, Vec<PageFault>> {
         restarts: Vec::new(),
         cover: false,
         remarks,
+    })
+}
+
+/// Says whether every face of the typeface has a shape for a character.
+pub fn prints(character: char) -> bool {
+    let faces = [(false, false), (true, false), (false, true), (true, true)];
+    faces.iter().all(|(strong, emphasis)| {
+        font::glyph(Face::of(*strong, *emphasis), character).is_some_and(|glyph| glyph.id != 0)
     })
 }
 

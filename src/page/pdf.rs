@@ -7,6 +7,7 @@
 
 use super::font::{self, Cut, Face};
 use super::frame::{ElementId, Frame, Pages, Piece};
+use super::save::{Ahead, save};
 use super::units::Length;
 use super::{content, properties, structure};
 use crate::deflate::Deflater;
@@ -49,9 +50,10 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     // Which elements the marked stretches of each sheet belong to, in order.
     let mut marked: Vec<Vec<ElementId>> = Vec::with_capacity(sheets.len());
     let mut pictures = Embedded::new();
+    let mut deflater = Deflater::default();
     for (frame, sheet) in pages.frames.iter().zip(&sheets) {
         let content = content::draw(frame, &cuts);
-        replace_content(&mut file, *sheet, content.bytes);
+        replace_content(&mut file, *sheet, content.bytes, &mut deflater);
         embed_pictures(&mut file, frame, *sheet, &mut pictures);
         marked.push(content.marked);
     }
@@ -59,14 +61,13 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
     if part == 1 {
         list_glyphs(&mut file, &cuts);
     }
-    structure::write(&mut file, pages, &sheets, &marked);
+    let mut ahead = Ahead::default();
+    structure::write(&mut file, &mut ahead, pages, &sheets, &marked);
     structure::write_outline(&mut file, pages, &sheets);
     structure::write_labels(&mut file, pages);
     properties::write(&mut file, pages, stamp, part);
-    deflate(&mut file);
-    let mut bytes = Vec::new();
-    file.save_to(&mut bytes).expect("writing to memory does not fail");
-    bytes
+    file.objects.values_mut().for_each(|object| deflate(object, &mut deflater));
+    save(file, &ahead)
 }
 
 /// Lists the characters in use, by face. A space may end any line.
@@ -122,11 +123,13 @@ fn blank_sheets(
 }
 
 /// Puts a content stream in the place of the one a sheet has.
-fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>) {
+fn replace_content(file: &mut Document, sheet: ObjectId, bytes: Vec<u8>, deflater: &mut Deflater) {
     let content =
         file.get_dictionary(sheet).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference);
     let content = content.expect("a sheet has a content stream");
-    file.objects.insert(content, Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes)));
+    let mut stream = Object::Stream(lopdf::Stream::new(Dictionary::new(), bytes));
+    deflate(&mut stream, deflater);
+    file.objects.insert(content, stream);
 }
 
 /// The pictures embedded so far: one that stands on many sheets, such as the sender's mark, is embedded once.
@@ -212,18 +215,15 @@ pub(super) fn deflated_stream(dictionary: Dictionary, deflated: Vec<u8>) -> lopd
     stream
 }
 
-/// Deflates what is not deflated yet.
-fn deflate(file: &mut Document) {
-    let mut deflater = Deflater::default();
-    for object in file.objects.values_mut() {
-        let Object::Stream(stream) = object else { continue };
-        if !stream.allows_compression || stream.dict.has(b"Filter") {
-            continue;
-        }
-        let deflated = deflater.zlib(&stream.content);
-        stream.dict.set("Filter", "FlateDecode");
-        stream.set_content(deflated);
+/// Deflates a stream that is not deflated yet.
+fn deflate(object: &mut Object, deflater: &mut Deflater) {
+    let Object::Stream(stream) = object else { return };
+    if !stream.allows_compression || stream.dict.has(b"Filter") {
+        return;
     }
+    let deflated = deflater.zlib(&stream.content);
+    stream.dict.set("Filter", "FlateDecode");
+    stream.set_content(deflated);
 }
 
 /// Lists the glyphs of each cut face beside it, one bit for each, as part 1 of ISO 19005 asks (6.3.5).

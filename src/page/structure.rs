@@ -6,34 +6,35 @@
 
 use super::frame::{ElementId, Kind, Pages, Piece};
 use super::pdf::{dictionary, name, text_string};
+use super::save::Ahead;
 use super::units::Length;
 use lopdf::{Dictionary, Document, Object, ObjectId};
 
 /// Writes the tags. `marked` names, for each sheet, the element of each marked stretch in order.
-pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], marked: &[Vec<ElementId>]) {
+pub(super) fn write(
+    file: &mut Document,
+    ahead: &mut Ahead,
+    pages: &Pages,
+    sheets: &[ObjectId],
+    marked: &[Vec<ElementId>],
+) {
     let root = file.new_object_id();
     let parents = file.new_object_id();
     let ids: Vec<ObjectId> = pages.elements.iter().map(|_| file.new_object_id()).collect();
 
     // What each element holds: other elements, or stretches of sheets. Never both.
-    let mut kids: Vec<Vec<Object>> = vec![Vec::new(); ids.len()];
+    let mut kids: Vec<Vec<Kid>> = vec![Vec::new(); ids.len()];
     let mut first_sheet: Vec<Option<ObjectId>> = vec![None; ids.len()];
     for (element, id) in pages.elements.iter().zip(&ids) {
         if let Some(parent) = element.parent {
-            kids[parent.0 as usize].push(Object::Reference(*id));
+            kids[parent.0 as usize].push(Kid::Element(*id));
         }
     }
     for (stretches, sheet) in marked.iter().zip(sheets) {
         for (number, element) in stretches.iter().enumerate() {
             let element = element.0 as usize;
-            let number = Object::Integer(number as i64);
             let on_first = *first_sheet[element].get_or_insert(*sheet) == *sheet;
-            kids[element].push(if on_first {
-                number
-            } else {
-                let reference = [("Type", name("MCR")), ("Pg", Object::Reference(*sheet)), ("MCID", number)];
-                Object::Dictionary(dictionary(reference))
-            });
+            kids[element].push(Kid::Stretch(number as i64, (!on_first).then_some(*sheet)));
         }
     }
 
@@ -43,10 +44,10 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
         if let Some(sheet) = first_sheet[at] {
             entry.set("Pg", Object::Reference(sheet));
         }
-        match <[Object; 1]>::try_from(kids) {
-            Ok([only]) => entry.set("K", only),
-            Err(kids) if kids.is_empty() => {}
-            Err(kids) => entry.set("K", kids),
+        match kids.as_slice() {
+            [] => {}
+            [only] => entry.set("K", only.object()),
+            several => entry.set("K", several.iter().map(Kid::object).collect::<Vec<_>>()),
         }
         if let Some(attributes) = attributes(&element.kind) {
             entry.set("A", attributes);
@@ -60,14 +61,16 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
                 entry.set("A", bounds);
             }
         }
-        file.objects.insert(ids[at], Object::Dictionary(entry));
+        ahead.write(ids[at], &Object::Dictionary(entry));
     }
 
     let mut numbers = Vec::with_capacity(sheets.len() * 2);
     for (at, (stretches, sheet)) in marked.iter().zip(sheets).enumerate() {
         let of_sheet: Vec<Object> = stretches.iter().map(|e| Object::Reference(ids[e.0 as usize])).collect();
         numbers.push(Object::Integer(at as i64));
-        numbers.push(Object::Reference(file.add_object(of_sheet)));
+        let list = file.new_object_id();
+        ahead.write(list, &Object::Array(of_sheet));
+        numbers.push(Object::Reference(list));
         if let Ok(Object::Dictionary(page)) = file.get_object_mut(*sheet) {
             page.set("StructParents", at as i64);
             page.set("Tabs", name("S"));
@@ -85,6 +88,29 @@ pub(super) fn write(file: &mut Document, pages: &Pages, sheets: &[ObjectId], mar
     let catalog = file.catalog_mut().expect("a file has a catalogue");
     catalog.set("StructTreeRoot", Object::Reference(root));
     catalog.set("MarkInfo", dictionary([("Marked", Object::Boolean(true))]));
+}
+
+/// What an element holds.
+#[derive(Clone)]
+enum Kid {
+    /// Another element.
+    Element(ObjectId),
+    /// A marked stretch of its first sheet, or of the one named.
+    Stretch(i64, Option<ObjectId>),
+}
+
+impl Kid {
+    fn object(&self) -> Object {
+        match self {
+            Kid::Element(id) => Object::Reference(*id),
+            Kid::Stretch(number, None) => Object::Integer(*number),
+            Kid::Stretch(number, Some(sheet)) => Object::Dictionary(dictionary([
+                ("Type", name("MCR")),
+                ("Pg", Object::Reference(*sheet)),
+                ("MCID", Object::Integer(*number)),
+            ])),
+        }
+    }
 }
 
 /// The standard structure type of an element.

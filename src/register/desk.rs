@@ -23,9 +23,16 @@ use std::collections::BTreeSet;
 /// quickly.
 const LINES_OF_A_VOLUME: usize = 1_000;
 
-/// How many years have a column; with names there is room for fewer.
+/// How many years have a column at most.
 const YEARS: usize = 3;
-const YEARS_WITH_NAMES: usize = 2;
+
+/// How wide the rows may be, in thousandths of a point: a little less than the flow of the pages, because widths are
+/// estimated here.
+const WIDTH: usize = 517_000;
+/// What lies between two columns.
+const GUTTER: usize = 11_000;
+/// What the names of a client need at least.
+const NAMES: usize = 60_000;
 
 /// A line of the tables that are shared out over the volumes.
 #[derive(Clone, Copy)]
@@ -36,7 +43,8 @@ enum Line<'r> {
     Packet(&'r str, &'r Lying),
 }
 
-/// The lines of a register in their order: years that can still be amended, years for which it is too late, cases, packets.
+/// The lines of a register in their order: years that can still be amended, years for which it is too late, cases,
+/// packets.
 fn lines(register: &Register) -> Vec<Line<'_>> {
     let windows = Windows::of(register);
     let open = windows.open.into_iter().map(|(name, one)| Line::Open(name, one));
@@ -46,77 +54,126 @@ fn lines(register: &Register) -> Vec<Line<'_>> {
     open.chain(closed).chain(register.rows.iter().map(Line::Case)).chain(packets).collect()
 }
 
-/// How many volumes a register has.
-pub fn volumes(register: &Register) -> usize {
-    lines(register).len().div_ceil(LINES_OF_A_VOLUME).max(1)
-}
-
-/// Writes a volume, counted from one. Totals and drawing stand in the first. For characters of names and files that the
-/// typeface lacks stands a question mark: one client's name must not hold up the paper of all.
-pub fn write(register: &Register, volume: usize, fingerprint: &str, lacking: &BTreeSet<char>) -> Document {
-    let desk = Desk { register, amounts: Amounts::of(register, years(register)), lacking };
-    let lines = lines(register);
-    let of = lines.len().div_ceil(LINES_OF_A_VOLUME).max(1);
-    let lines: Vec<Line<'_>> =
-        lines.into_iter().skip((volume - 1) * LINES_OF_A_VOLUME).take(LINES_OF_A_VOLUME).collect();
-    let mut blocks = vec![heading(1, "Register of residential energy credits")];
-    if of > 1 {
-        blocks.push(Block::Paragraph(plain(format!("Volume {volume} of {of}."))));
-    }
-    if volume == 1 {
-        blocks.extend(desk.opening());
-    }
-    blocks.extend(desk.windows(&lines));
-    let rows: Vec<&Row> =
-        lines.iter().filter_map(|line| if let Line::Case(row) = line { Some(*row) } else { None }).collect();
-    if let Some(last) = rows.last() {
-        let with_totals = register.rows.last().is_some_and(|one| std::ptr::eq(one, *last));
-        blocks.extend(desk.cases(&rows, with_totals));
-    }
-    blocks.extend(packets(&lines));
-    blocks.push(heading(2, "What to keep in mind"));
-    blocks.extend(CAUTIONS.iter().map(|words| Block::Small(plain(*words))));
-    let short: String = fingerprint.chars().take(12).collect();
-    let volume_words = if of > 1 { format!(", volume {volume} of {of}") } else { String::new() };
-    Document {
-        title: format!("Register of energy credits, {}{volume_words}", register.on),
-        language: "en".to_string(),
-        subject: "Residential energy credits: balances, papers, open questions, years that can be amended"
-            .to_string(),
-        author: String::new(),
-        setting: Setting::Worksheet,
-        furniture: Furniture {
-            head: (
-                format!("Register, {}{volume_words}", spoken(register.on)),
-                "Residential energy credits".to_string(),
-            ),
-            foot: (
-                format!("Register {short} \u{B7} Law edition {}", register.law),
-                "Page {page} of {pages}".to_string(),
-            ),
-            mark: None,
-        },
-        blocks,
-    }
-}
-
 const CAUTIONS: &[&str] = &[
     "A working paper of the firm, and not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.",
     "Every amount follows its case as it stands. A credit only offsets income tax; it is never paid out, and nobody knows the tax of years to come. The home improvement credit (25C) is never carried forward: what the tax leaves over is lost.",
     "The days on which years close follow 26 U.S.C. 6511, 6513 and 7503 from the days in the case. Where a case lacks the day of filing, the day is the earliest it can be. A claim reaches only tax paid in the look-back period. Postponements, such as those for disasters, are counted only where the case gives a due date.",
-    "What is headed \"If\" is arithmetic on tax that is planned or taken from the last return; it says nothing of the tax there will be. More tax comes of more income: it costs more than the credit it uses, may shrink other benefits, and gains only time where the credit would be used later anyway.",
-    "This paper is return information. Keep it where the firm's security plan says, and destroy it when it has served.",
+    "What is headed \"If\" is arithmetic on tax that is planned or taken from the last return; it says nothing of the tax there will be. No law of a later year is read. More income uses the credit sooner and costs the tax on it; it can shrink other credits and benefits, and raise state tax. Where the credit would be used later anyway, only time is gained.",
+    "This paper is return information. Keep it, and destroy it, as the firm's security plan says.",
 ];
 
-/// A register about to be written.
-struct Desk<'r> {
+/// A register about to be written on paper.
+pub struct Paper<'r> {
     register: &'r Register,
-    /// Characters that the typeface lacks.
-    lacking: &'r BTreeSet<char>,
+    /// The digest of the register, of which a part stands on each page.
+    fingerprint: String,
+    lines: Vec<Line<'r>>,
     amounts: Amounts,
+    /// Characters that the typeface lacks: for those in names and files stands a question mark, because one client's
+    /// name must not hold up the paper of all.
+    pub lacking: BTreeSet<char>,
 }
 
-impl Desk<'_> {
+impl<'r> Paper<'r> {
+    /// Takes a register, and as many years as there is room for, those nearest to the day at first.
+    pub fn of(register: &'r Register, fingerprint: String) -> Paper<'r> {
+        let nearest = words::nearest(register);
+        let with = |years: usize| {
+            let mut years = nearest[..years].to_vec();
+            years.sort();
+            Amounts::of(register, years)
+        };
+        // The year nearest to the day is wanted in any case.
+        let least = nearest.len().min(1);
+        let lines = lines(register);
+        let mut paper =
+            Paper { register, fingerprint, lines, amounts: with(least), lacking: BTreeSet::new() };
+        for years in least + 1..=nearest.len().min(YEARS) {
+            let narrower = std::mem::replace(&mut paper.amounts, with(years));
+            if paper.width() > WIDTH {
+                paper.amounts = narrower;
+                break;
+            }
+        }
+        paper
+    }
+
+    /// How many volumes it has.
+    pub fn volumes(&self) -> usize {
+        self.lines.len().div_ceil(LINES_OF_A_VOLUME).max(1)
+    }
+
+    /// Writes a volume, counted from one. Totals and drawing stand in the first.
+    pub fn write(&self, volume: usize) -> Document {
+        let (register, of) = (self.register, self.volumes());
+        let lines = self.lines.chunks(LINES_OF_A_VOLUME).nth(volume - 1).unwrap_or_default();
+        let mut blocks = vec![heading(1, "Register of residential energy credits")];
+        if of > 1 {
+            blocks.push(Block::Paragraph(plain(format!("Volume {volume} of {of}."))));
+        }
+        if volume == 1 {
+            blocks.extend(self.opening());
+        }
+        blocks.extend(self.windows(lines));
+        let rows: Vec<&Row> = lines
+            .iter()
+            .filter_map(|line| if let Line::Case(row) = line { Some(*row) } else { None })
+            .collect();
+        if let Some(last) = rows.last() {
+            let with_totals = register.rows.last().is_some_and(|one| std::ptr::eq(one, *last));
+            blocks.extend(self.cases(&rows, with_totals));
+        }
+        blocks.extend(packets(lines));
+        blocks.push(heading(2, "What to keep in mind"));
+        blocks.extend(CAUTIONS.iter().map(|words| Block::Small(plain(*words))));
+        let short: String = self.fingerprint.chars().take(12).collect();
+        let volume_words = if of > 1 { format!(", volume {volume} of {of}") } else { String::new() };
+        Document {
+            title: format!("Register of energy credits, {}{volume_words}", register.on),
+            language: "en".to_string(),
+            subject:
+                "Residential energy credits: balances, papers, open questions, years that can be amended"
+                    .to_string(),
+            author: String::new(),
+            setting: Setting::Worksheet,
+            furniture: Furniture {
+                head: (
+                    format!("Register, {}{volume_words}", spoken(register.on)),
+                    "Residential energy credits".to_string(),
+                ),
+                foot: (
+                    format!("Register {short} \u{B7} Law edition {}", register.law),
+                    "Page {page} of {pages}".to_string(),
+                ),
+                mark: None,
+            },
+            blocks,
+        }
+    }
+
+    /// Estimates how wide the rows are.
+    fn width(&self) -> usize {
+        let columns = self.columns();
+        let longest =
+            |head: &str| head.split(' ').map(|word| word.chars().count() * 3_900).max().unwrap_or(0);
+        let mut widths: Vec<usize> = columns.iter().map(|column| longest(&column.head)).collect();
+        let mut widen = |cells: Vec<Words>, extra: usize| {
+            for (n, (width, cell)) in widths.iter_mut().zip(cells).enumerate() {
+                // Names are broken into lines.
+                let words = match self.register.with_names && n == 1 {
+                    true => NAMES,
+                    false => cell.iter().map(|run| estimated(&run.text)).sum::<usize>() * (100 + extra) / 100,
+                };
+                *width = (*width).max(words);
+            }
+        };
+        widen(self.sums(), 6);
+        let rows = self.register.rows.iter();
+        rows.filter_map(|row| Some((row, row.account()?)))
+            .for_each(|(row, account)| widen(self.cells(row, account), 0));
+        widths.iter().sum::<usize>() + GUTTER * (columns.len() - 1)
+    }
+
     fn printable(&self, text: &str) -> String {
         text.chars().map(|c| if self.lacking.contains(&c) { '?' } else { c }).collect()
     }
@@ -324,11 +381,9 @@ impl Desk<'_> {
         })
     }
 
-    /// Writes the rows of a volume; the totals under the last.
-    fn cases(&self, rows: &[&Row], with_totals: bool) -> Vec<Block> {
-        let register = self.register;
+    fn columns(&self) -> Vec<Column> {
         let mut columns = vec![column("Reference", Width::Content, Align::Left)];
-        if register.with_names {
+        if self.register.with_names {
             columns.push(column("Client", Width::Parts(1), Align::Left));
         }
         columns.extend(
@@ -347,6 +402,13 @@ impl Desk<'_> {
             column("Open questions", Width::Content, Align::Right),
             column("Can be amended", Width::Content, Align::Left),
         ]);
+        columns
+    }
+
+    /// Writes the rows of a volume; the totals under the last.
+    fn cases(&self, rows: &[&Row], with_totals: bool) -> Vec<Block> {
+        let register = self.register;
+        let columns = self.columns();
         let mut table_rows: Vec<crate::document::Row> = rows
             .iter()
             .map(|one| match one.account() {
@@ -433,7 +495,7 @@ impl Desk<'_> {
         cells.extend(self.amounts.totals(totals));
         cells.extend([String::new(), String::new()]);
         cells.push(words::grouped(totals.missing.1));
-        cells.push(words::questions(totals.questions.1, totals.blocking));
+        cells.push(words::grouped(totals.questions.1));
         cells.push(counted(totals.open, "year", "years"));
         cells.into_iter().map(plain).collect()
     }
@@ -475,12 +537,15 @@ fn packets(lines: &[Line<'_>]) -> Vec<Block> {
     ]
 }
 
-/// The years that have a column: the one the day lies in, and those nearest to it.
-fn years(register: &Register) -> Vec<TaxYear> {
-    let mut years = words::nearest(register);
-    years.truncate(if register.with_names { YEARS_WITH_NAMES } else { YEARS });
-    years.sort();
-    years
+/// Estimates how wide words are in a cell.
+fn estimated(words: &str) -> usize {
+    let width = |c: char| match c {
+        '0'..='9' | '?' | '+' | '*' | '(' | ')' => 4_400,
+        '-' => 2_800,
+        ',' | '.' | ' ' => 2_200,
+        _ => 5_500,
+    };
+    words.chars().map(width).sum()
 }
 
 fn heading(level: u8, words: impl Into<String>) -> Block {

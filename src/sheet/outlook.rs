@@ -70,15 +70,24 @@ fn assumption(outlook: &Outlook) -> String {
         let until = if all { String::new() } else { format!(" through {}", last.year) };
         clauses.push(format!("stays at the {} of {}{until}", last.tax.spoken(), outlook.from));
     }
-    let planned: Vec<String> = outlook
-        .years
-        .iter()
-        .filter(|one| one.assumed == Assumed::Planned(one.year))
-        .map(|one| {
-            let goes_on =
-                outlook.years.iter().any(|next| next.year > one.year && next.assumed == one.assumed);
-            let after = if goes_on { " and the years after" } else { "" };
-            format!("{} in {}{after}", one.tax.spoken(), one.year)
+    // Years for which the same plan stands are one run.
+    let mut runs: Vec<(&IfYear, TaxYear)> = Vec::new();
+    for one in outlook.years.iter().filter(|one| matches!(one.assumed, Assumed::Planned(_))) {
+        match runs.last_mut() {
+            Some((first, last)) if first.assumed == one.assumed => *last = one.year,
+            _ => runs.push((one, one.year)),
+        }
+    }
+    let end = outlook.years.last().map(|one| one.year);
+    let planned: Vec<String> = runs
+        .into_iter()
+        .map(|(first, last)| {
+            let when = match first.year == last {
+                true => format!("in {last}"),
+                false if Some(last) == end => format!("from {} on", first.year),
+                false => format!("from {} through {last}", first.year),
+            };
+            format!("{} {when}", first.tax.spoken())
         })
         .collect();
     if !planned.is_empty() {
@@ -206,4 +215,62 @@ fn chart(outlook: &Outlook) -> Chart {
 /// Sets words in italics: the mark of an if.
 fn slanted(text: String) -> Words {
     vec![Run { text, strong: false, emphasis: true }]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::money::Money;
+
+    fn year(year: i16, assumed: Assumed, tax: i64, credits: i64) -> IfYear {
+        let zero = Money::ZERO;
+        IfYear {
+            year: TaxYear(year),
+            assumed,
+            tax: Money::dollars(tax),
+            credits_before: Money::dollars(credits),
+            tax_left: zero,
+            carried_in: zero,
+            used: zero,
+            left: zero,
+        }
+    }
+
+    fn words(years: Vec<IfYear>) -> String {
+        let balance = Money::dollars(9000);
+        assumption(&Outlook {
+            from: TaxYear(2026),
+            balance,
+            years,
+            end: End::NotWithin,
+            now: None,
+            next: None,
+        })
+    }
+
+    #[test]
+    fn the_assumption_is_named_with_its_years() {
+        let (again, planned) = (Assumed::LastReturn(TaxYear(2026)), |year| Assumed::Planned(TaxYear(year)));
+        assert_eq!(
+            words(vec![year(2027, again, 1150, 0), year(2028, again, 1150, 0)]),
+            "Assumed: the tax before credits stays at the $1,150 of 2026; no other credit comes first."
+        );
+        assert_eq!(
+            words(vec![
+                year(2027, again, 1150, 400),
+                year(2028, planned(2028), 900, 400),
+                year(2029, planned(2029), 800, 400),
+                year(2030, planned(2029), 800, 400),
+            ]),
+            "Assumed: the tax before credits stays at the $1,150 of 2026 through 2027, and is $900 in 2028 and $800 from 2029 on, as planned in the case; other credits that come first take $400 each year."
+        );
+        assert_eq!(
+            words(vec![
+                year(2027, planned(2027), 1800, 400),
+                year(2028, planned(2027), 1800, 400),
+                year(2029, planned(2029), 2100, 100),
+            ]),
+            "Assumed: the tax before credits is $1,800 from 2027 through 2028 and $2,100 in 2029, as planned in the case; other credits that come first take what line 652 says."
+        );
+    }
 }

@@ -310,6 +310,71 @@ fn twenty_years_stand_on_one_sheet_each_with_its_own_lines() {
     assert!(!chain.contains("2006 | 0.00 | 0.00"), "a credit used up long ago has no row of zeros");
 }
 
+const PLANNED: (&str, &str) =
+    ("planned.case.yaml", include_str!("../../tests/golden/letters/planned.case.yaml"));
+
+/// By hand: of 6,000 the projected 2026 uses 1,500 less 400; 4,900 are left. Planned are 1,800 of tax for 2027, with the
+/// other credits of 2026, and 2,100 from 2029 on with 100: 1,400, 1,400, 2,000 and the last 100. All of it in 2026 takes
+/// 4,900 more tax, which 12% makes of 40,833.33; in 2027 3,500, of 29,166.67.
+#[test]
+fn what_if_stands_on_a_sheet_of_its_own_and_nowhere_else() {
+    let ready = ready(PLANNED);
+    let text = ready.text(2026);
+    let (before, rest) = text.split_once("## What if: the years after 2026\n").expect("the sheet");
+    let (sheet, after) = rest.split_once("\n## ").expect("what follows it");
+    for words in [
+        "What if, not a figure of any return. Assumed: the tax before credits is $1,800 from 2027 through 2028 and $2,100 from 2029 on, as planned in the case;",
+        "Then the last of the $4,900 would be used on the 2030 return.",
+        "if 2027 | 1,800.00 | 400.00 | 1,400.00 | 4,900.00 | 1,400.00 | 3,500.00",
+        "if 2028 | 1,800.00 | 400.00 | 1,400.00 | 3,500.00 | 1,400.00 | 2,100.00",
+        "if 2029 | 2,100.00 | 100.00 | 2,000.00 | 2,100.00 | 2,000.00 | 100.00",
+        "if 2030 | 2,100.00 | 100.00 | 2,000.00 | 100.00 | 100.00 | 0.00",
+        "With $4,900 more tax before credits in 2026, all of the credit would be used by the 2026 return (line 661).",
+        "federal rate of 12% that the case gives, $40,833.33 more income would make that much tax (line 662).",
+        "With $3,500 more tax before credits than assumed in 2027, all of the credit would be used by the 2027 return (line 657).",
+        "$29,166.67 more income",
+        "It is no forecast and no promise",
+        "long-term gains",
+    ] {
+        says(sheet, words);
+    }
+    for (place, part) in [("before it", before), ("after it", after)] {
+        for number in ["3,500", "2030", "40,833", "what if", "What if"] {
+            assert!(!part.contains(number), "`{number}` stands {place}");
+        }
+    }
+    // Every amount of the table is in italics, and no amount of any other table is.
+    let slanted = |table: &Table| -> Vec<bool> {
+        let rows = table.rows.iter().filter(|row| row.role == Role::Body);
+        rows.flat_map(|row| &row.cells).flatten().map(|run| run.emphasis).collect()
+    };
+    let document = ready.document(2026);
+    for block in &document.blocks {
+        let Block::Table(table) = block else { continue };
+        let what_if = table.columns[0].head == "What if";
+        assert!(slanted(table).into_iter().all(|one| one == what_if), "{}", table.summary);
+    }
+}
+
+/// By hand: 6,000 less 100 of 2026 is 5,900; less 20 years of 200 it is 1,900; the years between are told in a remark.
+#[test]
+fn a_long_outlook_is_told_shortly() {
+    let text = PLANNED
+        .1
+        .replace("1500, other", "500, other")
+        .replace("2027: {tax_before_credits: 1800}", "2027: {tax_before_credits: 600}");
+    let text: String =
+        text.lines().filter(|line| !line.contains("2029:")).map(|line| format!("{line}\n")).collect();
+    let text = ready((PLANNED.0, &text)).text(2026);
+    for words in [
+        "is $600 from 2027 on, as planned in the case; other credits that come first take $400 each year.",
+        "Then $1,900 of the $5,900 would still be left after 20 years.",
+        "if 2029 | 600.00 | 400.00 | 200.00 | 5,500.00 | 200.00 | 5,300.00\n2030 to 2045: the same each year\nif 2046 | 600.00 | 400.00 | 200.00 | 2,100.00 | 200.00 | 1,900.00\n",
+    ] {
+        says(&text, words);
+    }
+}
+
 /// The names of the two credits and the order of the lines are those of the year: IRS, Forms 5695 (2010, 2013).
 #[test]
 fn an_old_year_reads_as_its_form_did() {

@@ -8,3 +8,5 @@ pub mod effort;
 pub mod household;
 /// The official lines of a year, and the check of figures against them.
 pub mod official;
+/// A folder of its own for a test.
+pub mod scratch;

@@ -5,7 +5,7 @@ use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
 use crate::case::{Case, TaxYear};
-use crate::cli::logo::stays_in;
+use crate::cli::inside::{self, Refused};
 use crate::cli::said::Said;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
@@ -554,32 +554,48 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
     out
 }
 
+/// The most bytes of one evidence file: a long contract, scanned in color.
+const MOST_PAPER: u64 = 50_000_000;
+/// The most bytes of all evidence files of a case.
+const MOST_PAPERS: u64 = 100_000_000;
+
 /// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
 fn papers(path: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
     let folder = path.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
     let mut found = Vec::new();
     let mut complaints = Vec::new();
+    let mut room = MOST_PAPERS;
     for paper in &case.evidence {
         let Some(file) = &paper.file else { continue };
-        let full = folder.join(&file.value);
-        if !stays_in(&folder, &file.value) {
-            complaints.push(
-                Finding::error("paper-outside", format!("`{}` leads out of the case's folder", file.value))
-                    .at(file.span)
-                    .help("keep evidence files in the case's folder or below it, and name them from there"),
-            );
-            continue;
-        }
-        match std::fs::read(&full) {
-            Ok(bytes) => found.push((file.value.replace('\\', "/"), bytes)),
-            Err(error) => complaints.push(
-                Finding::error(
-                    "paper-unreadable",
-                    format!("cannot read the paper `{}`: {error}", file.value),
-                )
-                .at(file.span)
-                .help("correct the path, or leave `file:` out if the paper is kept elsewhere"),
-            ),
+        let complaint = |code, message: String, help: &str| {
+            Finding::error(code, message).at(file.span).help(help.to_string())
+        };
+        let correct = "correct the path, or leave `file:` out if the paper is kept elsewhere";
+        let unreadable = |why: String| {
+            complaint("paper-unreadable", format!("cannot read the paper `{}`: {why}", file.value), correct)
+        };
+        match inside::read(&folder, &file.value, MOST_PAPER.min(room)) {
+            Ok(bytes) => {
+                room -= bytes.len() as u64;
+                found.push((file.value.replace('\\', "/"), bytes));
+            }
+            Err(Refused::Outside) => complaints.push(complaint(
+                "paper-outside",
+                format!("`{}` leads out of the case's folder", file.value),
+                "keep evidence files in the case's folder or below it, and name them from there",
+            )),
+            Err(Refused::NoFile) => complaints.push(unreadable("it is no file".to_string())),
+            Err(Refused::TooLarge) => complaints.push(complaint(
+                "paper-too-large",
+                format!(
+                    "with the paper `{}` a packet would grow too large: a paper may have {} megabytes, and all papers of a case together {}",
+                    file.value,
+                    MOST_PAPER / 1_000_000,
+                    MOST_PAPERS / 1_000_000
+                ),
+                "scan it with fewer points, or leave `file:` out and say under `where:` where it is kept",
+            )),
+            Err(Refused::Unreadable(error)) => complaints.push(unreadable(error.to_string())),
         }
     }
     if complaints.is_empty() { Ok(found) } else { Err(complaints) }

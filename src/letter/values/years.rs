@@ -158,9 +158,7 @@ impl Telling<'_> {
             .chain(all.map(|one| entry(one.year, one.tax, one.used, one.left)))
             .collect();
         let years = &all[..all.len().min(YEARS_TOLD)];
-        // Nobody can move income into a year that is over.
-        let not_over = |more: &planning::More| more.year >= TaxYear::of(request.dated);
-        let more = outlook.and_then(|one| one.now.filter(not_over).or(one.next.filter(not_over)));
+        let more = outlook.and_then(|one| one.more_on(request.dated));
         json!({
             "some": outlook.is_some(),
             "from": year(outlook.map(|one| one.from)),
