@@ -4,17 +4,17 @@
 //! Reads no file and no clock; `cli` does that and hands the bytes in.
 
 use crate::case::firm::Firm;
-use crate::case::{self, Case, TaxYear};
+use crate::case::{self, Case, Language, TaxYear};
 use crate::credit::facts::{Facts, facts};
 use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
-use crate::packet::{self, Packet, Replaced, Request, bag, read_me};
+use crate::packet::{self, Asked, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 /// A case that was read and computed, with everything found on the way.
@@ -182,56 +182,18 @@ fn make(
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
     let outcome = &computed.outcome;
-    let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
-    let data = sheet::data::figures_json(case, wanted.year, law, outcome, &computed.sources);
-    let data = serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))?;
+    let data = figures(case, law, outcome, wanted.year, &computed.sources)?;
     let given = given(material);
     let request = request(case, law, outcome, wanted, material, &data, &given);
-    let stamps = stamps(&request, wanted);
+    let pages = pages(computed, law, wanted, material, &stamps(&request, wanted))?;
 
-    let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
-    let worksheet =
-        sheet::write_as(layout, case, law, outcome, wanted.year, &facts, &computed.sources, &stamps);
-    let firm = material.firm.map(|(firm, _)| firm);
-    let about = letter::Request {
-        case,
-        law,
-        outcome,
-        year: wanted.year,
-        facts: &facts,
-        firm,
-        logo: material.logo,
-        dated: wanted.dated,
-    };
-    let (letters, found) = letter::write(&about, material.letters);
-    if found.iter().any(|finding| finding.severity == Severity::Error) {
-        return Err(NoPacket::Findings(found));
-    }
-
-    let written = case.client.reference.span.source;
     let mut packet = Packet::new(wanted.name.clone());
-    let id = packet::short_fingerprint(
-        format!("{}{}", request.case_fingerprint, request.figures_fingerprint).as_bytes(),
-    );
-    packet.add(WORKSHEET, draw(&worksheet, id, wanted.dated, &computed.sources, written)?);
-    for (name, letter) in &letters {
-        packet
-            .add(format!("{LETTERS}{name}.pdf"), draw(letter, id, wanted.dated, &computed.sources, written)?);
-        for form in &wanted.also {
-            let bytes = match form {
-                Also::Html => html::write(letter).into_bytes(),
-                Also::Docx => {
-                    docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
-                }
-            };
-            packet.add(format!("{LETTERS}{name}.{}", form.word()), bytes);
-        }
-    }
+    packet.files.extend(pages.files);
     packet.add(FIGURES_TABLE, sheet::data::figures_csv(wanted.year, outcome));
     packet.add(FIGURES, data);
     packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
-    for (path, bytes) in &given {
-        packet.add(path, *bytes);
+    for (path, bytes) in given {
+        packet.add(path, bytes);
     }
     for (path, text) in layouts(case, law, material.layout.is_some()) {
         packet.add(path, text);
@@ -253,16 +215,193 @@ fn make(
         );
         packet.files.sort();
     } else {
-        let known = [
-            (format!("data/{}", wanted.case_file), request.case_fingerprint.clone()),
-            (FIGURES.to_string(), request.figures_fingerprint.clone()),
-        ];
-        let known = request.given.clone().into_iter().chain(known).collect();
+        let known = known(&request);
         let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known);
-        sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
+        let digest = sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
+        let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
+        packet.slip = Some(slip(&wanted.name, &asked, &digest).map_err(NoPacket::Fault)?);
     }
-    computed.findings.extend(found);
-    Ok((packet, facts))
+    computed.findings.extend(pages.findings);
+    Ok((packet, pages.facts))
+}
+
+/// Draws the seal slip of a packet: its name, and its bytes. A slip that was lost is drawn again from the packet.
+pub fn slip(name: &str, asked: &Asked, digest: &str) -> Result<(String, Vec<u8>), String> {
+    let document = packet::slip::write(name, asked, digest);
+    let pages = page::lay_out(&document).map_err(|faults| {
+        let first = faults.first().map_or_else(String::new, ToString::to_string);
+        format!("the seal slip cannot be drawn: {first}")
+    })?;
+    let stamp = page::Stamp { id: packet::short_fingerprint(digest.as_bytes()), date: asked.dated };
+    Ok((packet::slip::file_name(name), page::to_pdf(&pages, &stamp)))
+}
+
+/// The pages of a packet.
+struct Drawn {
+    /// The files, by their path in the packet.
+    files: Vec<(String, Vec<u8>)>,
+    /// What was found on the way.
+    findings: Vec<Finding>,
+    /// The facts of the year.
+    facts: Facts,
+}
+
+/// Writes the figures of a year as a packet holds them.
+pub(crate) fn figures(
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    year: TaxYear,
+    sources: &Sources,
+) -> Result<Vec<u8>, NoPacket> {
+    let data = sheet::data::figures_json(case, year, law, outcome, sources);
+    serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))
+}
+
+/// Draws the pages of a packet again, from what lies in it; `data` are its figures. Returns the files by their path in
+/// the packet.
+pub(crate) fn pages_again(
+    computed: &Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    data: &[u8],
+) -> Result<Vec<(String, Vec<u8>)>, NoPacket> {
+    let stamps = sheet::Stamps {
+        case_fingerprint: packet::fingerprint(material.case_bytes),
+        figures_fingerprint: packet::fingerprint(data),
+        law_edition: edition(law, &computed.outcome),
+        draft: wanted.draft,
+        dated: Some(wanted.dated),
+        replaces: wanted.replaces.as_ref().map(|one| (one.packet.clone(), one.because.clone())),
+    };
+    Ok(pages(computed, law, wanted, material, &stamps)?.files)
+}
+
+/// Returns the latest edition of the law of some figures' years.
+fn edition(law: &Law, outcome: &Outcome) -> String {
+    let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
+    editions.max().unwrap_or_default()
+}
+
+/// Draws worksheet and letters.
+fn pages(
+    computed: &Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    stamps: &sheet::Stamps,
+) -> Result<Drawn, NoPacket> {
+    let Some(case) = &computed.case else {
+        return Err(NoPacket::Findings(computed.findings.clone()));
+    };
+    let outcome = &computed.outcome;
+    let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
+    let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
+    let worksheet =
+        sheet::write_as(layout, case, law, outcome, wanted.year, &facts, &computed.sources, stamps);
+    let firm = material.firm.map(|(firm, _)| firm);
+    let about = letter::Request {
+        case,
+        law,
+        outcome,
+        year: wanted.year,
+        facts: &facts,
+        firm,
+        logo: material.logo,
+        dated: wanted.dated,
+    };
+    let (letters, findings) = letter::write(&about, material.letters);
+    if findings.iter().any(|finding| finding.severity == Severity::Error) {
+        return Err(NoPacket::Findings(findings));
+    }
+
+    let written = case.client.reference.span.source;
+    let id = packet::short_fingerprint(
+        format!("{}{}", stamps.case_fingerprint, stamps.figures_fingerprint).as_bytes(),
+    );
+    let mut files = Vec::new();
+    let worksheet = draw(&worksheet, id, wanted.dated, &computed.sources, written)?;
+    files.push((WORKSHEET.to_string(), worksheet));
+    for (name, letter) in &letters {
+        let pdf = draw(letter, id, wanted.dated, &computed.sources, written)?;
+        files.push((format!("{LETTERS}{name}.pdf"), pdf));
+        for form in &wanted.also {
+            let bytes = match form {
+                Also::Html => html::write(letter).into_bytes(),
+                Also::Docx => {
+                    docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
+                }
+            };
+            files.push((format!("{LETTERS}{name}.{}", form.word()), bytes));
+        }
+    }
+    Ok(Drawn { files, findings, facts })
+}
+
+/// A firm's own letters and layout, read.
+pub struct OwnKit {
+    /// The letters.
+    pub letters: letter::Kit,
+    /// The worksheet's layout, where the firm has its own.
+    pub layout: Option<sheet::Layout>,
+    /// What is wrong with them.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads a firm's own letters and layout from the texts of its files, each with its path in the kit; `shown` gives the
+/// name by which findings call a file. Of letters, what a language lacks as a whole is taken as built in.
+pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sources: &mut Sources) -> OwnKit {
+    let (layout_path, _) = sheet::LAYOUT;
+    let mut findings = Vec::new();
+    let mut layout = None;
+    if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
+        let unfit = crate::case::read::unfit(&shown(path), text, sources);
+        let fit = unfit.is_empty();
+        findings.extend(unfit);
+        match sheet::Layout::read(&shown(path), text, Law::built_in()) {
+            Ok(read) => layout = Some(read),
+            Err(_) if !fit => {}
+            Err(told) => findings.push(layout_finding(&shown(path), text, &told, sources)),
+        }
+    }
+    let own: Vec<(String, &str)> = files
+        .iter()
+        .filter(|(path, _)| path != layout_path)
+        .map(|(path, text)| (shown(path), text.as_str()))
+        .collect();
+    let mut letters: Vec<(&str, &str)> = own.iter().map(|(path, text)| (path.as_str(), *text)).collect();
+    for language in Language::ALL {
+        let inside = format!("letters/{language}/");
+        if !files.iter().any(|(path, _)| path.starts_with(&inside)) {
+            letters.extend(letter::BUILT_IN.iter().filter(|(path, _)| path.starts_with(&inside)));
+        }
+    }
+    let (letters, told) = letter::Kit::read(&letters, sources);
+    findings.extend(told);
+    OwnKit { letters, layout, findings }
+}
+
+/// Turns the complaint about a layout, which begins with file, line and perhaps column, into a finding.
+fn layout_finding(name: &str, text: &str, told: &str, sources: &mut Sources) -> Finding {
+    let source = sources.add(name, text);
+    let rest = told.strip_prefix(name).and_then(|rest| rest.strip_prefix(':')).unwrap_or(told);
+    let mut pieces = rest.splitn(3, ':');
+    let line: usize = pieces.next().and_then(|line| line.trim().parse().ok()).unwrap_or(1);
+    let after_line = rest.split_once(':').map_or(rest, |(_, after)| after);
+    let (column, reason) = match after_line.split_once(':') {
+        Some((column, reason)) if column.trim().parse::<usize>().is_ok() => {
+            (column.trim().parse().unwrap_or(1), reason)
+        }
+        _ => (1, after_line),
+    };
+    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let inside = text[start..].char_indices().nth(column - 1).map_or(0, |(at, _)| at);
+    let end = text[start..].find('\n').map_or(text.len(), |at| start + at);
+    let span = Span { source, start: (start + inside).min(end) as u32, end: end as u32 };
+    Finding::error("layout-form", format!("the layout cannot be read: {}", reason.trim()))
+        .at(span)
+        .help("compare it with a fresh copy from `gablework kit`")
 }
 
 /// Where the parts of a packet lie that are found again by name.
@@ -287,18 +426,33 @@ pub(crate) fn given<'a>(material: &Material<'a>) -> Vec<(String, &'a [u8])> {
     let mut given: Vec<(String, &[u8])> = Vec::new();
     if let Some((firm, bytes)) = material.firm {
         given.push((FIRM.to_string(), bytes));
-        // Beside the firm's file, as it was, so that the letters can be made again from the packet.
         if let (Some(named), Some(logo)) = (&firm.logo, material.logo) {
-            given.push((format!("data/{}", named.value.replace('\\', "/")), &logo.file));
+            given.push((logo_path(&named.value), &logo.file));
         }
     }
     given.extend(material.kit.iter().map(|(path, bytes)| (format!("{KIT}{path}"), bytes.as_slice())));
-    for (path, bytes) in material.papers {
-        // A case that keeps its papers in `papers` finds them there again when it is read from the packet.
-        let inside = path.strip_prefix("papers/").unwrap_or(path);
-        given.push((format!("data/papers/{inside}"), bytes));
-    }
+    given.extend(material.papers.iter().map(|(path, bytes)| (paper_path(path), bytes.as_slice())));
     given.into_iter().map(|(path, bytes)| (bag::composed(&path), bytes)).collect()
+}
+
+/// Returns the fingerprints that are worked out already, by the path of their files in the packet.
+fn known(request: &Request) -> BTreeMap<String, String> {
+    let mut known = request.given.clone();
+    known.insert(bag::composed(&format!("data/{}", request.case_file)), request.case_fingerprint.clone());
+    known.insert(FIGURES.to_string(), request.figures_fingerprint.clone());
+    known
+}
+
+/// Returns where the firm's logo lies in a packet: beside the firm's file, as it was, so that the letters can be made
+/// again from the packet.
+pub(crate) fn logo_path(named: &str) -> String {
+    format!("data/{}", named.replace('\\', "/"))
+}
+
+/// Returns where a paper lies in a packet. A case that keeps its papers in `papers` finds them there again when it is
+/// read from the packet.
+fn paper_path(named: &str) -> String {
+    format!("data/papers/{}", named.strip_prefix("papers/").unwrap_or(named))
 }
 
 /// Returns the files of law that a case's years rest on: path in the packet, and text. These are the years of its
@@ -394,7 +548,6 @@ fn request(
     data: &[u8],
     given: &[(String, &[u8])],
 ) -> Request {
-    let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
     let sealed = case_years(case).into_iter().filter_map(|year| law.year(year));
     let keep = papers::keep_all(case, law, outcome, wanted.year);
     Request {
@@ -405,7 +558,7 @@ fn request(
         case_file: wanted.case_file.clone(),
         case_fingerprint: packet::fingerprint(material.case_bytes),
         figures_fingerprint: packet::fingerprint(data),
-        law_edition: editions.max().unwrap_or_default(),
+        law_edition: edition(law, outcome),
         law_editions: sealed.map(|law| (law.year.0, law.edition.clone())).collect(),
         given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
         keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
@@ -422,5 +575,6 @@ fn stamps(request: &Request, wanted: &Wanted) -> sheet::Stamps {
         law_edition: request.law_edition.clone(),
         draft: wanted.draft,
         dated: Some(wanted.dated),
+        replaces: wanted.replaces.as_ref().map(|one| (one.packet.clone(), one.because.clone())),
     }
 }

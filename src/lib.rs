@@ -25,5 +25,6 @@ pub mod page;
 pub mod picture;
 pub mod register;
 pub mod sheet;
+pub mod verify;
 mod written;
 mod xml;

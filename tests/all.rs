@@ -30,6 +30,10 @@ mod fuzzed;
 mod generated;
 /// Good but unusual cases raise no false alarm.
 mod good;
+/// Killed, stopped, out of room: nothing half-written, and a second run completes.
+mod interrupted;
+/// Other people's code: licenses, sources, and the bill of materials.
+mod licenses;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.
@@ -54,6 +58,8 @@ mod same_bytes;
 mod schema;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
+/// What stays private.
+mod secrets;
 /// Cases larger than any household's.
 mod sizes;
 /// What several of them share.

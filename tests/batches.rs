@@ -50,12 +50,20 @@ impl Desk {
 
     /// The names in a folder of the desk, hidden ones too.
     pub fn names(&self, folder: &str) -> Vec<String> {
+        let slip = |name: &String| name.ends_with(".seal.pdf") && !name.starts_with('.');
         let entries = fs::read_dir(self.0.join(folder)).into_iter().flatten();
         let mut names: Vec<String> = entries
             .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+            .filter(|name| !slip(name))
             .collect();
         names.sort();
         names
+    }
+
+    /// Takes a packet away, with the seal slip beside it.
+    pub fn remove(&self, packet: &str) {
+        fs::remove_dir_all(self.0.join(packet)).expect("removed");
+        fs::remove_file(self.0.join(format!("{packet}.seal.pdf"))).expect("removed");
     }
 }
 
@@ -172,15 +180,22 @@ fn a_second_run_makes_only_what_is_not_there_yet() {
     }
     assert_eq!(desk.run("packet cases --dated 2026-11-12").status.code(), Some(0));
     let before = desk.files("packets");
-    fs::remove_dir_all(desk.0.join("packets/HH-2-2026")).expect("removed");
+    desk.remove("packets/HH-2-2026");
     // Of another day, and so today's: what stands is up to date nevertheless.
     let again = desk.run("packet cases");
     assert_eq!(again.status.code(), Some(0), "{}", err(&again));
     assert_eq!(count(&again), "3 cases: 1 made, 2 already up to date");
     assert_eq!(out(&again).matches("tax year").count(), 1, "only what was made is told");
-    fs::remove_dir_all(desk.0.join("packets/HH-2-2026")).expect("removed");
+    desk.remove("packets/HH-2-2026");
     let again = desk.run("packet cases --dated 2026-11-12 --threads 2");
     assert_eq!(count(&again), "3 cases: 1 made, 2 already up to date");
+    assert!(desk.files("packets") == before, "the same bytes");
+    // A slip may be all that is left of a packet; it is not written over.
+    fs::remove_dir_all(desk.0.join("packets/HH-2-2026")).expect("removed");
+    let other = desk.run("packet cases --dated 2026-11-11");
+    assert_eq!(other.status.code(), Some(4));
+    assert!(err(&other).contains("HH-2-2026.seal.pdf is the seal slip of another packet"), "{}", err(&other));
+    assert_eq!(desk.run("packet cases --dated 2026-11-12").status.code(), Some(0));
     assert!(desk.files("packets") == before, "the same bytes");
     let one = desk.run("packet cases/1.case.yaml");
     assert_eq!(one.status.code(), Some(0));

@@ -180,10 +180,10 @@ fn a_client_who_brings_a_balance() {
 }
 
 /// Answers up to the first purchase.
-const HALF: &str =
+pub const HALF: &str =
     "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\n\nyes\n2025-07-30\n";
 /// The rest, from what was bought on: panels of 10,000, a tax of 2,000 and then of 2,500.
-const REST: &str =
+pub const REST: &str =
     "solar panels\n\n\n\n\n\n\n1\n\n10000\n\n\n\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\n\n\n";
 
 #[test]

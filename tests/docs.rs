@@ -176,6 +176,53 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     }
 }
 
+/// The lines that cut a long list of cases into parts: each part makes its packets, together they make all.
+#[cfg(unix)]
+#[test]
+fn a_list_of_cases_is_cut_as_the_readme_says() {
+    let scripts = blocks(&read("README.md"), "sh").concat();
+    let lines: Vec<&str> = scripts.lines().filter(|line| line.starts_with("find cases ")).collect();
+    assert_eq!(lines.len(), 3, "{lines:?}");
+    let desk = Desk::new("parts");
+    copy(&desk.0.join("demo"), &desk.0.join("cases"));
+    let programs = desk.0.join("bin");
+    std::fs::create_dir(&programs).expect("a folder");
+    std::os::unix::fs::symlink(env!("CARGO_BIN_EXE_gablework"), programs.join("gablework")).expect("a link");
+    let path = std::env::join_paths(
+        std::iter::once(programs).chain(std::env::split_paths(&std::env::var_os("PATH").unwrap_or_default())),
+    );
+    let path = path.expect("a search path");
+    let shell = |line: &str, task: usize| {
+        let mut shell = std::process::Command::new("sh");
+        let tasks = [("TASK", task.to_string()), ("TASKS", "3".to_string())];
+        shell.current_dir(&desk.0).env("PATH", &path).envs(tasks).args(["-c", line]);
+        shell.output().expect("a shell")
+    };
+    let here = |program: &str| shell(&format!("command -v {program}"), 0).status.success();
+    let mut all: Option<Vec<String>> = None;
+    for line in lines {
+        if line.contains("parallel ") && !here("parallel") {
+            eprintln!("NOT RUN: GNU parallel is not installed: {line}");
+            continue;
+        }
+        let _ = std::fs::remove_dir_all(desk.0.join("sealed"));
+        for task in 0..if line.contains("$TASK") { 3 } else { 1 } {
+            let ran = shell(&line.replace("-n 200", "-n 3"), task);
+            let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+            assert_eq!(ran.status.code(), Some(0), "{line}\n{said}");
+            assert!(said.contains("made;") || said.contains(" made, "), "{line}\n{said}");
+        }
+        let entries = std::fs::read_dir(desk.0.join("sealed")).expect("packets");
+        let mut names: Vec<String> = entries
+            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        // Ten packets, and a seal slip beside each.
+        assert_eq!(names.len(), 20, "{line}: {names:?}");
+        assert_eq!(*all.get_or_insert_with(|| names.clone()), names, "{line}");
+    }
+}
+
 #[test]
 fn the_conversation_of_the_readme_is_one() {
     let readme = read("README.md");

@@ -166,4 +166,5 @@ replayed! {
     page: 4;
     picture: 10;
     begun: 6;
+    bag: 20;
 }

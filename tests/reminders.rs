@@ -291,7 +291,24 @@ fn amounts_years_and_returns_stand_in_the_lists_only_where_they_are_wanted() {
     assert_eq!(scratch.season(&["--with-amounts", "--replace"]).status.code(), Some(0));
     let row = &scratch.rows("out/mailing-list.csv")[0];
     assert_eq!(row[10], "01040", "a ZIP keeps its zero");
-    assert_eq!(row[15..], ["1234.00", "computed", "2025 or before", ""]);
+    assert_eq!(row[15..], ["1234.00", "known", "2025 or before", ""]);
+}
+
+/// As filed 900 goes on, as computed 860; the preparer takes the filed return's amount and says why.
+#[test]
+fn a_balance_that_the_preparer_has_settled_is_told_as_settled() {
+    let scratch = Scratch::new("settled");
+    let differs =
+        fs::read_to_string(root().join("tests/season/differs-from-filed.case.yaml")).expect("a case");
+    scratch.case("open", &differs);
+    assert_eq!(scratch.season(&["--with-amounts"]).status.code(), Some(0));
+    assert_eq!(scratch.rows("out/left-out.csv")[0][2], "differs-from-filed");
+    let settled = "  2026: {amount: 900, shown_on: 2025 Form 5695 line 16, instead_of_computed: the filed return is final}\nreturns:";
+    scratch.case("open", &differs.replace("returns:", settled));
+    let made = scratch.season(&["--with-amounts", "--replace"]);
+    assert_eq!(made.status.code(), Some(0), "{}", said(&made));
+    let row = &scratch.rows("out/mailing-list.csv")[0];
+    assert_eq!(row[15..17], ["900.00", "known"]);
 }
 
 #[test]

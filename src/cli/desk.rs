@@ -40,7 +40,8 @@ impl Desk for Lines {
             Ok(read) if read > 0 => {
                 let typed = String::from_utf8_lossy(&line).trim().to_string();
                 if self.echo {
-                    eprintln!("{}", without_numbers(&typed));
+                    // Nine digits may be a number that is about to be refused.
+                    eprintln!("{}", without_numbers(&format!("tin {typed}")).trim_start_matches("tin "));
                 }
                 Reply::Typed(typed)
             }

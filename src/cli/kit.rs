@@ -1,9 +1,8 @@
 //! `kit`: the firm's own letters and layout. Copies the built-in ones out for editing, and reads edited ones.
 
 use super::{End, complain, print};
-use crate::case::Language;
-use crate::finding::{Finding, Severity, Sources};
-use crate::law::Law;
+use crate::assemble::{self, OwnKit};
+use crate::finding::{Severity, Sources};
 use crate::letter;
 use crate::sheet::{self, Layout};
 use std::fs;
@@ -97,32 +96,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
         files.extend(letters_of(folder, &language)?);
     }
     let shown = |path: &str| folder.join(path).display().to_string();
-    let mut found = Vec::new();
-    let mut layout = None;
-    if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
-        let unfit = crate::case::read::unfit(&shown(path), text, sources);
-        let fit = unfit.is_empty();
-        found.extend(unfit);
-        match Layout::read(&shown(path), text, Law::built_in()) {
-            Ok(read) => layout = Some(read),
-            Err(_) if !fit => {}
-            Err(told) => found.push(layout_finding(&shown(path), text, &told, sources)),
-        }
-    }
-    let own: Vec<(String, &str)> = files
-        .iter()
-        .filter(|(path, _)| path != layout_path)
-        .map(|(path, text)| (shown(path), text.as_str()))
-        .collect();
-    let mut letters: Vec<(&str, &str)> = own.iter().map(|(path, text)| (path.as_str(), *text)).collect();
-    for language in Language::ALL {
-        let inside = format!("letters/{language}/");
-        if !files.iter().any(|(path, _)| path.starts_with(&inside)) {
-            letters.extend(letter::BUILT_IN.iter().filter(|(path, _)| path.starts_with(&inside)));
-        }
-    }
-    let (letters, told) = letter::Kit::read(&letters, sources);
-    found.extend(told);
+    let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
     complain(&found, sources);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
         eprintln!("The kit {} cannot be used: mend what is marked above.", folder.display());
@@ -185,26 +159,4 @@ fn text_of(folder: &Path, path: &str) -> Result<Option<String>, End> {
     let bytes = fs::read(&full).map_err(|error| complain(error.to_string()))?;
     let text = String::from_utf8(bytes).map_err(|_| complain("it is no UTF-8 text".to_string()))?;
     Ok(Some(text.strip_prefix('\u{feff}').unwrap_or(&text).replace("\r\n", "\n")))
-}
-
-/// Turns the complaint about a layout, which begins with file, line and perhaps column, into a finding.
-fn layout_finding(name: &str, text: &str, told: &str, sources: &mut Sources) -> Finding {
-    let source = sources.add(name, text);
-    let rest = told.strip_prefix(name).and_then(|rest| rest.strip_prefix(':')).unwrap_or(told);
-    let mut pieces = rest.splitn(3, ':');
-    let line: usize = pieces.next().and_then(|line| line.trim().parse().ok()).unwrap_or(1);
-    let after_line = rest.split_once(':').map_or(rest, |(_, after)| after);
-    let (column, reason) = match after_line.split_once(':') {
-        Some((column, reason)) if column.trim().parse::<usize>().is_ok() => {
-            (column.trim().parse().unwrap_or(1), reason)
-        }
-        _ => (1, after_line),
-    };
-    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
-    let inside = text[start..].char_indices().nth(column - 1).map_or(0, |(at, _)| at);
-    let end = text[start..].find('\n').map_or(text.len(), |at| start + at);
-    let span = crate::finding::Span { source, start: (start + inside).min(end) as u32, end: end as u32 };
-    Finding::error("layout-form", format!("the layout cannot be read: {}", reason.trim()))
-        .at(span)
-        .help("compare it with a fresh copy from `gablework kit`")
 }

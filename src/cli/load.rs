@@ -2,6 +2,7 @@
 
 use super::{End, our_fault};
 use crate::assemble::{self, Computed};
+use crate::characters::unseen;
 use crate::finding::Sources;
 use crate::law::Law;
 use crate::register::scan;
@@ -55,7 +56,7 @@ pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
 /// entered and links are not followed.
 pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     if !path.is_dir() {
-        return Ok(vec![path.to_path_buf()]);
+        return well_named(vec![path.to_path_buf()]);
     }
     let found = case_files_below(path)?;
     if found.is_empty() {
@@ -67,8 +68,27 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
-    scan::case_files(folder).map_err(|unreadable| {
+    let found = scan::case_files(folder).map_err(|unreadable| {
         eprintln!("error: {unreadable}");
         End::Files
-    })
+    })?;
+    well_named(found)
+}
+
+/// Refuses files whose names hold what nobody sees, before a name reaches the terminal or a packet.
+fn well_named(files: Vec<PathBuf>) -> Result<Vec<PathBuf>, End> {
+    let mut refused = false;
+    for path in &files {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let called = |c: char| unseen(c).or(c.is_control().then_some("a control character"));
+        if let Some((c, called)) = name.chars().find_map(|c| Some((c, called(c)?))) {
+            refused = true;
+            eprintln!(
+                "error: the name of the file {} holds a character that cannot be seen, U+{:04X}, {called}\nhelp: rename the file",
+                name.escape_debug(),
+                u32::from(c)
+            );
+        }
+    }
+    if refused { Err(End::Files) } else { Ok(files) }
 }

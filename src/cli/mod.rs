@@ -21,6 +21,7 @@ mod said;
 mod schema;
 mod sender;
 mod shell;
+mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
@@ -45,7 +46,7 @@ Exit codes:
   3   a seal or the figures do not verify
   4   a file cannot be read or written
   70  a fault of the program; please report it
-  130 interrupted; the answers given to `begin` are kept
+  130 interrupted; the same command goes on, and answers given to `begin` are kept
 
 Not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.";
 
@@ -65,6 +66,8 @@ enum Command {
     Why(why::WhyLine),
     /// Show what every client has left, lacks, and can still claim: one row for each case of a folder
     Register(register::RegisterOf),
+    /// Check sealed packets: the seal, the figures, the pages
+    Verify(verify::Verify),
     /// Print the law of a tax year with its sources, or all years side by side
     Law(law::LawOf),
     /// Copy letters and layout out, for a firm to edit and use with `--kit`
@@ -151,6 +154,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
         Command::Register(command) => command.run(),
+        Command::Verify(command) => command.run(),
         Command::Law(command) => command.run(),
         Command::Kit(command) => command.run(),
         Command::Schema(command) => command.run(),

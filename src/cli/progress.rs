@@ -12,7 +12,8 @@ static STOP: AtomicBool = AtomicBool::new(false);
 /// How often a plain line is written where there is no terminal.
 const EVERY: Duration = Duration::from_secs(10);
 
-/// From now on Ctrl-C asks the run to stop after the cases under way; a second one ends the program at once.
+/// From now on Ctrl-C, or the system's wish that the program end, asks the run to stop after the cases under way; a
+/// second one ends the program at once.
 ///
 /// Nothing stands half-written in either case: files are renamed in when they are whole.
 pub(super) fn stoppable() -> Result<&'static AtomicBool, End> {
@@ -20,10 +21,16 @@ pub(super) fn stoppable() -> Result<&'static AtomicBool, End> {
         if STOP.swap(true, Ordering::Relaxed) {
             std::process::exit(i32::from(End::Interrupted.code()));
         }
-        eprintln!("Stopping after the cases under way; press Ctrl-C again to end at once.");
+        tell("Stopping after the cases under way; press Ctrl-C again to end at once.");
     };
     ctrlc::set_handler(pressed).map_err(|error| our_fault(&error))?;
     Ok(&STOP)
+}
+
+/// Writes a line for people; a terminal that has gone away is no reason to fail.
+fn tell(line: &str) {
+    use std::io::Write;
+    let _ = writeln!(std::io::stderr(), "{line}");
 }
 
 /// The state of a long run, shown on the standard error stream.
@@ -62,7 +69,7 @@ impl Progress {
             Progress::Lines { of, total, done, last } => {
                 *done += 1;
                 if last.elapsed() >= EVERY && *done < *total {
-                    eprintln!("{done} of {total} {of} done");
+                    tell(&format!("{done} of {total} {of} done"));
                     *last = Instant::now();
                 }
             }

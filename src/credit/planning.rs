@@ -111,11 +111,6 @@ impl Outlook {
         self.now.filter(not_over).or(self.next.filter(not_over))
     }
 
-    /// Returns the same on whatever day.
-    pub fn this_year(&self) -> Option<More> {
-        self.now.or(self.next)
-    }
-
     /// Returns what would be left after the last of the years looked at.
     pub fn left(&self) -> Money {
         self.years.last().map_or(self.balance, |last| last.left)

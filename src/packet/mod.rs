@@ -3,14 +3,21 @@
 //! Comes in: finished pages and data as bytes. Goes out: a folder made beside its place and renamed in; sealed as a
 //! bag ([`bag`]) unless it is a draft. Computes nothing; knows file systems.
 
+mod asked;
 pub mod bag;
 pub mod read_me;
+pub mod slip;
 pub mod write;
 
+pub use asked::Asked;
 use bag::Info;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
+
+/// A mark of the sources this program was built from. Programs with one version number and different marks may draw
+/// different pages.
+pub const SOURCES: &str = env!("GABLEWORK_SOURCES");
 
 /// One packet, before it is written.
 #[derive(Clone, Debug, Default)]
@@ -19,12 +26,14 @@ pub struct Packet {
     pub name: String,
     /// The files, by their path inside the folder, with `/` between its parts.
     pub files: Vec<(String, Vec<u8>)>,
+    /// The seal slip, which comes to stand beside the folder under its own name; a draft has none.
+    pub slip: Option<(String, Vec<u8>)>,
 }
 
 impl Packet {
     /// Starts a packet.
     pub fn new(name: impl Into<String>) -> Packet {
-        Packet { name: name.into(), files: Vec::new() }
+        Packet { name: name.into(), files: Vec::new(), slip: None }
     }
 
     /// Adds a file. Its path is kept with composed characters (NFC), because file systems differ in that.
@@ -137,6 +146,7 @@ impl Request {
             "format": 1,
             "program": "gablework",
             "version": env!("CARGO_PKG_VERSION"),
+            "sources": SOURCES,
             "reference": self.reference,
             "year": self.year,
             "dated": self.dated,

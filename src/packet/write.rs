@@ -9,6 +9,8 @@ mod lock;
 mod trouble;
 
 #[cfg(test)]
+mod faults;
+#[cfg(test)]
 mod tests;
 
 use super::Packet;
@@ -40,6 +42,14 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
     let beside = Beside::of(out, &packet.name);
     beside.tidy(disk)?;
     let replace = may_take_its_place(&place, packet)?;
+    let slip = packet.slip.as_ref().map(|(name, bytes)| (out.join(name), bytes));
+    if let Some((slip, bytes)) = &slip
+        && fs::symlink_metadata(slip).is_ok()
+        && fs::read(slip).ok().as_ref() != Some(bytes)
+    {
+        // The slip of a packet that is no longer here; it may be all that is left of it.
+        return Err(Trouble::Stands(slip.clone()));
+    }
     let written = write_all(disk, &beside.part, packet, readers).and_then(|()| {
         if !replace {
             return move_in(disk, &beside.part, &place);
@@ -54,9 +64,17 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
         let _ = clear(disk, &beside.part);
         return Err(trouble.speaking_of(&place, &beside.part));
     }
-    disk.sync_folder(out).map_err(Trouble::of("sync", out))?;
+    let synced = disk.sync_folder(out).map_err(Trouble::of("sync", out));
     if replace {
         clear(disk, &beside.old)?;
+    }
+    synced?;
+    // After the packet, so that no slip stands for a packet that does not; a slip that was lost in between can be made
+    // again from the packet.
+    if let Some((slip, bytes)) = slip
+        && fs::symlink_metadata(&slip).is_err()
+    {
+        put_file_on(disk, &slip, bytes, false, readers)?;
     }
     Ok(place)
 }
@@ -154,11 +172,11 @@ impl<'a> Growing<'a> {
         create_folders(disk, folder, readers)?;
         let name = place.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
         let lock = Lock::take(disk, folder, &name)?;
+        let part = folder.join(format!(".{name}.part"));
+        clear(disk, &part)?;
         if !replace && fs::symlink_metadata(place).is_ok() {
             return Err(Trouble::Stands(place.to_path_buf()));
         }
-        let part = folder.join(format!(".{name}.part"));
-        clear(disk, &part)?;
         let file = disk.create_file(&part, readers).map_err(Trouble::of("create", place))?;
         let place = place.to_path_buf();
         Ok(Growing { disk, file, part, place, replace, finished: false, _lock: lock })
@@ -189,7 +207,11 @@ impl<'a> Growing<'a> {
             _ => Trouble::of("move into place", &self.place)(error),
         };
         match self.disk.link(&self.part, &self.place) {
-            Ok(()) => self.disk.remove_file(&self.part).map_err(Trouble::of("remove", &self.part)),
+            Ok(()) => {
+                // The file stands; a first name that stays is cleared by the next run.
+                let _ = self.disk.remove_file(&self.part);
+                Ok(())
+            }
             Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(taken(error)),
             // The file system has no second names; the lock keeps other runs away.
             Err(_) => {

@@ -268,7 +268,7 @@ pub fn schema() -> Json {
                     "end": described("not_within: something would be left after 20 years.", json!({"enum": ["used_up", "never", "not_within"]})),
                     "used_up_in": or_null(year.clone()),
                     "more_tax": described(
-                        "So much more tax in that year would use everything in it; null where the assumption uses everything.",
+                        "So much more tax in that year would use everything in it; null where the assumption uses everything, or the year is over.",
                         or_null(closed(json!({"in": year, "amount": money}))),
                     ),
                 })),

@@ -211,7 +211,7 @@ impl Account {
             ahead: planning::outlook(case, outcome).map(|outlook| Ahead {
                 from: outlook.from,
                 end: outlook.end,
-                more: outlook.this_year().map(|more| (more.year, more.tax)),
+                more: outlook.more_on(on).map(|more| (more.year, more.tax)),
             }),
         }
     }

@@ -47,6 +47,8 @@ pub struct Stamps {
     pub draft: bool,
     /// The day the packet bears.
     pub dated: Option<Date>,
+    /// The packet that this one replaces, and why.
+    pub replaces: Option<(String, String)>,
 }
 
 /// Writes the worksheet of one year with the layout built into the program.
@@ -163,7 +165,12 @@ impl<'a> Writer<'a> {
             self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
         let title = heading(1, format!("Residential energy credits, tax year {}", self.year));
         let whose = format!("{}, reference {}", names.join(" and "), self.case.client.reference.value);
-        [title, Block::Paragraph(plain(whose))].into_iter().chain(written.into_iter().flatten()).collect()
+        let replaces = self.about.replaces.as_ref().map(|(packet, because)| {
+            let because = because.trim_end_matches('.');
+            Block::Paragraph(strong(format!("A correction. It replaces packet {packet}: {because}.")))
+        });
+        let head = [title, Block::Paragraph(plain(whose))].into_iter().chain(replaces);
+        head.chain(written.into_iter().flatten()).collect()
     }
 
     /// Writes a sheet; nothing where it has no content.

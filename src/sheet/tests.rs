@@ -48,6 +48,7 @@ impl Ready {
             law_edition: Law::built_in().year(year).unwrap().edition.clone(),
             draft: true,
             dated: Some(jiff::civil::date(2026, 3, 5)),
+            replaces: None,
         };
         let law = Law::built_in();
         write(&self.case, law, &self.outcome, year, &facts, &self.sources, &stamps)

@@ -150,6 +150,7 @@ impl Prepared<'_> {
             law_edition: "bench".to_string(),
             draft: false,
             dated: Some(DATED),
+            replaces: None,
         };
         let (outcome, sources) = (&self.computed.outcome, &self.computed.sources);
         sheet::write(&self.case, self.desk.law, outcome, self.year, &self.facts, sources, &stamps)

@@ -4,6 +4,7 @@ use super::sender::{Found, Senders};
 use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
+use crate::case::single;
 use crate::case::{Case, TaxYear};
 use crate::cli::inside::{self, Refused};
 use crate::cli::said::Said;
@@ -12,7 +13,7 @@ use crate::credit::facts::Facts;
 use crate::finding::Finding;
 use crate::law::{Credit, Law};
 use crate::packet::write::{self, Trouble};
-use crate::packet::{Replaced, bag, fingerprint};
+use crate::packet::{self, Replaced, bag, fingerprint, slip};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, HashMap};
 use std::io::ErrorKind;
@@ -293,7 +294,30 @@ impl Desk<'_> {
         }
     }
 
+    /// Makes the seal slip of a packet that stands without one, as after a run that was killed between the two.
+    fn slip_again(&self, name: &str, said: &mut Said) {
+        let slip = self.asked.out.join(slip::file_name(name));
+        if self.asked.draft || slip.symlink_metadata().is_ok() {
+            return;
+        }
+        let place = self.asked.out.join(name);
+        let checked = bag::check(&place);
+        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else { return };
+        let request = load::read_some(&place.join("data/request.json")).ok();
+        let request = request.and_then(|bytes| String::from_utf8(bytes).ok());
+        let Some(asked) = request.and_then(|text| packet::Asked::read(&text).ok()) else { return };
+        let Ok((_, bytes)) = assemble::slip(name, &asked, &digest) else { return };
+        match write::put_file(&slip, &bytes, false, self.asked.access.readers()) {
+            Ok(()) => said.data(&format!(
+                "The seal slip of {name} was missing and is made again: {}\n",
+                slip.display()
+            )),
+            Err(trouble) => said.tell(&format!("warning: the seal slip of {name} is missing: {trouble}")),
+        }
+    }
+
     fn up_to_date(&self, name: &str, said: &mut Said) -> Came {
+        self.slip_again(name, said);
         if !self.many {
             said.data(&format!(
                 "{} stands and is up to date; nothing was made.\n",
@@ -330,6 +354,7 @@ impl Desk<'_> {
             Standing::Free => {}
             Standing::UpToDate(name) => return Ok(self.up_to_date(&name, said)),
             Standing::Changed(name, changes) => {
+                self.slip_again(&name, said);
                 said.tell(&self.out_of_date(path, year, &name, &changes));
                 return Err(No(Came::Refused, End::Files));
             }
@@ -362,6 +387,13 @@ impl Desk<'_> {
         };
         match write::put(&self.asked.out, &packet, self.asked.access.readers()) {
             Ok(place) => said.data(&summary(case, year, &facts, &place, &packet)),
+            Err(Trouble::Stands(slip)) if slip != self.asked.out.join(&wanted.name) => {
+                said.tell(&format!(
+                    "error: {} is the seal slip of another packet of this name, which is not here any more; the slip may be all that is left of it\nhelp: bring that packet back, or move its slip away, and run again",
+                    slip.display()
+                ));
+                return Err(No(Came::Refused, End::Files));
+            }
             // Another run was faster, perhaps with the same.
             Err(Trouble::Stands(_)) => {
                 return match self.given(path, case, year, bytes, found)?.standing {
@@ -460,6 +492,8 @@ impl Desk<'_> {
         if because.is_empty() {
             return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
         }
+        single::read(single::Form::Line, &because)
+            .map_err(|refusal| complain(format!("--because: {}", refusal.message), &refusal.help))?;
         let checked = bag::check(&place);
         let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
             for damage in checked.damage.iter().take(5) {
@@ -628,6 +662,9 @@ fn summary(
         if path.starts_with("data/letters/") {
             out.push_str(&format!("  letter     {}\n", place.join(path).display()));
         }
+    }
+    if let Some((slip, _)) = &packet.slip {
+        out.push_str(&format!("  seal slip  {}\n", place.with_file_name(slip).display()));
     }
     out
 }

@@ -97,7 +97,8 @@ impl<'a> Building<'a> {
         let Beside { place, part, old } = &self.beside;
         // Inner folders first.
         for folder in self.folders.borrow().iter().rev() {
-            self.disk.sync_folder(folder).map_err(Trouble::of("sync", folder))?;
+            let synced = self.disk.sync_folder(folder).map_err(Trouble::of("sync", folder));
+            synced.map_err(|trouble| trouble.speaking_of(place, part))?;
         }
         let replace = replace && fs::symlink_metadata(place).is_ok();
         if replace {
@@ -111,12 +112,12 @@ impl<'a> Building<'a> {
         });
         moved.map_err(|trouble| trouble.speaking_of(place, part))?;
         let folder = folder_of(place);
-        self.disk.sync_folder(folder).map_err(Trouble::of("sync", folder))?;
+        let synced = self.disk.sync_folder(folder).map_err(Trouble::of("sync", folder));
         if replace {
             clear(self.disk, old)?;
         }
         self.whole = true;
-        Ok(())
+        synced
     }
 }
 

@@ -80,7 +80,7 @@ fn of_returns(entering: &Entering) -> [String; 4] {
         false => one.year.to_string(),
     };
     let origins: Vec<String> = entering.origins.iter().map(origin).collect();
-    let standing = if entering.expected { "expected" } else { "computed" };
+    let standing = if entering.expected { "expected" } else { "known" };
     [
         entering.amount.plain(),
         standing.to_string(),

@@ -258,7 +258,9 @@ fn reasons(
     }
     let before = season.year.before();
     let change = computed.outcome.figures.money(&Place::of_return(before, line::CHANGE_CARRIED_OUT));
-    if change.is_some_and(|change| !change.is_zero()) {
+    // Where the preparer has said which balance stands, and why, it is settled.
+    let settled = case.carried_in(season.year).is_some_and(|one| one.instead_of_computed.is_some());
+    if !settled && change.is_some_and(|change| !change.is_zero()) {
         reasons.push(Reason::Differs(before));
     }
     reasons.extend(none.cloned());

@@ -3,6 +3,7 @@
 //! The fuzzer runs them for hours (`run`), and `cargo test` runs them over the seeds with a few changes
 //! (`tests/hardening.rs`). A target knows no corpus.
 
+mod bag;
 mod begun;
 mod case;
 mod chance;
@@ -29,6 +30,7 @@ const TARGETS: &[(&str, Target)] = &[
     ("page", page::page),
     ("picture", page::picture),
     ("begun", begun::begun),
+    ("bag", bag::bag),
 ];
 
 /// Returns a target.

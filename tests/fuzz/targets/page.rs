@@ -5,6 +5,7 @@ use gablework::document::*;
 use gablework::page::{self, Length, Pages, Piece, Text};
 use gablework::picture;
 use jiff::civil::date;
+use unicode_normalization::UnicodeNormalization;
 
 /// Characters of many kinds, all of which the typeface has or the layout must refuse by name.
 const LETTERS: &[&str] = &[
@@ -97,7 +98,7 @@ fn chart(chance: &mut Chance) -> Chart {
     Chart {
         summary: text(chance),
         head: text(chance),
-        columns: (0..columns).map(|_| text(chance)).collect(),
+        columns: (0..columns).map(|_| number(chance)).collect(),
         series: (0..chance.below(5))
             .map(|_| Series {
                 name: text(chance),
@@ -107,7 +108,7 @@ fn chart(chance: &mut Chance) -> Chart {
         bars: (0..chance.below(20))
             .map(|_| Bar {
                 name: text(chance),
-                numbers: (0..columns).map(|_| text(chance)).collect(),
+                numbers: (0..columns).map(|_| number(chance)).collect(),
                 parts: (0..chance.below(4))
                     .map(|_| Stretch { series: chance.below(5), from: wide(chance), to: wide(chance) })
                     .collect(),
@@ -115,6 +116,11 @@ fn chart(chance: &mut Chance) -> Chart {
             })
             .collect(),
     }
+}
+
+/// What stands beside a bar: an amount, or a word over amounts.
+fn number(chance: &mut Chance) -> String {
+    text(chance).chars().filter(|c| *c != '\n').take(18).collect()
 }
 
 fn lines(chance: &mut Chance) -> Vec<String> {
@@ -179,7 +185,7 @@ pub fn page(bytes: &[u8]) {
 /// combining forms put together.
 fn bare(text: &str) -> String {
     let steers = |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}');
-    text.replace("e\u{301}", "\u{e9}").chars().filter(|c| !steers(*c)).collect()
+    text.nfc().filter(|c| !steers(*c)).collect()
 }
 
 /// The words of a block, in reading order.
@@ -246,7 +252,7 @@ pub fn well_placed(pages: &Pages) {
                         && right <= frame.width - edge
                         && top >= Length::points(18)
                         && bottom <= frame.height - Length::points(30);
-                    assert!(inside, "page {page}: {:?} stands outside", text.text);
+                    assert!(inside, "page {page}: stands outside: {text:?}");
                     boxes.push((text.x, top, right, bottom, &text.text));
                 }
                 Piece::Area(area)

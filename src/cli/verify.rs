@@ -1,0 +1,565 @@
+//! `verify`: is a sealed packet as it was sealed, do its figures follow from what is sealed, are its pages those.
+
+use super::access::Access;
+use super::progress::{self, Progress};
+use super::{AsText, End, print};
+use crate::packet::{Asked, bag, slip};
+use crate::register::many;
+use crate::verify::{self, Desk, Difference, Figures, Pages, Predecessor, Report, Slip};
+use jiff::Timestamp;
+use serde_json::{Value, json};
+use std::fs::{File, OpenOptions};
+use std::io::Write;
+use std::num::NonZeroUsize;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Check a sealed packet, or all below a folder: the seal, the figures, the pages.
+#[derive(clap::Args)]
+pub(super) struct Verify {
+    /// The packet's folder, or a folder with packets at any depth
+    packet: PathBuf,
+    /// In which form
+    #[arg(long = "as", value_enum, default_value = "text")]
+    form: AsText,
+    /// The digits on the packet's seal slip, at least the first row; blanks do not matter
+    #[arg(long, value_name = "DIGITS")]
+    digest: Option<String>,
+    /// The file to which the verdicts are added; without it verified.txt beside the packet, or in the folder
+    #[arg(long, value_name = "FILE", conflicts_with = "no_log")]
+    log: Option<PathBuf>,
+    /// Keep no log
+    #[arg(long)]
+    no_log: bool,
+    #[command(flatten)]
+    access: Access,
+}
+
+/// The name of a log for which no other was given.
+const LOG: &str = "verified.txt";
+/// How many differences of one packet are printed.
+const MOST_PRINTED: usize = 20;
+
+/// How many packets came to what.
+#[derive(Default)]
+struct Counts {
+    verified: usize,
+    seal: usize,
+    figures: usize,
+    pages: usize,
+}
+
+impl Verify {
+    pub(super) fn run(self) -> End {
+        match self.verified() {
+            Ok(end) | Err(end) => end,
+        }
+    }
+
+    fn verified(&self) -> Result<End, End> {
+        let wanted = self.wanted_digest()?;
+        let found = self.found()?;
+        let single = found.packets == [self.packet.clone()];
+        if wanted.is_some() && !single {
+            eprintln!("error: --digest belongs to one packet\nhelp: name the folder of the packet itself");
+            return Err(End::Usage);
+        }
+        let desk = Desk::default();
+        let mut log = self.log(single)?;
+        let idle = AtomicBool::new(false);
+        let stop = if single { &idle } else { progress::stoppable()? };
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let mut progress = (!single).then(|| Progress::start(found.packets.len(), "packets"));
+        let table = Table::new(&self.packet, &found.packets, self.form, single);
+        let (mut counts, mut worst) = (Counts::default(), End::Done);
+        let done = |n: usize, report: Report| {
+            let expected = wanted.as_deref().is_none_or(|wanted| matches(&report, wanted));
+            let end = judge(&report, expected, &mut counts);
+            worst = worst.max(end);
+            let tell = || {
+                print(&table.one(n, &report, expected));
+                complain(&report, expected);
+            };
+            match &progress {
+                Some(progress) => progress.aside(tell),
+                None => tell(),
+            }
+            if let Some(log) = &mut log {
+                worst = worst.max(log.add(&report, expected));
+            }
+            if let Some(progress) = &mut progress {
+                progress.step();
+            }
+        };
+        many::in_order(&found.packets, threads, stop, |_, path| verify::verify(path, &desk), done);
+        if let Some(progress) = progress {
+            progress.end();
+        }
+        print(&table.end(&counts, found.drafts.len()));
+        Ok(if stop.load(Ordering::Relaxed) { End::Interrupted } else { worst })
+    }
+
+    /// Finds what is to be verified, or says why there is nothing.
+    fn found(&self) -> Result<verify::Found, End> {
+        let path = &self.packet;
+        if !path.is_dir() {
+            eprintln!(
+                "error: {} is no folder\nhelp: name the folder that holds bagit.txt, or one above it",
+                path.display()
+            );
+            return Err(End::Files);
+        }
+        let found = verify::below(path).map_err(|(folder, error)| {
+            eprintln!("error: cannot read the folder {}: {error}", folder.display());
+            End::Files
+        })?;
+        if found.drafts == [path.clone()] {
+            eprintln!(
+                "error: {} is a draft, and a draft is not sealed\nhelp: make the packet without --draft; that one can be verified",
+                path.display()
+            );
+            return Err(End::Usage);
+        }
+        if found.packets.is_empty() {
+            eprintln!(
+                "error: no sealed packet lies in {}\nhelp: a packet is a folder that holds bagit.txt; `gablework packet CASE` makes one",
+                path.display()
+            );
+            return Err(End::Files);
+        }
+        Ok(found)
+    }
+
+    /// Reads the digits of `--digest`.
+    fn wanted_digest(&self) -> Result<Option<String>, End> {
+        let Some(given) = &self.digest else { return Ok(None) };
+        let digits: String =
+            given.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_lowercase()).collect();
+        if (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+            return Ok(Some(digits));
+        }
+        eprintln!(
+            "error: `{given}` is no digest\nhelp: give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least the first 16"
+        );
+        Err(End::Usage)
+    }
+
+    /// Opens the log. It never lies in a packet, for what is sealed stays as it is.
+    fn log(&self, single: bool) -> Result<Option<Log>, End> {
+        if self.no_log {
+            return Ok(None);
+        }
+        let folder = |path: &Path| path.canonicalize().ok();
+        let place = match &self.log {
+            Some(place) => place.clone(),
+            None if single => {
+                let beside = folder(&self.packet).and_then(|packet| packet.parent().map(Path::to_path_buf));
+                beside.unwrap_or_default().join(LOG)
+            }
+            None => self.packet.join(LOG),
+        };
+        let parent = match place.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent,
+            _ => Path::new("."),
+        };
+        if folder(parent).is_some_and(|parent| parent.ancestors().any(verify::is_sealed)) {
+            eprintln!(
+                "error: the log {} would lie in a packet\nhelp: name another file with --log, outside of every packet",
+                place.display()
+            );
+            return Err(End::Usage);
+        }
+        let mut options = OpenOptions::new();
+        options.append(true).create(true);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, self.access.readers().file_mode());
+        match options.open(&place) {
+            Ok(file) => Ok(Some(Log { file, place })),
+            Err(error) if self.log.is_some() => {
+                eprintln!("error: cannot write the log {}: {error}", place.display());
+                Err(End::Files)
+            }
+            Err(error) => {
+                eprintln!(
+                    "note: no log is kept, for {} cannot be written ({error}); --log FILE names another",
+                    place.display()
+                );
+                Ok(None)
+            }
+        }
+    }
+}
+
+/// Says whether the digits of a seal slip are those of a packet.
+fn matches(report: &Report, wanted: &str) -> bool {
+    report.seal.digest.as_deref().is_some_and(|digest| digest.starts_with(wanted))
+}
+
+/// Counts a packet, and says how it ends.
+fn judge(report: &Report, expected: bool, counts: &mut Counts) -> End {
+    let sealed = report.is_sealed() && expected;
+    counts.seal += usize::from(!sealed);
+    counts.figures += usize::from(!report.figures_agree());
+    counts.pages += usize::from(matches!(report.pages, Pages::Differ { .. }));
+    let verified = sealed && report.figures_agree();
+    counts.verified += usize::from(verified);
+    let only_unreadable = expected && !report.seal.damage.is_empty() && report.is_unreadable();
+    match verified {
+        true => End::Done,
+        false if only_unreadable => End::Files,
+        false => End::Unsealed,
+    }
+}
+
+/// Says on the error stream what must not be overlooked.
+fn complain(report: &Report, expected: bool) {
+    let name = &report.name;
+    if !report.is_sealed() || !expected {
+        eprintln!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
+    }
+    if !report.figures_agree() {
+        eprintln!("error: {name}: the figures do not follow from what is sealed");
+    }
+    if matches!(report.pages, Pages::Differ { .. }) {
+        eprintln!(
+            "warning: {name}: THE PAGES ARE NOT THOSE that this same program draws from what is sealed; compare them by eye with a packet made anew"
+        );
+    }
+}
+
+/// A file to which the verdicts are added, a line each.
+struct Log {
+    file: File,
+    place: PathBuf,
+}
+
+impl Log {
+    fn add(&mut self, report: &Report, expected: bool) -> End {
+        let line = format!(
+            "{:.0}  {}  {}, {}, {}  sha256:{}  gablework {}\n",
+            Timestamp::now(),
+            report.name.escape_debug(),
+            format_args!("seal {}", seal_word(report, expected).to_lowercase()),
+            format_args!("figures {}", figures_word(report).to_lowercase()),
+            format_args!("pages {}", pages_word(report).to_lowercase()),
+            report.seal.digest.as_deref().unwrap_or("none"),
+            env!("CARGO_PKG_VERSION"),
+        );
+        match self.file.write_all(line.as_bytes()) {
+            Ok(()) => End::Done,
+            Err(error) => {
+                eprintln!("error: cannot write the log {}: {error}", self.place.display());
+                End::Files
+            }
+        }
+    }
+}
+
+fn seal_word(report: &Report, expected: bool) -> &'static str {
+    if report.is_sealed() && expected { "intact" } else { "BROKEN" }
+}
+
+fn figures_word(report: &Report) -> &'static str {
+    match report.figures {
+        Figures::Agree { .. } => "agree",
+        Figures::Differ { .. } => "DIFFER",
+        Figures::NotCompared(_) => "NOT COMPARED",
+    }
+}
+
+fn pages_word(report: &Report) -> &'static str {
+    match report.pages {
+        Pages::Identical { .. } => "identical",
+        Pages::Differ { .. } => "DIFFER",
+        Pages::NotCompared(_) => "not compared",
+    }
+}
+
+/// What is printed, packet by packet.
+struct Table {
+    form: AsText,
+    single: bool,
+    /// How the packets are called: their path from the folder that was named.
+    names: Vec<String>,
+    width: usize,
+}
+
+impl Table {
+    fn new(folder: &Path, packets: &[PathBuf], form: AsText, single: bool) -> Table {
+        let name = |packet: &PathBuf| match packet.strip_prefix(folder) {
+            Ok(inside) if !inside.as_os_str().is_empty() => inside.display().to_string(),
+            _ => packet.display().to_string(),
+        };
+        let names: Vec<String> =
+            packets.iter().map(name).map(|name| name.escape_debug().to_string()).collect();
+        let width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0).max(6);
+        Table { form, single, names, width }
+    }
+
+    fn one(&self, n: usize, report: &Report, expected: bool) -> String {
+        let name = &self.names[n];
+        if self.form == AsText::Json {
+            let opening = if n == 0 { "{\"format\": 1, \"packets\": [\n" } else { ",\n" };
+            return format!("{opening}{}", as_json(name, report, expected));
+        }
+        let mut out = String::new();
+        if self.single {
+            out.push_str(&whole(report, expected));
+            return out;
+        }
+        let pad = |text: &str, width: usize| {
+            format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
+        };
+        if n == 0 {
+            out.push_str(&format!("{}  seal    figures       pages\n", pad("packet", self.width)));
+        }
+        out.push_str(&format!(
+            "{}  {}  {}  {}\n",
+            pad(name, self.width),
+            pad(seal_word(report, expected), 6),
+            pad(figures_word(report), 12),
+            pages_word(report)
+        ));
+        for line in details(report, expected) {
+            out.push_str(&format!("    {line}\n"));
+        }
+        out
+    }
+
+    fn end(&self, counts: &Counts, drafts: usize) -> String {
+        let total = self.names.len();
+        if self.form == AsText::Json {
+            let counts = json!({
+                "packets": total,
+                "verified": counts.verified,
+                "seal_broken": counts.seal,
+                "figures_differ": counts.figures,
+                "pages_differ": counts.pages,
+                "drafts_passed_over": drafts,
+            });
+            return format!("\n], \"counts\": {counts}}}\n");
+        }
+        if self.single {
+            return String::new();
+        }
+        let mut out = format!("{total} packets: {} verified", counts.verified);
+        for (count, what) in [
+            (counts.seal, "with a broken seal"),
+            (counts.figures, "with figures that do not follow"),
+            (counts.pages, "with other pages"),
+        ] {
+            if count > 0 {
+                out.push_str(&format!(", {count} {what}"));
+            }
+        }
+        if drafts > 0 {
+            out.push_str(&format!("; {drafts} drafts passed over, which are not sealed"));
+        }
+        out.push('\n');
+        out
+    }
+}
+
+/// Tells of one packet in full.
+fn whole(report: &Report, expected: bool) -> String {
+    let mut out = match &report.asked {
+        Some(Asked { year, dated, .. }) => format!("{}, tax year {year}, dated {dated}\n", report.name),
+        None => format!("{}\n", report.name),
+    };
+    let mut row = |head: &str, word: &str, more: &str| {
+        out.push_str(format!("  {head:<8}  {word:<12}  {more}").trim_end());
+        out.push('\n');
+    };
+    let files = format!(
+        "{} files of {} bytes in the payload, each compared with its SHA-256 and SHA-512",
+        report.seal.payload.len(),
+        grouped(report.seal.bytes())
+    );
+    row("seal", seal_word(report, expected), &files);
+    let figures = match &report.figures {
+        Figures::Agree { lines } => {
+            format!("{lines} lines, computed again from the sealed case and the sealed law")
+        }
+        Figures::Differ { differences, more } => format!("{} differences", differences.len() + more),
+        Figures::NotCompared(why) => why.clone(),
+    };
+    row("figures", figures_word(report), &figures);
+    let pages = match &report.pages {
+        Pages::Identical { files } => format!("{files} files, drawn again, the same to the byte"),
+        Pages::Differ { files } => format!("{} files, although the same program drew them", files.len()),
+        Pages::NotCompared(why) => why.clone(),
+    };
+    row("pages", pages_word(report), &pages);
+    if let Some(chain) = &report.replaces {
+        let found = match chain.found {
+            Predecessor::Elsewhere => "does not lie beside it".to_string(),
+            Predecessor::Same => "lies beside it, and is the one named".to_string(),
+            Predecessor::Another => "LIES BESIDE IT AND IS NOT THE ONE NAMED".to_string(),
+        };
+        row("replaces", &chain.packet, &found);
+    }
+    if let Some(digest) = &report.seal.digest {
+        for (n, groups) in bag::groups(digest).iter().enumerate() {
+            row(if n == 0 { "digest" } else { "" }, &format!("{}  {}", n + 1, groups.join(" ")), "");
+        }
+    }
+    let slip = match (&report.slip, expected) {
+        (_, false) => "THE DIGITS GIVEN ARE NOT THESE",
+        (Slip::Elsewhere, _) => "compare these rows with the seal slip",
+        (Slip::Agrees, _) => {
+            "the slip beside the packet names them; compare them with the one kept elsewhere"
+        }
+        (Slip::Names(_), _) => "THE SLIP BESIDE THE PACKET NAMES OTHERS",
+    };
+    row("", slip, "");
+    for line in details(report, expected) {
+        out.push_str(&format!("  {line}\n"));
+    }
+    out
+}
+
+/// Returns what is wrong with a packet, and what is worth knowing, a line each.
+fn details(report: &Report, expected: bool) -> Vec<String> {
+    let mut lines: Vec<String> =
+        report.seal.damage.iter().take(MOST_PRINTED).map(|damage| format!("seal: {damage}")).collect();
+    let more = report.seal.damage.len().saturating_sub(MOST_PRINTED) + report.seal.more;
+    if more > 0 {
+        lines.push(format!("seal: and {more} more"));
+    }
+    if !expected {
+        lines.push("seal: the digits given are not those of this packet".to_string());
+    }
+    if let Slip::Names(named) = &report.slip {
+        let named =
+            named.as_deref().map_or("no digest".to_string(), |digest| format!("another digest, {digest}"));
+        lines.push(format!("seal: {} beside the packet names {named}", slip::file_name(&report.name)));
+    }
+    if let Some(chain) = report.replaces.as_ref().filter(|chain| chain.found == Predecessor::Another) {
+        lines.push(format!("seal: {} beside it is not the packet that this one replaces", chain.packet));
+    }
+    match &report.figures {
+        Figures::Differ { differences, more } => {
+            lines.extend(
+                differences
+                    .iter()
+                    .take(MOST_PRINTED)
+                    .map(|one| format!("figures: {}", told(one, "computed again"))),
+            );
+            let more = differences.len().saturating_sub(MOST_PRINTED) + more;
+            if more > 0 {
+                lines.push(format!("figures: and {more} more"));
+            }
+        }
+        Figures::NotCompared(why) => lines.push(format!("figures: {why}")),
+        Figures::Agree { .. } => {}
+    }
+    if let Pages::Differ { files } = &report.pages {
+        lines.extend(
+            files.iter().take(MOST_PRINTED).map(|file| format!("pages: {file} is not what is drawn again")),
+        );
+    }
+    match &report.today {
+        Some(differences) if !differences.is_empty() => {
+            lines.push(format!(
+                "note: the law as this program knows it today gives {} lines otherwise; the packet stays right for its day",
+                differences.len()
+            ));
+            lines.extend(
+                differences.iter().take(MOST_PRINTED).map(|one| format!("note: {}", told(one, "today"))),
+            );
+        }
+        _ => {}
+    }
+    lines.extend(report.notes.iter().map(|note| format!("note: {note}")));
+    lines
+}
+
+/// Tells a difference; `other` is what the second value is called. What others wrote is shown harmlessly.
+fn told(one: &Difference, other: &str) -> String {
+    let value = |value: &Option<String>| match value {
+        Some(value) if value.is_empty() => "nothing".to_string(),
+        Some(value) => value.escape_debug().to_string(),
+        None => "no such line".to_string(),
+    };
+    let (place, label) = (one.place.escape_debug(), one.label.escape_debug());
+    match (&one.sealed, &one.computed) {
+        (None, None) => format!("{place} {label}"),
+        (sealed, computed) => {
+            format!("line {place} ({label}): sealed {}, {other} {}", value(sealed), value(computed))
+        }
+    }
+}
+
+fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    let mut out = String::new();
+    for (n, digit) in digits.chars().enumerate() {
+        if n > 0 && (digits.len() - n).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+fn as_json(name: &str, report: &Report, expected: bool) -> Value {
+    let differences = |all: &[Difference]| -> Vec<Value> {
+        let one = |one: &Difference| json!({"place": one.place, "label": one.label, "sealed": one.sealed, "computed": one.computed});
+        all.iter().map(one).collect()
+    };
+    let damage: Vec<Value> = report
+        .seal
+        .damage
+        .iter()
+        .map(|one| json!({"code": one.code(), "path": one.path(), "message": one.to_string()}))
+        .collect();
+    let word = |word: &str| word.to_lowercase().replace(' ', "_");
+    let figures = match &report.figures {
+        Figures::Agree { lines } => json!({"lines": lines}),
+        Figures::Differ { differences: all, more } => json!({"differences": differences(all), "more": more}),
+        Figures::NotCompared(why) => json!({"because": why}),
+    };
+    let pages = match &report.pages {
+        Pages::Identical { files } => json!({"files": files}),
+        Pages::Differ { files } => json!({"differ": files}),
+        Pages::NotCompared(why) => json!({"because": why}),
+    };
+    let with = |verdict: &str, mut more: Value| {
+        more["verdict"] = json!(word(verdict));
+        more
+    };
+    let slip = match &report.slip {
+        Slip::Elsewhere => "not_beside",
+        Slip::Agrees => "agrees",
+        Slip::Names(_) => "names_another",
+    };
+    json!({
+        "packet": report.name,
+        "path": name,
+        "verified": report.is_sealed() && expected && report.figures_agree(),
+        "reference": report.asked.as_ref().map(|asked| asked.reference.clone()),
+        "year": report.asked.as_ref().map(|asked| asked.year),
+        "version": report.asked.as_ref().map(|asked| asked.version.clone()),
+        "digest": report.seal.digest,
+        "seal": with(seal_word(report, expected), json!({
+            "files": report.seal.payload.len(),
+            "bytes": report.seal.bytes(),
+            "damage": damage,
+            "more": report.seal.more,
+            "slip": slip,
+            "digest_as_given": expected,
+        })),
+        "figures": with(figures_word(report), figures),
+        "pages": with(pages_word(report), pages),
+        "replaces": report.replaces.as_ref().map(|chain| json!({
+            "packet": chain.packet,
+            "found": match chain.found {
+                Predecessor::Elsewhere => "not_beside",
+                Predecessor::Same => "the_one_named",
+                Predecessor::Another => "another",
+            },
+        })),
+        "today": report.today.as_deref().map(differences),
+        "notes": report.notes,
+    })
+}

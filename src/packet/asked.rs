@@ -1,0 +1,101 @@
+//! What was asked for when a packet was made, read from its `request.json`.
+//!
+//! Comes in: the text of that file, which anybody may have written. Goes out: [`Asked`], or why it cannot be used. Keys
+//! that a later version may add are passed over.
+
+use super::{Replaced, SOURCES};
+use crate::case::TaxYear;
+use jiff::civil::Date;
+use serde_json::Value;
+
+/// What was asked for when a packet was made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asked {
+    /// The client's reference.
+    pub reference: String,
+    /// The tax year.
+    pub year: TaxYear,
+    /// The date on the papers.
+    pub dated: Date,
+    /// The version of the program that made it.
+    pub version: String,
+    /// The mark of that program's sources; empty where it is not told.
+    pub sources: String,
+    /// The name of the case file.
+    pub case_file: String,
+    /// The fingerprint of the case.
+    pub case_fingerprint: String,
+    /// The fingerprint of the figures.
+    pub figures_fingerprint: String,
+    /// The latest edition of the law used.
+    pub law_edition: String,
+    /// The packet it replaces.
+    pub replaces: Option<Replaced>,
+    /// The forms of letters besides PDF, by their words.
+    pub also: Vec<String>,
+}
+
+impl Asked {
+    /// Reads the text of a `request.json`.
+    ///
+    /// Fails, with a sentence for people, where it is none that this program understands.
+    pub fn read(text: &str) -> Result<Asked, String> {
+        let wrong = |what: &str| format!("request.json {what}");
+        let request: Value = serde_json::from_str(text).map_err(|_| wrong("is no JSON"))?;
+        match request["format"].as_u64() {
+            Some(1) => {}
+            Some(format) => {
+                return Err(wrong(&format!(
+                    "has format {format}, which this version of the program does not know"
+                )));
+            }
+            None => return Err(wrong("does not say its format")),
+        }
+        let word = |from: &Value, key: &str| -> Result<String, String> {
+            let said = from[key].as_str().filter(|said| !said.is_empty() && said.len() <= 4_000);
+            said.map(str::to_string).ok_or_else(|| wrong(&format!("does not say `{key}`")))
+        };
+        let case_file = word(&request, "case_file")?;
+        if case_file.contains(['/', '\\']) {
+            return Err(wrong("names a case file in another folder"));
+        }
+        let year = request["year"].as_i64().and_then(|year| i16::try_from(year).ok());
+        let dated = word(&request, "dated")?;
+        let replaces = match &request["replaces"] {
+            Value::Null => None,
+            said => Some(Replaced {
+                packet: word(said, "packet")?,
+                digest: word(said, "digest")?,
+                because: word(said, "because")?,
+            }),
+        };
+        let also = request["also"].as_array().into_iter().flatten();
+        Ok(Asked {
+            reference: word(&request, "reference")?,
+            year: TaxYear(year.ok_or_else(|| wrong("does not say `year`"))?),
+            dated: dated.parse().map_err(|_| wrong("has a date that is none"))?,
+            version: word(&request, "version")?,
+            sources: request["sources"].as_str().unwrap_or_default().to_string(),
+            case_file,
+            case_fingerprint: word(&request, "case_fingerprint")?,
+            figures_fingerprint: word(&request, "figures_fingerprint")?,
+            law_edition: request["law_edition"].as_str().unwrap_or_default().to_string(),
+            replaces,
+            also: also.filter_map(Value::as_str).map(str::to_string).collect(),
+        })
+    }
+
+    /// Says whether the program that made the packet is this one: the same version, built from the same sources.
+    pub fn is_ours(&self) -> bool {
+        self.version == env!("CARGO_PKG_VERSION") && self.sources == SOURCES
+    }
+
+    /// Says which program made the packet.
+    pub fn made_by(&self) -> String {
+        let build = match self.sources.get(..8) {
+            Some(mark) if self.version == env!("CARGO_PKG_VERSION") => format!(", build {mark}"),
+            _ => String::new(),
+        };
+        format!("made by gablework {}{build}", self.version)
+    }
+}

@@ -1,0 +1,555 @@
+//! Verifying a sealed packet: is it as it was sealed, do its figures follow from what is sealed, are its pages those.
+//!
+//! Comes in: a folder. Goes out: a [`Report`] with three verdicts. The figures are computed again from the sealed case
+//! under the sealed law, the pages drawn again with the sealed firm file, logo, letters and layout. Reads only plain
+//! files of the packet that the check of the seal has found, and the seal slip beside it; believes none of them; writes
+//! nothing and knows no clock.
+//!
+//! Whoever can rewrite a whole packet, lists included, can make one that agrees with itself. What such a person cannot
+//! change is the digest kept elsewhere: on the slip in a drawer, in a register, in a later packet that replaces this one.
+
+mod compare;
+mod find;
+
+pub use compare::Difference;
+pub use find::{Found, below, is_sealed};
+
+use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
+use crate::case::{TaxYear, firm};
+use crate::finding::{Severity, Sources};
+use crate::law::Law;
+use crate::letter;
+use crate::packet::{self, Asked, bag, slip};
+use crate::picture;
+use crate::sheet;
+use bag::{Checked, Content, Damage};
+use serde_json::Value;
+use std::io::Read;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// The most a text of a packet may hold that is read whole: the case, the law, the request, a letter.
+const MOST_TEXT: u64 = 2_000_000;
+/// The most its figures may hold.
+const MOST_FIGURES: u64 = 50_000_000;
+/// How many laws are kept for the packets to come.
+const MOST_LAWS: usize = 24;
+
+/// What all packets of one run share.
+pub struct Desk {
+    letters: letter::Kit,
+    /// The texts of the built-in letters, which cases join.
+    sources: Sources,
+    laws: Mutex<Vec<(String, Arc<Sealed>)>>,
+}
+
+/// The law that lies in a packet.
+struct Sealed {
+    /// The law, or why it cannot be read.
+    law: Result<Law, String>,
+    /// The files that are not those of this program, a note about each.
+    others: Vec<String>,
+}
+
+impl Default for Desk {
+    fn default() -> Desk {
+        let mut sources = Sources::default();
+        Desk { letters: letter::Kit::built_in(&mut sources), sources, laws: Mutex::default() }
+    }
+}
+
+/// What verifying a packet came to.
+#[derive(Debug)]
+pub struct Report {
+    /// The name of its folder.
+    pub name: String,
+    /// What was asked for when it was made, where that can be read.
+    pub asked: Option<Asked>,
+    /// The check of the seal.
+    pub seal: Checked,
+    /// What the seal slip beside it says.
+    pub slip: Slip,
+    /// The packet it replaces.
+    pub replaces: Option<Chain>,
+    /// The figures.
+    pub figures: Figures,
+    /// The pages.
+    pub pages: Pages,
+    /// Lines to which the law as this program knows it today would give another value: a note, no failure. None where
+    /// that was not computed.
+    pub today: Option<Vec<Difference>>,
+    /// Other things worth knowing.
+    pub notes: Vec<String>,
+}
+
+impl Report {
+    /// Says whether the packet is as it was sealed, and nothing beside it says otherwise.
+    pub fn is_sealed(&self) -> bool {
+        let beside = !matches!(self.slip, Slip::Names(_));
+        let chain = !matches!(self.replaces, Some(Chain { found: Predecessor::Another, .. }));
+        self.seal.is_intact() && beside && chain
+    }
+
+    /// Says whether its figures follow from what is sealed.
+    pub fn figures_agree(&self) -> bool {
+        matches!(self.figures, Figures::Agree { .. })
+    }
+
+    /// Says whether the file system, not the packet, may be to blame.
+    pub fn is_unreadable(&self) -> bool {
+        self.seal.damage.iter().any(Damage::is_unreadable)
+    }
+}
+
+/// What the seal slip beside a packet says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Slip {
+    /// None lies there: it is kept elsewhere, as it should be.
+    Elsewhere,
+    /// It names this packet's digest.
+    Agrees,
+    /// It names another digest, or none.
+    Names(Option<String>),
+}
+
+/// The packet that a correction replaces.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Chain {
+    /// Its name.
+    pub packet: String,
+    /// Whether it lies beside.
+    pub found: Predecessor,
+}
+
+/// Whether the packet that a correction replaces lies beside it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Predecessor {
+    /// It does not.
+    Elsewhere,
+    /// It does, and is the one named.
+    Same,
+    /// A packet of its name does, and is not the one named: its tag manifest has another digest, or none.
+    Another,
+}
+
+/// The verdict on the figures.
+#[derive(Debug)]
+pub enum Figures {
+    /// Computed again from the sealed case and law, they are the same.
+    Agree {
+        /// How many lines.
+        lines: usize,
+    },
+    /// They are not.
+    Differ {
+        /// Where, in the order of the lines; no more than people read.
+        differences: Vec<Difference>,
+        /// How many more there are.
+        more: usize,
+    },
+    /// They could not be computed again.
+    NotCompared(String),
+}
+
+/// The verdict on the pages.
+#[derive(Debug)]
+pub enum Pages {
+    /// Drawn again, they are the same to the byte.
+    Identical {
+        /// How many files.
+        files: usize,
+    },
+    /// The same program draws other pages.
+    Differ {
+        /// The files.
+        files: Vec<String>,
+    },
+    /// Another program made them and this one draws others, which says nothing; or they could not be drawn.
+    NotCompared(String),
+}
+
+/// Verifies the packet in a folder.
+pub fn verify(folder: &Path, desk: &Desk) -> Report {
+    // Whoever stands in the packet calls it `.`; what lies beside it is found by its name.
+    let named = folder.canonicalize().ok().filter(|_| folder.file_name().is_none());
+    let folder = named.as_deref().unwrap_or(folder);
+    let seal = bag::check(folder);
+    let name = name_of(folder);
+    let mut report = Report {
+        asked: None,
+        slip: slip_beside(folder, &name, seal.digest.as_deref()),
+        replaces: None,
+        figures: Figures::NotCompared(String::new()),
+        pages: Pages::NotCompared("the figures could not be computed again".to_string()),
+        today: None,
+        notes: Vec::new(),
+        name,
+        seal,
+    };
+    let asked = match text(&report.seal, assemble::REQUEST, MOST_TEXT).and_then(|text| Asked::read(&text)) {
+        Ok(asked) => asked,
+        Err(why) => {
+            report.figures = Figures::NotCompared(why);
+            return report;
+        }
+    };
+    report.replaces = asked
+        .replaces
+        .as_ref()
+        .map(|replaced| Chain { packet: replaced.packet.clone(), found: predecessor(folder, replaced) });
+    // Whatever lies in a packet may have been written by anybody; it must not bring the program down.
+    let again = catch_unwind(AssertUnwindSafe(|| Again::compute(&report.seal, &asked, desk)));
+    match again {
+        Ok(Ok(again)) => {
+            (report.figures, report.notes) = again.figures();
+            report.today = again.today();
+            report.notes.extend(again.law.others.iter().cloned());
+            let pages = catch_unwind(AssertUnwindSafe(|| again.pages()));
+            report.pages = pages.unwrap_or_else(|_| {
+                Pages::NotCompared("what lies in the packet brought the program out of step".to_string())
+            });
+        }
+        Ok(Err(why)) => report.figures = Figures::NotCompared(why),
+        Err(_) => {
+            let why = "what lies in the packet brought the program out of step";
+            report.figures = Figures::NotCompared(why.to_string());
+        }
+    }
+    report.notes.extend(revised(&report.seal));
+    report.asked = Some(asked);
+    report
+}
+
+/// The sealed case, computed again.
+struct Again<'a> {
+    seal: &'a Checked,
+    asked: &'a Asked,
+    desk: &'a Desk,
+    law: Arc<Sealed>,
+    case_bytes: Vec<u8>,
+    computed: Computed,
+    /// The figures as computed again, as the packet would hold them.
+    data: Vec<u8>,
+}
+
+impl<'a> Again<'a> {
+    fn compute(seal: &'a Checked, asked: &'a Asked, desk: &'a Desk) -> Result<Again<'a>, String> {
+        let law = law(seal, desk)?;
+        let known = law.law.as_ref().map_err(Clone::clone)?;
+        let case_bytes = bytes(seal, &case_path(asked), MOST_TEXT)?;
+        let computed = assemble::compute(&asked.case_file, &case_bytes, known, desk.sources.clone())
+            .map_err(|fault| format!("the sealed case cannot be computed under the sealed law: {fault}"))?;
+        let Some(case) = &computed.case else {
+            let first = computed.findings.iter().find(|one| one.severity == Severity::Error);
+            let why = first.map_or_else(String::new, |one| format!(": {}", one.message));
+            return Err(format!("the sealed case cannot be read as a case{why}"));
+        };
+        let data = assemble::figures(case, known, &computed.outcome, asked.year, &computed.sources)
+            .map_err(|trouble| why_not(&trouble))?;
+        Ok(Again { seal, asked, desk, law, case_bytes, computed, data })
+    }
+
+    fn law(&self) -> &Law {
+        match &self.law.law {
+            Ok(law) => law,
+            // Computing has come this far only with it.
+            Err(_) => Law::built_in(),
+        }
+    }
+
+    /// Compares the sealed figures with those computed again, and with the table and the request beside them.
+    fn figures(&self) -> (Figures, Vec<String>) {
+        let mut notes = Vec::new();
+        let sealed = match bytes(self.seal, assemble::FIGURES, MOST_FIGURES) {
+            Ok(sealed) => sealed,
+            Err(why) => return (Figures::NotCompared(why), notes),
+        };
+        let sealed: Value = match serde_json::from_slice(&sealed) {
+            Ok(sealed) => sealed,
+            Err(_) => {
+                return (Figures::NotCompared(format!("{} is no JSON", assemble::FIGURES)), notes);
+            }
+        };
+        let computed: Value = serde_json::from_slice(&self.data).unwrap_or_default();
+        let mut found = compare::Comparison::default();
+        compare::figures(&sealed, &computed, self.asked.is_ours(), &mut found);
+        match text(self.seal, assemble::FIGURES_TABLE, MOST_FIGURES) {
+            Ok(table) => compare::table(&table, &sealed, &mut found),
+            Err(why) => found.words(assemble::FIGURES_TABLE, &why),
+        }
+        for (what, path, said) in [
+            ("case", case_path(self.asked), &self.asked.case_fingerprint),
+            ("figures", assemble::FIGURES.to_string(), &self.asked.figures_fingerprint),
+        ] {
+            if self.seal.payload.get(&path).is_some_and(|content| content.sha256 != *said) {
+                found.words("request.json", &format!("names another {what} than lies in the packet"));
+            }
+        }
+        notes.append(&mut found.notes);
+        let lines = computed["lines"].as_array().map_or(0, Vec::len);
+        match found.differences.is_empty() {
+            true => (Figures::Agree { lines }, notes),
+            false => (Figures::Differ { differences: found.differences, more: found.more }, notes),
+        }
+    }
+
+    /// Returns the lines to which the law of this program gives another value than the sealed law.
+    fn today(&self) -> Option<Vec<Difference>> {
+        if self.law.others.is_empty() {
+            return Some(Vec::new());
+        }
+        let law = Law::built_in();
+        let sources = self.desk.sources.clone();
+        let today = assemble::compute(&self.asked.case_file, &self.case_bytes, law, sources).ok()?;
+        let case = today.case.as_ref()?;
+        let data = sheet::data::figures_json(case, self.asked.year, law, &today.outcome, &today.sources);
+        let sealed: Value = serde_json::from_slice(&self.data).ok()?;
+        Some(compare::values(&sealed, &data))
+    }
+
+    /// Draws the pages again and compares them with the sealed ones.
+    fn pages(&self) -> Pages {
+        let drawn = match self.draw() {
+            Ok(drawn) => drawn,
+            Err(why) if self.asked.is_ours() => {
+                return Pages::Differ { files: vec![format!("none could be drawn again: {why}")] };
+            }
+            Err(why) => return Pages::NotCompared(format!("{}, and {why}", self.asked.made_by())),
+        };
+        let same = |path: &str, bytes: &[u8]| {
+            let sealed = self.seal.payload.get(path);
+            sealed.is_some_and(|content| content.sha256 == packet::fingerprint(bytes))
+        };
+        let mut differ: Vec<String> =
+            drawn.iter().filter(|(path, bytes)| !same(path, bytes)).map(|(path, _)| path.clone()).collect();
+        let more = self.seal.payload.keys().filter(|path| path.starts_with(assemble::LETTERS));
+        differ.extend(more.filter(|path| !drawn.iter().any(|(own, _)| own == *path)).cloned());
+        match (differ.is_empty(), self.asked.is_ours()) {
+            (true, _) => Pages::Identical { files: drawn.len() },
+            (false, true) => Pages::Differ { files: differ },
+            (false, false) => Pages::NotCompared(format!(
+                "{}; this is another program, which draws {} of {} alike",
+                self.asked.made_by(),
+                drawn.len().saturating_sub(differ.len()),
+                drawn.len()
+            )),
+        }
+    }
+
+    fn draw(&self) -> Result<Vec<(String, Vec<u8>)>, String> {
+        let mut sources = self.desk.sources.clone();
+        let own = self.own_kit(&mut sources)?;
+        let firm_bytes = match self.seal.payload.contains_key(assemble::FIRM) {
+            true => Some(bytes(self.seal, assemble::FIRM, MOST_TEXT)?),
+            false => None,
+        };
+        let firm = match &firm_bytes {
+            Some(bytes) => {
+                let (firm, _) = firm::read("firm.yaml", bytes, &mut sources);
+                Some(firm.ok_or("the sealed firm file cannot be read")?)
+            }
+            None => None,
+        };
+        let logo = match firm.as_ref().and_then(|firm| Some((firm, firm.logo.as_ref()?))) {
+            Some((firm, named)) => {
+                let path = bag::composed(&assemble::logo_path(&named.value));
+                let file = bytes(self.seal, &path, picture::MOST_BYTES)?;
+                let read = picture::read(&file, &firm.name.value);
+                Some(read.map_err(|why| format!("the sealed logo cannot be used: {why}"))?)
+            }
+            None => None,
+        };
+        let layout = match own.as_ref().and_then(|own| own.layout.as_ref()) {
+            Some(_) => None,
+            None => self.layout()?,
+        };
+        let material = Material {
+            letters: own.as_ref().map_or(&self.desk.letters, |own| &own.letters),
+            layout: own.as_ref().and_then(|own| own.layout.as_ref()).or(layout.as_ref()),
+            kit: &[],
+            case_bytes: &self.case_bytes,
+            firm: firm.as_ref().zip(firm_bytes.as_deref()),
+            logo: logo.as_ref(),
+            papers: &[],
+        };
+        let wanted = Wanted {
+            year: self.asked.year,
+            dated: self.asked.dated,
+            draft: false,
+            case_file: self.asked.case_file.clone(),
+            replaces: self.asked.replaces.clone(),
+            name: String::new(),
+            also: self.asked.also.iter().filter_map(|word| form(word)).collect(),
+        };
+        let drawn = assemble::pages_again(&self.computed, self.law(), &wanted, &material, &self.data);
+        drawn.map_err(|trouble| why_not(&trouble))
+    }
+
+    /// Reads the firm's own letters and layout, where the packet has them.
+    fn own_kit(&self, sources: &mut Sources) -> Result<Option<assemble::OwnKit>, String> {
+        let mut files = Vec::new();
+        for path in self.seal.payload.keys().filter(|path| path.starts_with(assemble::KIT)) {
+            let inside = path[assemble::KIT.len()..].to_string();
+            files.push((inside, text(self.seal, path, MOST_TEXT)?));
+        }
+        if files.is_empty() {
+            return Ok(None);
+        }
+        let rank = |path: &str| letter::BUILT_IN.iter().position(|(known, _)| *known == path);
+        // In the order in which the program reads a kit.
+        files.sort_by_key(|(path, _)| (rank(path).unwrap_or(usize::MAX), path.clone()));
+        let own = assemble::own_kit(&files, str::to_string, sources);
+        match own.findings.iter().find(|one| one.severity == Severity::Error) {
+            Some(error) => Err(format!("the sealed letters and layout cannot be used: {}", error.message)),
+            None => Ok(Some(own)),
+        }
+    }
+
+    /// Reads the sealed layout of the worksheet, where it is not the built-in one.
+    fn layout(&self) -> Result<Option<sheet::Layout>, String> {
+        let path = format!("data/{}", sheet::LAYOUT.0);
+        let Ok(sealed) = text(self.seal, &path, MOST_TEXT) else { return Ok(None) };
+        if sealed == sheet::LAYOUT.1 {
+            return Ok(None);
+        }
+        let read = sheet::Layout::read(&path, &sealed, Law::built_in());
+        read.map(Some).map_err(|why| format!("the sealed layout cannot be used: {why}"))
+    }
+}
+
+/// Returns the law that lies in a packet; packets of one season share theirs.
+fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
+    let files: Vec<(&String, &Content)> =
+        seal.payload.iter().filter(|(path, _)| path.starts_with(assemble::LAW)).collect();
+    if files.is_empty() {
+        return Err("no law lies in the packet".to_string());
+    }
+    let key: String = files.iter().map(|(path, content)| format!("{path} {}\n", content.sha256)).collect();
+    let held = || desk.laws.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, law)) = held().iter().find(|(known, _)| *known == key) {
+        return Ok(Arc::clone(law));
+    }
+    let mut texts = Vec::new();
+    for (path, _) in files {
+        texts.push((path.strip_prefix("data/").unwrap_or(path), text(seal, path, MOST_TEXT)?));
+    }
+    let others = texts.iter().filter_map(|(name, text)| another(name, text)).collect();
+    let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
+    let law = Law::from_files(&named).map_err(|told| {
+        format!("the sealed law cannot be read: {}", told.first().map_or("", String::as_str))
+    });
+    let sealed = Arc::new(Sealed { law, others });
+    let mut laws = held();
+    if laws.len() >= MOST_LAWS {
+        laws.remove(0);
+    }
+    laws.push((key, Arc::clone(&sealed)));
+    Ok(sealed)
+}
+
+/// Says of a sealed file of law that this program has another one for that year; none where it has the same.
+fn another(name: &str, text: &str) -> Option<String> {
+    let year = name.strip_prefix("law/").and_then(|name| name.strip_suffix(".yaml"));
+    let year = year.and_then(|year| year.parse().ok()).map(TaxYear);
+    let known = year.and_then(|year| Law::files(&[year]).into_iter().find(|file| file.0 == year));
+    let Some((_, _, known)) = known else {
+        return Some(format!("{name} is of a year that this program does not have"));
+    };
+    let edition =
+        |text: &str| text.lines().find_map(|line| line.strip_prefix("edition: ").map(str::to_string));
+    let (sealed, today) = (edition(text).unwrap_or_default(), edition(known).unwrap_or_default());
+    match (known == text, sealed == today) {
+        (true, _) => None,
+        (false, true) => Some(format!(
+            "{name} is not the one this program has, although both are of edition {}",
+            today.escape_debug()
+        )),
+        (false, false) => {
+            Some(format!("{name} is of edition {}, and this program has {today}", sealed.escape_debug()))
+        }
+    }
+}
+
+/// Says which official line maps have been revised since the packet was made.
+fn revised(seal: &Checked) -> Option<String> {
+    let inside = "data/layouts/official/";
+    let changed = seal.payload.iter().filter_map(|(path, content)| {
+        let year = path.strip_prefix(inside)?.strip_suffix(".yaml")?;
+        let (_, known) = sheet::official::file(TaxYear(year.parse().ok()?))?;
+        let same =
+            content.length == known.len() as u64 && content.sha256 == packet::fingerprint(known.as_bytes());
+        (!same).then_some(year)
+    });
+    let years: Vec<&str> = changed.collect();
+    (!years.is_empty())
+        .then(|| format!("the map of official lines has been revised since for {}", years.join(", ")))
+}
+
+/// Says what the seal slip beside a packet, if there is one, names.
+fn slip_beside(folder: &Path, name: &str, digest: Option<&str>) -> Slip {
+    let place = folder.with_file_name(slip::file_name(name));
+    if !place.symlink_metadata().is_ok_and(|about| about.is_file()) {
+        return Slip::Elsewhere;
+    }
+    let named = read(&place, slip::MOST_BYTES).ok().and_then(|bytes| slip::digest_in(&bytes));
+    if named.is_some() && named.as_deref() == digest { Slip::Agrees } else { Slip::Names(named) }
+}
+
+/// Says whether the packet that a correction replaces lies beside it.
+fn predecessor(folder: &Path, replaced: &packet::Replaced) -> Predecessor {
+    if !packet::is_packet_name(&replaced.packet) {
+        return Predecessor::Another;
+    }
+    let place = folder.with_file_name(&replaced.packet);
+    if !place.symlink_metadata().is_ok_and(|about| about.is_dir()) {
+        return Predecessor::Elsewhere;
+    }
+    match bag::digest(&place) {
+        Ok(digest) if digest == replaced.digest => Predecessor::Same,
+        _ => Predecessor::Another,
+    }
+}
+
+/// Returns the name of a packet's folder.
+fn name_of(folder: &Path) -> String {
+    folder.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}
+
+fn why_not(trouble: &NoPacket) -> String {
+    match trouble {
+        NoPacket::Fault(what) => what.clone(),
+        NoPacket::Findings(findings) => {
+            let first = findings.iter().find(|one| one.severity == Severity::Error);
+            first.map_or_else(|| "the pages cannot be drawn".to_string(), |one| one.message.clone())
+        }
+    }
+}
+
+/// Reads a file of the payload, if it is not larger than it may be.
+fn bytes(seal: &Checked, path: &str, most: u64) -> Result<Vec<u8>, String> {
+    let content = seal.payload.get(path).ok_or_else(|| format!("{path} is missing"))?;
+    read(&content.place, most).map_err(|why| format!("{path} {why}"))
+}
+
+fn text(seal: &Checked, path: &str, most: u64) -> Result<String, String> {
+    String::from_utf8(bytes(seal, path, most)?).map_err(|_| format!("{path} is no UTF-8 text"))
+}
+
+fn read(place: &Path, most: u64) -> Result<Vec<u8>, String> {
+    let file = std::fs::File::open(place).map_err(|error| format!("cannot be read: {}", error.kind()))?;
+    let mut bytes = Vec::new();
+    let read = file.take(most + 1).read_to_end(&mut bytes);
+    read.map_err(|error| format!("cannot be read: {}", error.kind()))?;
+    if bytes.len() as u64 > most { Err("is larger than any honest one".to_string()) } else { Ok(bytes) }
+}
+
+/// Returns where the sealed case lies.
+fn case_path(asked: &Asked) -> String {
+    bag::composed(&format!("data/{}", asked.case_file))
+}
+
+/// Returns the form of letters that a word means.
+fn form(word: &str) -> Option<Also> {
+    [Also::Html, Also::Docx].into_iter().find(|form| form.word() == word)
+}
