@@ -9,6 +9,7 @@ use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
 use gablework::credit::{self, Place};
 use gablework::finding::Sources;
 use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
+use gablework::register::spreadsheet;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::process::Output;
@@ -319,7 +320,17 @@ fn tables() -> String {
     incentives(law, &mut out);
     other_words(&mut out);
     keys(&FIRM, &mut out);
+    register_columns(&mut out);
     out
+}
+
+/// Writes the columns of the register's CSV, in their order.
+fn register_columns(out: &mut String) {
+    out.push_str("### Columns of the register's CSV\n\n| column | meaning |\n|---|---|\n");
+    for column in spreadsheet::COLUMNS {
+        let _ = writeln!(out, "| `{}` | {} |", column.name, column.meaning);
+    }
+    out.push_str("| `carried_into_2026`, one for each year that occurs | the 25D credit carried into that year; empty where the case does not reach it |\n\n");
 }
 
 /// Writes the keys of a block. A key in bold must stand.

@@ -167,4 +167,5 @@ replayed! {
     picture: 10;
     begun: 6;
     bag: 20;
+    verify: 2;
 }

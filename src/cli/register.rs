@@ -129,10 +129,7 @@ impl RegisterOf {
         if let Some(packets) = &packets {
             rows.iter_mut().for_each(|row| packets.beside(row));
             for packet in &packets.unreadable {
-                eprintln!(
-                    "warning: {} cannot be read as a packet; `gablework verify` says more",
-                    packet.display()
-                );
+                eprintln!("warning: {} cannot be read as a packet", packet.display());
             }
         }
         let order = match self.sort {

@@ -74,9 +74,18 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
     if let Some((slip, bytes)) = slip
         && fs::symlink_metadata(&slip).is_err()
     {
-        put_file_on(disk, &slip, bytes, false, readers)?;
+        match put_file_on(disk, &slip, bytes, false, readers) {
+            // Another run found it missing and was faster.
+            Err(Trouble::Stands(_)) if fs::read(&slip).ok().as_ref() == Some(bytes) => {}
+            written => written?,
+        }
     }
     Ok(place)
+}
+
+/// Waits until no other run is writing a packet.
+pub fn wait_for(out: &Path, name: &str) -> Result<(), Trouble> {
+    Lock::take(&Real, out, name).map(drop)
 }
 
 /// Says whether the place is free or holds a draft that this draft may replace.
@@ -91,7 +100,7 @@ pub fn may_take_its_place(place: &Path, packet: &Packet) -> Result<bool, Trouble
 
 /// Removes what killed runs left in a folder of packets, unless another run is at work on it.
 ///
-/// Only names that [`put`] gives are touched: a packet's, behind a point, with `.part`, `.old` or `.lock`.
+/// Only names that [`put`] gives are touched: a packet's or its slip's, behind a point, with `.part`, `.old` or `.lock`.
 pub fn tidy(out: &Path) -> Result<(), Trouble> {
     let mut names = BTreeSet::new();
     let entries = match fs::read_dir(out) {
@@ -105,12 +114,13 @@ pub fn tidy(out: &Path) -> Result<(), Trouble> {
             continue;
         };
         let folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
+        let slip = super::slip::packet_of(packet).is_some();
         let ours = match ending {
-            "part" | "old" => folder,
+            "part" | "old" => folder != slip,
             "lock" => !folder,
             _ => false,
         };
-        if ours && super::is_packet_name(packet) {
+        if ours && (slip || super::is_packet_name(packet)) {
             names.insert(packet.to_string());
         }
     }

@@ -297,7 +297,9 @@ impl Desk<'_> {
     /// Makes the seal slip of a packet that stands without one, as after a run that was killed between the two.
     fn slip_again(&self, name: &str, said: &mut Said) {
         let slip = self.asked.out.join(slip::file_name(name));
-        if self.asked.draft || slip.symlink_metadata().is_ok() {
+        let stands = || slip.symlink_metadata().is_ok();
+        // Another run may be about to write it.
+        if self.asked.draft || stands() || (write::wait_for(&self.asked.out, name).is_ok() && stands()) {
             return;
         }
         let place = self.asked.out.join(name);
@@ -312,6 +314,7 @@ impl Desk<'_> {
                 "The seal slip of {name} was missing and is made again: {}\n",
                 slip.display()
             )),
+            Err(Trouble::Stands(_)) => {}
             Err(trouble) => said.tell(&format!("warning: the seal slip of {name} is missing: {trouble}")),
         }
     }

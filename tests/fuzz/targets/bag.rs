@@ -8,10 +8,11 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A folder for one bag, removed at the end.
-struct Folder(PathBuf);
+pub struct Folder(pub PathBuf);
 
 impl Folder {
-    fn new() -> Folder {
+    /// Makes an empty one.
+    pub fn new() -> Folder {
         static COUNT: AtomicUsize = AtomicUsize::new(0);
         let number = COUNT.fetch_add(1, Ordering::Relaxed);
         let fast = PathBuf::from("/dev/shm");

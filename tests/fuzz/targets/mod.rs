@@ -10,6 +10,7 @@ mod chance;
 mod household;
 mod letters;
 mod page;
+mod verify;
 mod words;
 
 /// What is done with the bytes of one try.
@@ -31,6 +32,7 @@ const TARGETS: &[(&str, Target)] = &[
     ("picture", page::picture),
     ("begun", begun::begun),
     ("bag", bag::bag),
+    ("verify", verify::verify),
 ];
 
 /// Returns a target.
