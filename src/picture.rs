@@ -103,16 +103,20 @@ fn on_white(points: &[u8], kind: png::ColorType) -> Vec<u8> {
         let (value, opaque) = (u32::from(value), u32::from(opaque));
         ((value * opaque + 255 * (255 - opaque) + 127) / 255) as u8
     };
-    let mut out = Vec::with_capacity(points.len() / kind.samples() * 3);
+    let mut out = vec![0; points.len() / kind.samples() * 3];
+    let into = out.chunks_exact_mut(3);
     match kind {
-        png::ColorType::Grayscale => points.iter().for_each(|gray| out.extend([*gray; 3])),
+        png::ColorType::Grayscale => into.zip(points).for_each(|(into, gray)| into.fill(*gray)),
         png::ColorType::GrayscaleAlpha => {
-            points.chunks_exact(2).for_each(|point| out.extend([mixed(point[0], point[1]); 3]));
+            let from = points.chunks_exact(2);
+            into.zip(from).for_each(|(into, from)| into.fill(mixed(from[0], from[1])));
         }
         png::ColorType::Rgba => {
-            points
-                .chunks_exact(4)
-                .for_each(|p| out.extend([p[0], p[1], p[2]].map(|value| mixed(value, p[3]))));
+            for (into, from) in into.zip(points.chunks_exact(4)) {
+                for (into, value) in into.iter_mut().zip(&from[..3]) {
+                    *into = mixed(*value, from[3]);
+                }
+            }
         }
         // Palettes have been looked up by the decoder.
         png::ColorType::Rgb | png::ColorType::Indexed => return points.to_vec(),

@@ -93,12 +93,12 @@ impl Pen<'_> {
         self.show(text);
     }
 
-    /// Shows a text: glyph numbers in hexadecimal, and where letters are moved closer, by how much, which the
-    /// format counts in thousandths of the size to the left.
+    /// Shows a text: glyph numbers of two bytes, and where letters are moved closer, by how much, which the format
+    /// counts in thousandths of the size to the left. The bytes stand as they are, not in hexadecimal, which would be
+    /// twice as much to deflate.
     fn show(&mut self, text: &Text) {
-        const HEX: &[u8; 16] = b"0123456789ABCDEF";
         let font = &self.cuts[&text.face].font;
-        self.bytes.extend(b"[<");
+        self.bytes.extend(b"[(");
         let mut before = None;
         // The space between this line's last word and the next line's first shows nowhere, but without it both
         // would be read as one word.
@@ -106,14 +106,20 @@ impl Pen<'_> {
         for character in text.text.chars().chain(space) {
             let kern = before.map_or(0, |before| font::kern(text.face, before, character));
             if kern != 0 {
-                self.put(format_args!(">{}<", -kern));
+                self.put(format_args!("){}(", -kern));
             }
             let glyph = font.lookup_glyph_index(u32::from(character)).unwrap_or(0);
-            let digits = [12, 8, 4, 0].map(|shift| HEX[usize::from(glyph >> shift & 0xF)]);
-            self.bytes.extend(digits);
+            for byte in glyph.to_be_bytes() {
+                match byte {
+                    b'(' | b')' | b'\\' => self.bytes.extend([b'\\', byte]),
+                    // A line end of any kind is read as a line feed.
+                    b'\r' => self.bytes.extend(b"\\r"),
+                    byte => self.bytes.push(byte),
+                }
+            }
             before = Some(character);
         }
-        self.bytes.extend(b">]TJ\n");
+        self.bytes.extend(b")]TJ\n");
     }
 
     fn area(&mut self, area: &Area, element: Option<ElementId>) {

@@ -73,10 +73,22 @@ fn write(pages: &Pages, stamp: &Stamp, part: u8) -> Vec<u8> {
 /// Lists the characters in use, by face. A space may end any line.
 fn used_characters(pages: &Pages) -> BTreeMap<Face, BTreeSet<char>> {
     let mut used: BTreeMap<Face, BTreeSet<char>> = BTreeMap::new();
+    // A sheet has thousands of characters and some eighty different ones: what was seen is looked up in a table.
+    let mut seen = [[false; 128]; Face::ALL.len()];
     for piece in pages.frames.iter().flat_map(|frame| &frame.pieces) {
-        if let Piece::Text(text) = piece {
-            let characters = used.entry(text.face).or_insert_with(|| BTreeSet::from([' ']));
-            characters.extend(text.text.chars());
+        let Piece::Text(text) = piece else { continue };
+        let characters = used.entry(text.face).or_insert_with(|| BTreeSet::from([' ']));
+        for character in text.text.chars() {
+            match seen[text.face as usize].get_mut(character as usize) {
+                Some(seen) if *seen => {}
+                Some(seen) => {
+                    *seen = true;
+                    characters.insert(character);
+                }
+                None => {
+                    characters.insert(character);
+                }
+            }
         }
     }
     used
