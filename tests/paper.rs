@@ -324,11 +324,19 @@ fn the_checkers_of_accessibility_find_nothing() {
     let folder = Path::new(&folder);
     let files = || papers().files.iter().map(PathBuf::as_path);
     let outloud = folder.join("outloud");
-    let mut arguments: Vec<&Path> =
-        ["--layer", "conformance", "--fail-on", "warning"].map(Path::new).to_vec();
-    arguments.extend(files());
-    let judged = ask(&outloud.to_string_lossy(), "outloud", &arguments);
-    assert!(judged.status.success(), "{}", said(&judged));
+    let (lots, others): (Vec<&Path>, Vec<&Path>) =
+        files().partition(|file| file.to_string_lossy().contains("-lot-"));
+    assert!(!lots.is_empty() && !others.is_empty());
+    // A lot binds many letters, each with the firm's own head as words to be read. A rule about lines that come
+    // again on three pages takes these for a running head, which they are not; of single papers it is asked.
+    for (files, skipped) in [(others, None), (lots, Some("PAG-001"))] {
+        let mut arguments: Vec<&Path> =
+            ["--layer", "conformance", "--fail-on", "warning"].map(Path::new).to_vec();
+        arguments.extend(skipped.into_iter().flat_map(|rule| ["--skip", rule]).map(Path::new));
+        arguments.extend(files);
+        let judged = ask(&outloud.to_string_lossy(), "outloud", &arguments);
+        assert!(judged.status.success(), "{}", said(&judged));
+    }
     let pdfua = folder.join("pdfua");
     let arguments: Vec<&Path> = std::iter::once(Path::new("check")).chain(files()).collect();
     let judged = ask(&pdfua.to_string_lossy(), "pdfua", &arguments);
