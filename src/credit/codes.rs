@@ -127,8 +127,9 @@ pub const CODES: &[(&str, &str)] = &[
     ("lifetime-limit-over", "credits of earlier years that limit nothing any more"),
     // Returns and people.
     ("claimed-unsaid", "a filed return with a credit, of which the case does not say what it shows"),
-    ("claimed-too-little", "a filed return that shows less than is computed"),
-    ("claimed-too-much", "a filed return that shows more than is computed"),
+    ("claimed-too-little", "a filed return that shows less than is computed, by more than rounding"),
+    ("claimed-too-much", "a filed return that shows more than is computed, by more than rounding"),
+    ("claimed-but-for-rounding", "a filed return that differs from what is computed by rounding only"),
     ("carryforward-after-joint-return", "a balance carried from a joint return into another kind"),
     ("carryforward-after-death", "a balance carried on after a person's death"),
     ("final-return", "the return of the year of death of a person without a joint return"),

@@ -4,7 +4,7 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Figure, Outcome, Value, papers, season, window};
+use super::{Figure, Outcome, Value, as_filed, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
 use crate::law::Law;
@@ -46,11 +46,15 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("is_projected", "the return is projected or a draft"),
     ("is_estimate", "the return is projected, so that what rests on it is an estimate"),
     ("has_filed_figures", "the case says what the filed return shows"),
-    ("differs_from_filed", "a computed amount differs from what was filed"),
+    ("differs_from_filed", "a computed amount differs from what was filed, by more than rounding"),
+    (
+        "differs_by_rounding",
+        "a computed amount differs from what was filed, and none of them by more than rounding",
+    ),
     ("is_amended", "the return has been amended"),
     (
         "amends",
-        "the return has been amended or differs from what is computed, and the case says what was filed",
+        "the return has been amended or differs from what is computed by more than rounding, and the case says what was filed",
     ),
     (
         "can_amend",
@@ -162,11 +166,11 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let differs = some("change_improvement") || some("change_clean") || some("change_carried_out");
+    let differs = as_filed::CHANGES.iter().any(|line| !as_filed::change(figures, year, *line).is_zero());
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
     let precedes_balance = precedes_balance(case, outcome, year);
-    let lists: [(&'static str, bool); 53] = [
+    let lists: [(&'static str, bool); 54] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -194,6 +198,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("is_estimate", stage == Some(Stage::Projected)),
         ("has_filed_figures", has_filed_figures),
         ("differs_from_filed", differs),
+        ("differs_by_rounding", as_filed::by_rounding_only(figures, year)),
         ("is_amended", stage == Some(Stage::Amended)),
         ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
         ("can_amend", window::unclaimed(case, outcome).iter().any(open)),
@@ -307,6 +312,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 53);
+        assert_eq!(named.len(), 54);
     }
 }

@@ -5,6 +5,7 @@
 //! is the only arithmetic, and everything later reads them.
 
 mod answers;
+pub mod as_filed;
 mod ask;
 mod basis;
 mod carryforward;

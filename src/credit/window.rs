@@ -16,7 +16,7 @@
 //!   (26 U.S.C. 6513(b)), so a return filed late without extension loses it before the time for the claim ends.
 
 use super::line::{self, Line, Place};
-use super::{Outcome, papers};
+use super::{Outcome, as_filed, papers};
 use crate::case::{Case, Key, Stage, TaxReturn, TaxYear};
 use crate::money::Money;
 use jiff::ToSpan;
@@ -44,7 +44,7 @@ pub struct Unclaimed {
 /// What the case says of what a filed return shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Said {
-    /// The return shows less than is computed; the amounts say how much.
+    /// The return shows less than is computed, by more than rounding; the amounts say how much.
     Less,
     /// The case does not say what the filed return shows of a credit that is computed.
     NotSaid,
@@ -101,15 +101,17 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
     let figures = &outcome.figures;
     let money = |line: Line| figures.money(&Place::of_return(year, line));
     let computed = |line: Line| money(line).is_some_and(|amount| !amount.is_zero());
-    let left_out = |line: Line| money(line).filter(|change| !change.is_negative()).unwrap_or(Money::ZERO);
+    let left_out = |line: Line| {
+        let change = as_filed::change(figures, year, line);
+        if change.is_negative() { Money::ZERO } else { change }
+    };
     let tax_return = case.tax_return(year);
     let said = match tax_return {
         Some(one) if one.stage.value != Stage::Filed => return None,
         Some(one) => {
             let claimed = one.claimed.as_ref();
             let unsaid = |given: bool, line: Line| !given && computed(line);
-            let less = [line::CHANGE_IMPROVEMENT, line::CHANGE_CLEAN, line::CHANGE_CARRIED_OUT];
-            if less.into_iter().any(|line| !left_out(line).is_zero()) {
+            if as_filed::CHANGES.into_iter().any(|line| !left_out(line).is_zero()) {
                 Said::Less
             } else if unsaid(claimed.is_some_and(|one| one.improvement.is_some()), line::IMPROVEMENT_ALLOWED)
                 || unsaid(claimed.is_some_and(|one| one.clean.is_some()), line::CLEAN_ALLOWED)
@@ -326,6 +328,11 @@ mod tests {
         assert_eq!(less, Some((Said::Less, "$0".to_string(), "$1,500".to_string(), 1)));
         assert_eq!(told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 2000}}")), None);
         assert_eq!(told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 2400}}")), None);
+        // A dollar comes of rounding; two do not.
+        assert_eq!(told(&format!("{filed}, claimed: {{clean: 999, carried_out: 2001}}")), None);
+        assert_eq!(told(&format!("{filed}, claimed: {{clean: 999, carried_out: 1999}}")), None);
+        let two = told(&format!("{filed}, claimed: {{clean: 998, carried_out: 2000}}"));
+        assert_eq!(two, Some((Said::Less, "$2".to_string(), "$0".to_string(), 1)));
         assert_eq!(told(filed).map(|one| one.0), Some(Said::NotSaid));
         assert_eq!(told("stage: draft"), None);
         assert_eq!(told("stage: amended, claimed: {clean: 0, carried_out: 0}"), None);

@@ -3,6 +3,7 @@
 //! Comes in: the returns and the figures of all years. Goes out: questions. Reads what was filed only to ask about it.
 
 use crate::case::{Case, FilingStatus, ReturnForm, Stage, TaxReturn, TaxYear};
+use crate::credit::as_filed;
 use crate::credit::evaluate::Figures;
 use crate::credit::line::{self, Place};
 use crate::credit::window;
@@ -37,8 +38,10 @@ fn goes_on(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
     let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
     let carried_in = computed(line::CARRIED_IN);
     let claimed = one.claimed.as_ref()?;
-    let less =
-        |filed: Option<&At<Money>>, line| filed.map_or(Money::ZERO, |filed| filed.value) < computed(line);
+    let less = |filed: Option<&At<Money>>, line| {
+        let (filed, computed) = (filed.map_or(Money::ZERO, |filed| filed.value), computed(line));
+        filed < computed && as_filed::differ(filed, computed)
+    };
     let left_out = less(claimed.clean.as_ref(), line::CLEAN_ALLOWED)
         || less(claimed.carried_out.as_ref(), line::CARRIED_OUT);
     (!carried_in.is_zero() && left_out).then(|| {
@@ -103,6 +106,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         });
         words.collect::<Vec<_>>().join("; ")
     };
+    let differ = |computed, claimed: Money| as_filed::differ(claimed, computed);
     let mut found = Vec::new();
     let unsaid = list(&|computed, claimed| claimed.is_none() && !computed.is_zero());
     if !unsaid.is_empty() {
@@ -116,7 +120,9 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         let authority = rule(law, year, "open_years");
         found.push(question.at(span).about(about(".claimed")).given([unsaid]).help(help).under(authority));
     }
-    let less = list(&|computed, claimed| claimed.is_some_and(|claimed| claimed < computed));
+    let less = list(&|computed, claimed| {
+        claimed.is_some_and(|claimed| claimed < computed && differ(computed, claimed))
+    });
     if !less.is_empty() {
         let question = Finding::question(
             "claimed-too-little",
@@ -129,7 +135,9 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         let authority = rule(law, year, "open_years");
         found.push(question.at(span).about(about(".claimed")).given([less]).help(help).under(authority));
     }
-    let more = list(&|computed, claimed| claimed.is_some_and(|claimed| claimed > computed));
+    let more = list(&|computed, claimed| {
+        claimed.is_some_and(|claimed| claimed > computed && differ(computed, claimed))
+    });
     if !more.is_empty() {
         let question = Finding::question(
             "claimed-too-much",
@@ -146,6 +154,18 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
                 .help(help)
                 .under("31 CFR 10.21 (from memory)"),
         );
+    }
+    let rounded = list(&|computed, claimed| {
+        claimed.is_some_and(|claimed| claimed != computed && !differ(computed, claimed))
+    });
+    if !rounded.is_empty() {
+        let note = Finding::note(
+            "claimed-but-for-rounding",
+            format!("the filed return for {year} and these figures differ by rounding only ({rounded})"),
+        );
+        let help = "nothing is to be done: a difference of no more than a dollar is not told to the client and is no reason \
+                    to amend, by a rule of ours";
+        found.push(note.at(span).help(help).under(rule(law, year, "rounding")));
     }
     found
 }
