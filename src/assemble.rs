@@ -27,6 +27,8 @@ pub struct Computed {
     pub outcome: Outcome,
     /// All findings: of reading, and of computing.
     pub findings: Vec<Finding>,
+    /// The years of which the law was asked for while computing.
+    pub law_asked: BTreeSet<TaxYear>,
 }
 
 impl Computed {
@@ -77,15 +79,16 @@ pub fn compute(name: &str, bytes: &[u8], law: &Law, sources: Sources) -> Result<
 /// Computes a case that was read.
 pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
     let Read { sources, case, mut findings } = read;
+    let law = law.watched();
     let outcome = match &case {
-        Some(case) => credit::compute(case, law)?,
+        Some(case) => credit::compute(case, &law)?,
         None => Outcome::default(),
     };
     findings.extend(outcome.findings.iter().cloned());
     findings.sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
     // Paper and data show what was found in reading as well.
     let outcome = Outcome { findings: findings.clone(), ..outcome };
-    Ok(Computed { sources, case, outcome, findings })
+    Ok(Computed { sources, case, outcome, findings, law_asked: law.asked() })
 }
 
 /// What was asked for.
@@ -182,10 +185,17 @@ fn make(
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
     let outcome = &computed.outcome;
+    // What figures and pages ask of the law is noted, so that the packet holds it.
+    let law = &law.watched();
     let data = figures(case, law, outcome, wanted.year, &computed.sources)?;
     let given = given(material);
-    let request = request(case, law, outcome, wanted, material, &data, &given);
-    let pages = pages(computed, law, wanted, material, &stamps(&request, wanted))?;
+    let stamps = stamps(law, outcome, wanted, material, &data);
+    let pages = pages(computed, law, wanted, material, &stamps)?;
+    let keep = papers::keep_all(case, law, outcome, wanted.year);
+    let law_files = law_files(case, &(&computed.law_asked | &law.asked()));
+    let editions = law_files.iter().filter_map(|(year, _)| law.year(*year));
+    let editions = editions.map(|law| (law.year.0, law.edition.clone())).collect();
+    let request = request(case, wanted, material, stamps, &given, editions, &keep);
 
     let mut packet = Packet::new(wanted.name.clone());
     packet.files.extend(pages.files);
@@ -201,8 +211,8 @@ fn make(
     for (path, text) in schemas() {
         packet.add(path, text.as_str());
     }
-    for (path, text) in law_files(case) {
-        packet.add(path, text);
+    for (year, text) in law_files {
+        packet.add(format!("{LAW}{year}.yaml"), text);
     }
     let stored = serde_json::to_vec_pretty(&request.to_json());
     packet.add(REQUEST, stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
@@ -267,14 +277,7 @@ pub(crate) fn pages_again(
     material: &Material<'_>,
     data: &[u8],
 ) -> Result<Vec<(String, Vec<u8>)>, NoPacket> {
-    let stamps = sheet::Stamps {
-        case_fingerprint: packet::fingerprint(material.case_bytes),
-        figures_fingerprint: packet::fingerprint(data),
-        law_edition: edition(law, &computed.outcome),
-        draft: wanted.draft,
-        dated: Some(wanted.dated),
-        replaces: wanted.replaces.as_ref().map(|one| (one.packet.clone(), one.because.clone())),
-    };
+    let stamps = stamps(law, &computed.outcome, wanted, material, data);
     Ok(pages(computed, law, wanted, material, &stamps)?.files)
 }
 
@@ -455,14 +458,15 @@ fn paper_path(named: &str) -> String {
     format!("data/papers/{}", named.strip_prefix("papers/").unwrap_or(named))
 }
 
-/// Returns the files of law that a case's years rest on: path in the packet, and text. These are the years of its
-/// returns and property, the one after them, into which credit goes on, and the years whose law these take over.
-fn law_files(case: &Case) -> Vec<(String, &'static str)> {
-    let files = Law::files(&case_years(case).into_iter().collect::<Vec<TaxYear>>());
-    files.into_iter().map(|(year, _, text)| (format!("{LAW}{year}.yaml"), text)).collect()
+/// Returns the files of law that a packet rests on: year and text. These are the years of the case, the years that were
+/// asked for while it was computed and drawn, such as one of an earlier credit, and the years whose law these take over.
+fn law_files(case: &Case, asked: &BTreeSet<TaxYear>) -> Vec<(TaxYear, &'static str)> {
+    let years: Vec<TaxYear> = case_years(case).union(asked).copied().collect();
+    Law::files(&years).into_iter().map(|(year, _, text)| (year, text)).collect()
 }
 
-/// Returns the years for which a case asks the law.
+/// Returns the years that a case speaks of: of its returns and property, and the one after them, into which credit goes
+/// on.
 fn case_years(case: &Case) -> BTreeSet<TaxYear> {
     let mut years: BTreeSet<TaxYear> = case.returns.iter().map(|one| one.year.value).collect();
     years.extend(case.carried_in.iter().map(|one| one.year.value));
@@ -541,25 +545,23 @@ fn written_at(fault: &page::PageFault, sources: &Sources, case: SourceId) -> Opt
 
 fn request(
     case: &Case,
-    law: &Law,
-    outcome: &Outcome,
     wanted: &Wanted,
     material: &Material<'_>,
-    data: &[u8],
+    stamps: sheet::Stamps,
     given: &[(String, &[u8])],
+    law_editions: BTreeMap<i16, String>,
+    keep: &papers::Keep,
 ) -> Request {
-    let sealed = case_years(case).into_iter().filter_map(|year| law.year(year));
-    let keep = papers::keep_all(case, law, outcome, wanted.year);
     Request {
         reference: case.client.reference.value.clone(),
         year: wanted.year.0,
         dated: wanted.dated.to_string(),
         draft: wanted.draft,
         case_file: wanted.case_file.clone(),
-        case_fingerprint: packet::fingerprint(material.case_bytes),
-        figures_fingerprint: packet::fingerprint(data),
-        law_edition: edition(law, outcome),
-        law_editions: sealed.map(|law| (law.year.0, law.edition.clone())).collect(),
+        case_fingerprint: stamps.case_fingerprint,
+        figures_fingerprint: stamps.figures_fingerprint,
+        law_edition: stamps.law_edition,
+        law_editions,
         given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
         keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
         replaces: wanted.replaces.clone(),
@@ -568,11 +570,17 @@ fn request(
     }
 }
 
-fn stamps(request: &Request, wanted: &Wanted) -> sheet::Stamps {
+fn stamps(
+    law: &Law,
+    outcome: &Outcome,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    data: &[u8],
+) -> sheet::Stamps {
     sheet::Stamps {
-        case_fingerprint: request.case_fingerprint.clone(),
-        figures_fingerprint: request.figures_fingerprint.clone(),
-        law_edition: request.law_edition.clone(),
+        case_fingerprint: packet::fingerprint(material.case_bytes),
+        figures_fingerprint: packet::fingerprint(data),
+        law_edition: edition(law, outcome),
         draft: wanted.draft,
         dated: Some(wanted.dated),
         replaces: wanted.replaces.as_ref().map(|one| (one.packet.clone(), one.because.clone())),

@@ -58,6 +58,8 @@ mod same_bytes;
 mod schema;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
+/// Whatever can be sealed verifies: every case of the tree, every year, and made-up households.
+mod sealing;
 /// What stays private.
 mod secrets;
 /// Cases larger than any household's.

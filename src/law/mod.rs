@@ -10,8 +10,8 @@ pub mod show;
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::money::{Money, Quantity, Rate};
-use std::collections::BTreeMap;
-use std::sync::OnceLock;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 words! {
     /// What a value of the law rests on.
@@ -465,18 +465,45 @@ pub struct RuleLaw {
 }
 
 /// The law of all years. What is built into the program is read year by year, when a year is first asked for.
+///
+/// Law is reached by year alone, and a [`watched`](Law::watched) one notes every year that is asked for. So it is known
+/// afterwards on which years a computation rests, also those of which it only learned that they say nothing.
 #[derive(Debug)]
 pub struct Law {
-    years: BTreeMap<TaxYear, OnceLock<YearLaw>>,
+    years: Arc<BTreeMap<TaxYear, OnceLock<YearLaw>>>,
+    built_in: bool,
+    /// The years asked for, where that is noted.
+    asked: Option<Mutex<BTreeSet<TaxYear>>>,
 }
 
 impl Law {
     /// Returns the law built into the program.
     pub fn built_in() -> &'static Law {
         static LAW: OnceLock<Law> = OnceLock::new();
-        LAW.get_or_init(|| Law {
-            years: load::FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect(),
+        LAW.get_or_init(|| {
+            let years = load::FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect();
+            Law { years: Arc::new(years), built_in: true, asked: None }
         })
+    }
+
+    /// Returns the same law, which from now on notes the years asked for.
+    pub fn watched(&self) -> Law {
+        Law { years: Arc::clone(&self.years), built_in: self.built_in, asked: Some(Mutex::default()) }
+    }
+
+    /// Returns the years that were asked for since it is [`watched`](Law::watched), whether or not it has them.
+    ///
+    /// Whoever asks the law of these years alone the same questions, in the same order, gets the same answers.
+    pub fn asked(&self) -> BTreeSet<TaxYear> {
+        self.asked
+            .as_ref()
+            .map_or_else(BTreeSet::new, |asked| asked.lock().unwrap_or_else(PoisonError::into_inner).clone())
+    }
+
+    fn note(&self, year: TaxYear) {
+        if let Some(asked) = &self.asked {
+            asked.lock().unwrap_or_else(PoisonError::into_inner).insert(year);
+        }
     }
 
     /// Reads the law from files of its years: each a name for complaints, and the text. The files that they rest on
@@ -485,7 +512,8 @@ impl Law {
     /// Fails with every complaint, each beginning with file and line.
     pub fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
         let years = load::from_files(files)?;
-        Ok(Law { years: years.into_iter().map(|year| (year.year, OnceLock::from(year))).collect() })
+        let years = years.into_iter().map(|year| (year.year, OnceLock::from(year))).collect();
+        Ok(Law { years: Arc::new(years), built_in: false, asked: None })
     }
 
     /// Returns the files that the law of some years rests on, as built into the program, in the order of their years:
@@ -494,9 +522,9 @@ impl Law {
         load::files(years)
     }
 
-    /// Returns the years, in order. Reads nothing.
+    /// Returns the years, in order. Reads nothing; a year that is looked at counts as asked for.
     pub fn known(&self) -> impl DoubleEndedIterator<Item = TaxYear> {
-        self.years.keys().copied()
+        self.years.keys().copied().inspect(|year| self.note(*year))
     }
 
     /// Returns the law of every year, in order. Reads them all; where one will do, ask for that one.
@@ -506,7 +534,8 @@ impl Law {
 
     /// Returns the law of a year.
     pub fn year(&self, year: TaxYear) -> Option<&YearLaw> {
-        self.years.get(&year).map(|law| law.get_or_init(|| load::built_in_year(year)))
+        self.note(year);
+        self.held(year)
     }
 
     /// Returns the law of a year, or of the latest year before it.
@@ -530,15 +559,25 @@ impl Law {
         references.split("; ").map(one).collect::<Vec<_>>().join("; ")
     }
 
-    /// Finds the document of a reference. A key means the same document in every year, so the years that have been
-    /// read are asked first, and another year is read only if its own file lists the key.
+    /// Finds the document of a reference. A key means the same document in every year, so the years that were asked for
+    /// already come first, the latest before the others; of what is built in, another year is read only if its own file
+    /// lists the key.
     fn document(&self, reference: &str) -> Option<&str> {
-        let read = self.years.values().rev().filter_map(OnceLock::get);
-        if let Some(document) = read.clone().find_map(|year| year.document(reference)) {
+        let asked = self.asked();
+        let known = asked.iter().rev().filter_map(|year| self.years.get(year)?.get());
+        if let Some(document) = known.into_iter().find_map(|year| year.document(reference)) {
             return Some(document);
         }
-        let unread = self.years.iter().rev().filter(|(_, law)| law.get().is_none()).map(|(year, _)| *year);
-        let listing = unread.filter(|year| load::lists_source(*year, source_key(reference)));
-        listing.into_iter().find_map(|year| self.year(year)?.document(reference))
+        let lists = |year: &TaxYear| !self.built_in || load::lists_source(*year, source_key(reference));
+        let others = self.years.keys().rev().copied().filter(lists);
+        let (year, document) =
+            others.filter_map(|year| Some((year, self.held(year)?.document(reference)?))).next()?;
+        self.note(year);
+        Some(document)
+    }
+
+    /// Returns the law of a year without noting that it was asked for.
+    fn held(&self, year: TaxYear) -> Option<&YearLaw> {
+        self.years.get(&year).map(|law| law.get_or_init(|| load::built_in_year(year)))
     }
 }
