@@ -454,7 +454,7 @@ fn no_letter_holds_a_taxpayer_number_or_a_promise() {
                 assert!(!holds, "{name} {letter} says `{never}`");
             }
             assert!(
-                said.contains("law as we knew it on november 25, 2026"),
+                said.contains("law as we knew it on november 30, 2026"),
                 "{name} {letter} lacks the cautions"
             );
             assert!(said.contains("please call"), "{name} {letter} says nothing of whom to call");

@@ -338,7 +338,7 @@ fn line(words: &str) -> usize {
 #[test]
 fn broken_files_are_refused_with_file_and_line() {
     let place = |line: usize| format!("law/2023.yaml:{line}:");
-    let told = complaints("edition: 2026-11-25", "edition: 25.11.2026");
+    let told = complaints("edition: 2026-11-30", "edition: 30.11.2026");
     assert!(told.starts_with(&place(line("edition:"))) && told.contains("a day is written like"), "{told}");
 
     let told = complaints("    amount: 30%\n", "    amount: 30%\n    amont: 30%\n");
