@@ -181,6 +181,50 @@ fn make(
     wanted: &Wanted,
     material: &Material<'_>,
 ) -> Result<(Packet, Facts), NoPacket> {
+    let given = given(material);
+    let marks = given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect();
+    let written = write(computed, law, wanted, material, marks)?;
+    let mut packet = Packet::new(wanted.name.clone());
+    packet.files = written.files;
+    packet.add(case_path(wanted), material.case_bytes);
+    for (path, bytes) in given {
+        packet.add(path, bytes);
+    }
+    let request = &written.request;
+    if wanted.draft {
+        packet.add(
+            packet::write::DRAFT_MARK,
+            "A draft. It may be replaced by another draft of the same name.\n",
+        );
+        packet.files.sort();
+    } else {
+        let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known(request));
+        let digest = sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
+        let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
+        packet.slip = Some(slip(&wanted.name, &asked, &digest).map_err(NoPacket::Fault)?);
+    }
+    computed.findings.extend(written.findings);
+    Ok((packet, written.facts))
+}
+
+/// What the program writes of a packet, apart from the seal.
+pub(crate) struct Written {
+    /// The files, by their path in the packet: everything but the case and what was given besides it.
+    pub files: Vec<(String, Vec<u8>)>,
+    /// What was asked for.
+    pub request: Request,
+    findings: Vec<Finding>,
+    facts: Facts,
+}
+
+/// Writes everything in a packet that is not given; `given` are the fingerprints of what is, by path in the packet.
+pub(crate) fn write(
+    computed: &Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    given: BTreeMap<String, String>,
+) -> Result<Written, NoPacket> {
     let Some(case) = &computed.case else {
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
@@ -188,23 +232,19 @@ fn make(
     // What figures and pages ask of the law is noted, so that the packet holds it.
     let law = &law.watched();
     let data = figures(case, law, outcome, wanted.year, &computed.sources)?;
-    let given = given(material);
     let stamps = stamps(law, outcome, wanted, material, &data);
     let pages = pages(computed, law, wanted, material, &stamps)?;
     let keep = papers::keep_all(case, law, outcome, wanted.year);
     let law_files = law_files(case, &(&computed.law_asked | &law.asked()));
     let editions = law_files.iter().filter_map(|(year, _)| law.year(*year));
     let editions = editions.map(|law| (law.year.0, law.edition.clone())).collect();
-    let request = request(case, wanted, material, stamps, &given, editions, &keep);
+    let request = request(case, wanted, stamps, given, editions, &keep);
 
+    // A packet without its seal and what is given.
     let mut packet = Packet::new(wanted.name.clone());
     packet.files.extend(pages.files);
     packet.add(FIGURES_TABLE, sheet::data::figures_csv(wanted.year, outcome));
     packet.add(FIGURES, data);
-    packet.add(format!("data/{}", wanted.case_file), material.case_bytes);
-    for (path, bytes) in given {
-        packet.add(path, bytes);
-    }
     for (path, text) in layouts(case, law, material.layout.is_some()) {
         packet.add(path, text);
     }
@@ -216,23 +256,17 @@ fn make(
     }
     let stored = serde_json::to_vec_pretty(&request.to_json());
     packet.add(REQUEST, stored.map_err(|error| NoPacket::Fault(error.to_string()))?);
-    let paths: Vec<&str> = packet.files.iter().map(|(path, _)| path.as_str()).collect();
-    packet.add("data/README.txt", read_me::write(&wanted.name, &request, &paths));
-    if wanted.draft {
-        packet.add(
-            packet::write::DRAFT_MARK,
-            "A draft. It may be replaced by another draft of the same name.\n",
-        );
-        packet.files.sort();
-    } else {
-        let known = known(&request);
-        let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known);
-        let digest = sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
-        let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
-        packet.slip = Some(slip(&wanted.name, &asked, &digest).map_err(NoPacket::Fault)?);
-    }
-    computed.findings.extend(pages.findings);
-    Ok((packet, pages.facts))
+    let own = case_path(wanted);
+    let mut paths: Vec<&str> = packet.files.iter().map(|(path, _)| path.as_str()).collect();
+    paths.extend(request.given.keys().map(String::as_str).chain([own.as_str()]));
+    let read_me = read_me::write(&wanted.name, &request, &paths);
+    packet.add("data/README.txt", read_me);
+    Ok(Written { files: packet.files, request, findings: pages.findings, facts: pages.facts })
+}
+
+/// Returns where the case lies in a packet.
+fn case_path(wanted: &Wanted) -> String {
+    bag::composed(&format!("data/{}", wanted.case_file))
 }
 
 /// Draws the seal slip of a packet: its name, and its bytes. A slip that was lost is drawn again from the packet.
@@ -266,19 +300,6 @@ pub(crate) fn figures(
 ) -> Result<Vec<u8>, NoPacket> {
     let data = sheet::data::figures_json(case, year, law, outcome, sources);
     serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))
-}
-
-/// Draws the pages of a packet again, from what lies in it; `data` are its figures. Returns the files by their path in
-/// the packet.
-pub(crate) fn pages_again(
-    computed: &Computed,
-    law: &Law,
-    wanted: &Wanted,
-    material: &Material<'_>,
-    data: &[u8],
-) -> Result<Vec<(String, Vec<u8>)>, NoPacket> {
-    let stamps = stamps(law, &computed.outcome, wanted, material, data);
-    Ok(pages(computed, law, wanted, material, &stamps)?.files)
 }
 
 /// Returns the latest edition of the law of some figures' years.
@@ -454,7 +475,7 @@ pub(crate) fn logo_path(named: &str) -> String {
 
 /// Returns where a paper lies in a packet. A case that keeps its papers in `papers` finds them there again when it is
 /// read from the packet.
-fn paper_path(named: &str) -> String {
+pub(crate) fn paper_path(named: &str) -> String {
     format!("data/papers/{}", named.strip_prefix("papers/").unwrap_or(named))
 }
 
@@ -546,9 +567,8 @@ fn written_at(fault: &page::PageFault, sources: &Sources, case: SourceId) -> Opt
 fn request(
     case: &Case,
     wanted: &Wanted,
-    material: &Material<'_>,
     stamps: sheet::Stamps,
-    given: &[(String, &[u8])],
+    given: BTreeMap<String, String>,
     law_editions: BTreeMap<i16, String>,
     keep: &papers::Keep,
 ) -> Request {
@@ -562,11 +582,11 @@ fn request(
         figures_fingerprint: stamps.figures_fingerprint,
         law_edition: stamps.law_edition,
         law_editions,
-        given: given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect(),
+        kit: given.keys().any(|path| path.starts_with(KIT)),
+        given,
         keep: packet::Keep { until: keep.day().map(|day| day.to_string()), because: keep.because() },
         replaces: wanted.replaces.clone(),
         also: wanted.also.iter().map(|form| form.word()).collect(),
-        kit: !material.kit.is_empty(),
     }
 }
 

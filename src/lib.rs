@@ -17,6 +17,7 @@ pub mod document;
 pub mod docx;
 pub mod finding;
 pub mod html;
+mod json;
 pub mod law;
 pub mod letter;
 pub mod money;

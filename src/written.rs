@@ -10,8 +10,48 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::marker::PhantomData;
 
+/// How many opening brackets and braces a data file may have. The reader's work grows with the square of how deep they
+/// lie in each other, whatever closes them; the files of the program have some hundreds, and none within another twice.
+const MOST_BRACKETS: usize = 4_000;
+/// How many references to other parts of the file it may have: each repeats what it refers to. Ours have none.
+const MOST_REFERENCES: usize = 20;
+/// How many bytes a data file may have; the longest of ours has 50,000.
+const MOST_BYTES: usize = 1_000_000;
+
+/// Finds the byte from which on a data file is more than is read, and says why. Looks at signs only and takes time by
+/// the length of the text alone, so that it can stand before any reading.
+pub(crate) fn beyond_reading(text: &str) -> Option<(usize, &'static str)> {
+    if text.len() > MOST_BYTES {
+        return Some((0, "the file is longer than any of its kind"));
+    }
+    let (mut brackets, mut references, mut before) = (0, 0, b'\n');
+    for (at, byte) in text.bytes().enumerate() {
+        match byte {
+            b'[' | b'{' => brackets += 1,
+            b'*' if before.is_ascii_whitespace() || b"[{,:-?".contains(&before) => {
+                let named = text.as_bytes().get(at + 1).is_some_and(|next| !next.is_ascii_whitespace());
+                references += usize::from(named);
+            }
+            _ => {}
+        }
+        if brackets > MOST_BRACKETS {
+            return Some((at, "there are more brackets and braces than in any file of its kind"));
+        }
+        if references > MOST_REFERENCES {
+            return Some((at, "parts of the file are repeated by reference; write them out"));
+        }
+        before = byte;
+    }
+    None
+}
+
 /// Reads a whole file into a shape, or says where it departs from it.
 pub(crate) fn read<T: DeserializeOwned>(name: &str, text: &str) -> Result<T, String> {
+    if let Some((at, why)) = beyond_reading(text) {
+        let line_start = text[..at].rfind('\n').map_or(0, |n| n + 1);
+        let line = 1 + text[..at].bytes().filter(|byte| *byte == b'\n').count();
+        return Err(format!("{name}:{line}:{}: {why}", 1 + text[line_start..at].chars().count()));
+    }
     serde_yaml::from_str(text).map_err(|error| {
         let message = error.to_string();
         match error.location() {
@@ -227,6 +267,25 @@ mod tests {
                 .starts_with("limits.yaml:1:8: doors: `5e2`: not a plain amount")
         );
         assert!(read("doors: 0x1F4\n").unwrap_err().contains("not a plain amount"));
+    }
+
+    /// Brackets that nothing closes, closed ones within quotes, lists within lists without any bracket, and parts that
+    /// repeat each other: each is refused, or read, before anybody looks at a clock.
+    #[test]
+    fn what_would_take_long_is_refused_before_it_is_read() {
+        let told = |text: &str| read::<Unique<String, Text<String>>>("law.yaml", text).unwrap_err();
+        let deep = told(&format!("a: {}", "[".repeat(60_000)));
+        assert_eq!(deep, "law.yaml:1:4004: there are more brackets and braces than in any file of its kind");
+        assert!(told(&format!("a: {}", "[ \"]\", ".repeat(60_000))).contains("more brackets"));
+        assert!(told(&"- ".repeat(100_000)).starts_with("law.yaml:"));
+        assert!(told(&"? ".repeat(100_000)).starts_with("law.yaml:"));
+        let bomb = format!("a: &a [x, x]\nb: [{}]\n", "*a, ".repeat(50));
+        assert!(told(&bomb).contains("by reference"), "{}", told(&bomb));
+        assert!(told(&"a: x\n".repeat(250_000)).contains("longer than any"));
+        // A star that stands for itself is none.
+        assert!(
+            read::<Unique<String, Text<String>>>("law.yaml", &format!("a: x{}", " * 3".repeat(40))).is_ok()
+        );
     }
 
     #[test]

@@ -30,6 +30,8 @@ mod fuzzed;
 mod generated;
 /// Good but unusual cases raise no false alarm.
 mod good;
+/// Packets that somebody made to stall `verify`, or to pass.
+mod hostile;
 /// Killed, stopped, out of room: nothing half-written, and a second run completes.
 mod interrupted;
 /// Other people's code: licenses, sources, and the bill of materials.
@@ -64,6 +66,8 @@ mod sealing;
 mod secrets;
 /// Cases larger than any household's.
 mod sizes;
+/// The slip and the names beside a packet.
+mod slips;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.

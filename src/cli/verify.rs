@@ -5,9 +5,10 @@ use super::progress::{self, Progress};
 use super::{AsText, End, print};
 use crate::packet::{Asked, bag, slip};
 use crate::register::many;
-use crate::verify::{self, Desk, Difference, Figures, Pages, Predecessor, Report, Slip};
+use crate::verify::{self, Desk, Difference, Figures, Naming, Pages, Predecessor, Report, Slip};
 use jiff::Timestamp;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::fs::{File, OpenOptions};
 use std::io::Write;
 use std::num::NonZeroUsize;
@@ -60,6 +61,8 @@ impl Verify {
         let wanted = self.wanted_digest()?;
         let found = self.found()?;
         let single = found.packets == [self.packet.clone()];
+        // The packets' own names with the folders they lie in, to see which slips have lost theirs.
+        let mut present: BTreeSet<PathBuf> = BTreeSet::new();
         if wanted.is_some() && !single {
             eprintln!("error: --digest belongs to one packet\nhelp: name the folder of the packet itself");
             return Err(End::Usage);
@@ -74,6 +77,9 @@ impl Verify {
         let (mut counts, mut worst) = (Counts::default(), End::Done);
         let done = |n: usize, report: Report| {
             let expected = wanted.as_deref().is_none_or(|wanted| matches(&report, wanted));
+            let path = &found.packets[n];
+            present.insert(path.clone());
+            present.extend(report.naming.own().map(|own| path.with_file_name(own)));
             let end = judge(&report, expected, &mut counts);
             worst = worst.max(end);
             let tell = || {
@@ -95,13 +101,31 @@ impl Verify {
         if let Some(progress) = progress {
             progress.end();
         }
-        print(&table.end(&counts, found.drafts.len()));
-        Ok(if stop.load(Ordering::Relaxed) { End::Interrupted } else { worst })
+        let stopped = stop.load(Ordering::Relaxed);
+        // After an interruption nobody knows which packets are there.
+        let slips = found.slips.iter().filter(|_| !stopped && !single);
+        let lost: Vec<&PathBuf> = slips.filter(|slip| !has_packet(slip, &present)).collect();
+        for slip in &lost {
+            eprintln!(
+                "error: the packet of {} is not beside it\nhelp: find out where it went; a packet is moved, renamed or given away together with its slip, or the slip is kept on paper",
+                slip.display()
+            );
+            worst = worst.max(End::Unsealed);
+            if let Some(log) = &mut log {
+                worst = worst.max(log.missing(slip));
+            }
+        }
+        print(&table.end(&counts, found.drafts.len(), &lost));
+        Ok(if stopped { End::Interrupted } else { worst })
     }
 
     /// Finds what is to be verified, or says why there is nothing.
     fn found(&self) -> Result<verify::Found, End> {
         let path = &self.packet;
+        // A stroke behind its name would hide that it is a link.
+        if verify::is_link_for_packet(&path.components().collect::<PathBuf>()) {
+            return Ok(verify::Found { packets: vec![self.packet.clone()], ..verify::Found::default() });
+        }
         if !path.is_dir() {
             eprintln!(
                 "error: {} is no folder\nhelp: name the folder that holds bagit.txt, or one above it",
@@ -120,7 +144,7 @@ impl Verify {
             );
             return Err(End::Usage);
         }
-        if found.packets.is_empty() {
+        if found.packets.is_empty() && found.slips.is_empty() {
             eprintln!(
                 "error: no sealed packet lies in {}\nhelp: a packet is a folder that holds bagit.txt; `gablework packet CASE` makes one",
                 path.display()
@@ -190,6 +214,12 @@ impl Verify {
     }
 }
 
+/// Says whether the packet that a slip is called after is among those that are there.
+fn has_packet(slip: &Path, present: &BTreeSet<PathBuf>) -> bool {
+    let name = slip.file_name().and_then(|name| name.to_str()).and_then(slip::packet_of);
+    name.is_some_and(|name| present.contains(&slip.with_file_name(name)))
+}
+
 /// Says whether the digits of a seal slip are those of a packet.
 fn matches(report: &Report, wanted: &str) -> bool {
     report.seal.digest.as_deref().is_some_and(|digest| digest.starts_with(wanted))
@@ -217,6 +247,11 @@ fn complain(report: &Report, expected: bool) {
     if !report.is_sealed() || !expected {
         eprintln!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
     }
+    if report.slip == Slip::Missing {
+        eprintln!(
+            "warning: {name}: no seal slip lies beside it; compare the digits with the slip that was printed, or with the register"
+        );
+    }
     if !report.figures_agree() {
         eprintln!("error: {name}: the figures do not follow from what is sealed");
     }
@@ -239,12 +274,34 @@ impl Log {
             "{:.0}  {}  {}, {}, {}  sha256:{}  gablework {}\n",
             Timestamp::now(),
             report.name.escape_debug(),
-            format_args!("seal {}", seal_word(report, expected).to_lowercase()),
+            format_args!(
+                "seal {}{}",
+                seal_word(report, expected).to_lowercase(),
+                match report.slip {
+                    Slip::Missing => ", no slip beside",
+                    _ => "",
+                }
+            ),
             format_args!("figures {}", figures_word(report).to_lowercase()),
             format_args!("pages {}", pages_word(report).to_lowercase()),
             report.seal.digest.as_deref().unwrap_or("none"),
             env!("CARGO_PKG_VERSION"),
         );
+        self.write(&line)
+    }
+
+    /// Adds that the packet of a slip is not there.
+    fn missing(&mut self, slip: &Path) -> End {
+        let name = slip.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let name = slip::packet_of(&name).unwrap_or_default();
+        let now = Timestamp::now();
+        self.write(&format!(
+            "{now:.0}  {name}  packet missing, its slip is here  gablework {}\n",
+            env!("CARGO_PKG_VERSION")
+        ))
+    }
+
+    fn write(&mut self, line: &str) -> End {
         match self.file.write_all(line.as_bytes()) {
             Ok(()) => End::Done,
             Err(error) => {
@@ -326,7 +383,7 @@ impl Table {
         out
     }
 
-    fn end(&self, counts: &Counts, drafts: usize) -> String {
+    fn end(&self, counts: &Counts, drafts: usize, lost: &[&PathBuf]) -> String {
         let total = self.names.len();
         if self.form == AsText::Json {
             let counts = json!({
@@ -336,8 +393,14 @@ impl Table {
                 "figures_differ": counts.figures,
                 "pages_differ": counts.pages,
                 "drafts_passed_over": drafts,
+                "packets_missing": lost.len(),
             });
-            return format!("\n], \"counts\": {counts}}}\n");
+            let opening = if total == 0 { "{\"format\": 1, \"packets\": [" } else { "" };
+            let lost: Vec<String> = lost.iter().map(|slip| slip.display().to_string()).collect();
+            return format!(
+                "{opening}\n], \"slips_without_packet\": {}, \"counts\": {counts}}}\n",
+                json!(lost)
+            );
         }
         if self.single {
             return String::new();
@@ -347,6 +410,7 @@ impl Table {
             (counts.seal, "with a broken seal"),
             (counts.figures, "with figures that do not follow"),
             (counts.pages, "with other pages"),
+            (lost.len(), "missing, of which the slip is here"),
         ] {
             if count > 0 {
                 out.push_str(&format!(", {count} {what}"));
@@ -405,11 +469,17 @@ fn whole(report: &Report, expected: bool) -> String {
     }
     let slip = match (&report.slip, expected) {
         (_, false) => "THE DIGITS GIVEN ARE NOT THESE",
-        (Slip::Elsewhere, _) => "compare these rows with the seal slip",
+        (Slip::Missing, _) => {
+            "no slip lies beside the packet; compare these rows with the one kept elsewhere"
+        }
         (Slip::Agrees, _) => {
-            "the slip beside the packet names them; compare them with the one kept elsewhere"
+            "the slip beside the packet is its own; compare these rows with the one kept elsewhere"
+        }
+        (Slip::NotCompared, _) => {
+            "the slip beside the packet names them, and another program drew it; compare its rows with these by eye"
         }
         (Slip::Names(_), _) => "THE SLIP BESIDE THE PACKET NAMES OTHERS",
+        (Slip::Altered | Slip::Misnamed(_) | Slip::NoFile, _) => "THE SLIP BESIDE THE PACKET IS NOT ITS OWN",
     };
     row("", slip, "");
     for line in details(report, expected) {
@@ -429,10 +499,37 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
     if !expected {
         lines.push("seal: the digits given are not those of this packet".to_string());
     }
-    if let Slip::Names(named) = &report.slip {
-        let named =
-            named.as_deref().map_or("no digest".to_string(), |digest| format!("another digest, {digest}"));
-        lines.push(format!("seal: {} beside the packet names {named}", slip::file_name(&report.name)));
+    match &report.naming {
+        Naming::Own(_) => {}
+        Naming::Copy(own) => lines.push(format!("note: this is packet {own}, in a folder of another name")),
+        Naming::Another(own) => lines.push(format!(
+            "seal: this is packet {own}, in a folder that bears the name of another; call it {own} again"
+        )),
+        // Where the description itself is damaged, that has been said.
+        Naming::Unnamed if report.seal.is_intact() => {
+            lines.push(format!("seal: {} does not name the packet that was asked for", bag::INFO_FILE))
+        }
+        Naming::Unnamed => {}
+    }
+    let beside = slip::file_name(report.naming.own().unwrap_or(&report.name));
+    let beside = beside.escape_debug();
+    match &report.slip {
+        Slip::Missing | Slip::Agrees => {}
+        Slip::NotCompared => {
+            lines.push(format!("note: {beside} was drawn by another program; its page was not compared"))
+        }
+        Slip::Names(None) => lines.push(format!("seal: {beside} is no slip; it names no digest")),
+        Slip::Names(Some(named)) => {
+            lines.push(format!("seal: {beside} beside the packet names another digest, {named}"))
+        }
+        Slip::Altered => lines.push(format!(
+            "seal: {beside} is not the slip that is drawn from this packet, although it bears the mark of its digest"
+        )),
+        Slip::Misnamed(name) => lines.push(format!(
+            "seal: {} is this packet's slip under another name; it is {beside}",
+            name.escape_debug()
+        )),
+        Slip::NoFile => lines.push(format!("seal: {beside} beside the packet is no plain file, or cannot be read")),
     }
     if let Some(chain) = report.replaces.as_ref().filter(|chain| chain.found == Predecessor::Another) {
         lines.push(format!("seal: {} beside it is not the packet that this one replaces", chain.packet));
@@ -529,9 +626,19 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
         more
     };
     let slip = match &report.slip {
-        Slip::Elsewhere => "not_beside",
+        Slip::Missing => "not_beside",
         Slip::Agrees => "agrees",
+        Slip::NotCompared => "not_compared",
         Slip::Names(_) => "names_another",
+        Slip::Altered => "altered",
+        Slip::Misnamed(_) => "misnamed",
+        Slip::NoFile => "no_file",
+    };
+    let naming = match &report.naming {
+        Naming::Own(_) => "own",
+        Naming::Copy(_) => "copy",
+        Naming::Another(_) => "another",
+        Naming::Unnamed => "unnamed",
     };
     json!({
         "packet": report.name,
@@ -547,6 +654,8 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
             "damage": damage,
             "more": report.seal.more,
             "slip": slip,
+            "name": report.naming.own(),
+            "folder_name": naming,
             "digest_as_given": expected,
         })),
         "figures": with(figures_word(report), figures),

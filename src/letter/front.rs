@@ -6,6 +6,7 @@
 use super::words::nearest;
 use crate::credit::facts::FACT_NAMES;
 use crate::finding::{Finding, SourceId, Span};
+use crate::written::beyond_reading;
 use serde::Deserialize;
 use serde::de::{Deserializer, Error as _, SeqAccess, Visitor};
 use std::fmt;
@@ -91,6 +92,15 @@ pub fn read(text: &str, source: SourceId, findings: &mut Vec<Finding>) -> Option
         );
         return None;
     };
+    if let Some((at, why)) = beyond_reading(&text[start..end]) {
+        let sign = text[start + at..].chars().next().map_or(0, char::len_utf8);
+        findings.push(
+            Finding::error("template-front", format!("the front matter cannot be read: {why}"))
+                .at(place(start + at, start + at + sign))
+                .help("the keys are `kit`, `when`, `unless`, `subject` and `enclosures`"),
+        );
+        return None;
+    }
     let front: Front = match serde_yaml::from_str(&text[start..end]) {
         Ok(front) => front,
         Err(error) => {

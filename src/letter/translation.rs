@@ -7,7 +7,7 @@ use super::front::KIT;
 use super::speech::Table;
 use super::words::nearest;
 use crate::finding::{Finding, SourceId, Span};
-use crate::written::{Text, Unique};
+use crate::written::{Text, Unique, beyond_reading};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -32,6 +32,14 @@ pub(super) fn read(
         let end = text[start..].find('\n').map_or(text.len(), |n| start + n);
         place((start + indent).min(end), end)
     };
+    if let Some((at, why)) = beyond_reading(text) {
+        findings.push(
+            Finding::error("words-form", format!("the table of words cannot be read: {why}"))
+                .at(place(at, at + text[at..].chars().next().map_or(0, char::len_utf8)))
+                .help("below `kit: 1` and `words:` stand the English words, a colon, and the words of the language"),
+        );
+        return None;
+    }
     let file: File = match serde_yaml::from_str(text) {
         Ok(file) => file,
         Err(error) => {

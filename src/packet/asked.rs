@@ -3,10 +3,14 @@
 //! Comes in: the text of that file, which anybody may have written. Goes out: [`Asked`], or why it cannot be used. Keys
 //! that a later version may add are passed over.
 
-use super::{Replaced, SOURCES};
+use super::{Replaced, SOURCES, is_packet_name};
 use crate::case::TaxYear;
+use crate::json;
 use jiff::civil::Date;
 use serde_json::Value;
+
+/// The most values a request has: some for each paper of the largest case.
+const MOST_VALUES: usize = 20_000;
 
 /// What was asked for when a packet was made.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,7 +35,7 @@ pub struct Asked {
     pub law_edition: String,
     /// The packet it replaces.
     pub replaces: Option<Replaced>,
-    /// The forms of letters besides PDF, by their words.
+    /// The forms of letters besides PDF, by their words, each once.
     pub also: Vec<String>,
 }
 
@@ -41,7 +45,7 @@ impl Asked {
     /// Fails, with a sentence for people, where it is none that this program understands.
     pub fn read(text: &str) -> Result<Asked, String> {
         let wrong = |what: &str| format!("request.json {what}");
-        let request: Value = serde_json::from_str(text).map_err(|_| wrong("is no JSON"))?;
+        let request = json::read(text.as_bytes(), MOST_VALUES).map_err(|why| wrong(&why))?;
         match request["format"].as_u64() {
             Some(1) => {}
             Some(format) => {
@@ -69,7 +73,12 @@ impl Asked {
                 because: word(said, "because")?,
             }),
         };
-        let also = request["also"].as_array().into_iter().flatten();
+        let mut also: Vec<String> = Vec::new();
+        for form in request["also"].as_array().into_iter().flatten().filter_map(Value::as_str) {
+            if !also.iter().any(|known| known == form) {
+                also.push(form.to_string());
+            }
+        }
         Ok(Asked {
             reference: word(&request, "reference")?,
             year: TaxYear(year.ok_or_else(|| wrong("does not say `year`"))?),
@@ -81,8 +90,16 @@ impl Asked {
             figures_fingerprint: word(&request, "figures_fingerprint")?,
             law_edition: request["law_edition"].as_str().unwrap_or_default().to_string(),
             replaces,
-            also: also.filter_map(Value::as_str).map(str::to_string).collect(),
+            also,
         })
+    }
+
+    /// Says whether a name is one that the packet may have: its reference and year, and the number of a correction where
+    /// it is one.
+    pub fn may_be_called(&self, name: &str) -> bool {
+        let plain = format!("{}-{}", self.reference, self.year);
+        let rest = name.strip_prefix(&plain).filter(|_| is_packet_name(name));
+        rest.is_some_and(|rest| rest.is_empty() != self.replaces.is_some() && !rest.ends_with("-draft"))
     }
 
     /// Says whether the program that made the packet is this one: the same version, built from the same sources.

@@ -129,7 +129,7 @@ impl Request {
         let mut elements = vec![
             ("External-Description", description),
             ("Bagging-Date", self.dated.clone()),
-            ("External-Identifier", packet.to_string()),
+            (bag::IDENTIFIER, packet.to_string()),
             ("Internal-Sender-Identifier", self.reference.clone()),
             ("Internal-Sender-Description", format!("{}.", self.keep.told())),
         ];

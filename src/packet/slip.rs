@@ -30,6 +30,11 @@ pub fn digest_in(bytes: &[u8]) -> Option<String> {
     digits.bytes().all(|byte| byte.is_ascii_hexdigit()).then(|| digits.to_ascii_lowercase())
 }
 
+/// Says whether a file is a page at all: a PDF from its first line to its last (ISO 32000-1, 7.5.2 and 7.5.5).
+pub fn is_page(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"%PDF-") && bytes.trim_ascii_end().ends_with(b"%%EOF")
+}
+
 /// Writes the slip of a packet.
 pub fn write(packet: &str, asked: &Asked, digest: &str) -> Document {
     let Asked { reference, year, version, .. } = asked;

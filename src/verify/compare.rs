@@ -5,6 +5,8 @@
 
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::iter::Peekable;
+use std::str::Chars;
 
 /// The most differences that are told one by one.
 const MOST_TOLD: usize = 100;
@@ -159,7 +161,7 @@ pub(super) fn values(sealed: &Value, other: &Value) -> Vec<Difference> {
 
 /// Compares the table of figures with the figures.
 pub(super) fn table(csv: &str, figures: &Value, found: &mut Comparison) {
-    let mut rows = rows(csv).into_iter();
+    let mut rows = Rows(csv.chars().peekable());
     let head = rows.next().unwrap_or_default();
     let column = |name: &str| head.iter().position(|cell| cell == name);
     let (Some(line), Some(of), Some(value)) = (column("line"), column("of"), column("value")) else {
@@ -189,30 +191,37 @@ pub(super) fn table(csv: &str, figures: &Value, found: &mut Comparison) {
     }
 }
 
-/// Reads the rows of a table (RFC 4180). Whatever the text is, it comes to some rows.
-fn rows(csv: &str) -> Vec<Vec<String>> {
-    let mut rows = Vec::new();
-    let (mut row, mut cell, mut quoted) = (Vec::new(), String::new(), false);
-    let mut signs = csv.chars().peekable();
-    while let Some(sign) = signs.next() {
-        match sign {
-            '"' if quoted && signs.peek() == Some(&'"') => {
-                signs.next();
-                cell.push('"');
+/// The most cells of a row that are kept; the table of figures has seven columns.
+const MOST_CELLS: usize = 32;
+
+/// The rows of a table (RFC 4180), one after the other. Whatever the text is, it comes to some rows.
+struct Rows<'a>(Peekable<Chars<'a>>);
+
+impl Iterator for Rows<'_> {
+    type Item = Vec<String>;
+
+    fn next(&mut self) -> Option<Vec<String>> {
+        let (mut row, mut cell, mut quoted) = (Vec::new(), String::new(), false);
+        self.0.peek()?;
+        while let Some(sign) = self.0.next() {
+            match sign {
+                '"' if quoted && self.0.peek() == Some(&'"') => {
+                    self.0.next();
+                    cell.push('"');
+                }
+                '"' => quoted = !quoted,
+                ',' if !quoted => {
+                    let done = std::mem::take(&mut cell);
+                    if row.len() < MOST_CELLS {
+                        row.push(done);
+                    }
+                }
+                '\r' if !quoted => {}
+                '\n' if !quoted => break,
+                sign => cell.push(sign),
             }
-            '"' => quoted = !quoted,
-            ',' if !quoted => row.push(std::mem::take(&mut cell)),
-            '\r' if !quoted => {}
-            '\n' if !quoted => {
-                row.push(std::mem::take(&mut cell));
-                rows.push(std::mem::take(&mut row));
-            }
-            sign => cell.push(sign),
         }
-    }
-    if !row.is_empty() || !cell.is_empty() {
         row.push(cell);
-        rows.push(row);
+        Some(row)
     }
-    rows
 }

@@ -1,9 +1,10 @@
 //! Finds sealed packets.
 //!
-//! Comes in: a folder. Goes out: the packets below it at any depth, in the order of their paths, and the drafts, which
-//! are not sealed. Packets are not entered and links are not followed.
+//! Comes in: a folder. Goes out: the packets below it at any depth, in the order of their paths, the seal slips, and the
+//! drafts, which are not sealed. Packets are not entered and links are not followed; a link in a packet's place counts as
+//! that packet, and does not verify.
 
-use crate::packet::{bag, write};
+use crate::packet::{bag, is_packet_name, slip, write};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -17,6 +18,16 @@ pub struct Found {
     pub packets: Vec<PathBuf>,
     /// The drafts.
     pub drafts: Vec<PathBuf>,
+    /// The seal slips.
+    pub slips: Vec<PathBuf>,
+}
+
+/// Says whether something lies in a packet's place without being a folder: a link that is called like a sealed packet, or
+/// leads to one.
+pub fn is_link_for_packet(place: &Path) -> bool {
+    let name = place.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let link = place.symlink_metadata().is_ok_and(|about| about.is_symlink());
+    link && (is_packet_name(&name) && !name.ends_with("-draft") || is_sealed(place))
 }
 
 /// Says whether a folder is a sealed packet, or was one: it has a part of the seal, or a packet's request and is no draft.
@@ -46,12 +57,21 @@ pub fn below(folder: &Path) -> Result<Found, (PathBuf, io::Error)> {
             let entry = entry.map_err(fail)?;
             // What is being written, or was left by a run that was killed, begins with a point.
             let hidden = entry.file_name().to_string_lossy().starts_with('.');
-            if depth < MOST_DEPTH && !hidden && entry.file_type().map_err(fail)?.is_dir() {
+            if hidden {
+                continue;
+            }
+            let kind = entry.file_type().map_err(fail)?;
+            if kind.is_dir() && depth < MOST_DEPTH {
                 open.push((entry.path(), depth + 1));
+            } else if is_link_for_packet(&entry.path()) {
+                found.packets.push(entry.path());
+            } else if entry.file_name().to_str().and_then(slip::packet_of).is_some() {
+                found.slips.push(entry.path());
             }
         }
     }
     found.packets.sort();
     found.drafts.sort();
+    found.slips.sort();
     Ok(found)
 }

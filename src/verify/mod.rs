@@ -8,31 +8,42 @@
 //! Whoever can rewrite a whole packet, lists included, can make one that agrees with itself. What such a person cannot
 //! change is the digest kept elsewhere: on the slip in a drawer, in a register, in a later packet that replaces this one.
 
+mod beside;
 mod compare;
 mod find;
 
+pub use beside::{Chain, Naming, Predecessor, Slip};
 pub use compare::Difference;
-pub use find::{Found, below, is_sealed};
+pub use find::{Found, below, is_link_for_packet, is_sealed};
 
 use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
-use crate::case::{TaxYear, firm};
+use crate::case::{Case, TaxYear, firm, limits};
 use crate::finding::{Severity, Sources};
+use crate::json;
 use crate::law::Law;
 use crate::letter;
-use crate::packet::{self, Asked, bag, slip};
+use crate::packet::{self, Asked, bag};
 use crate::picture;
 use crate::sheet;
 use bag::{Checked, Content, Damage};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// The most a text of a packet may hold that is read whole: the case, the law, the request, a letter.
-const MOST_TEXT: u64 = 2_000_000;
-/// The most its figures may hold.
-const MOST_FIGURES: u64 = 50_000_000;
+// How much of a packet is read into memory, each file for itself and all of a kind together. What a packet holds beyond
+// that (papers, pages) streams by. All of it together stays below the 300 megabytes that README names.
+
+/// The most bytes of a request, of the firm's file, of a letter or a layout.
+const MOST_TEXT: u64 = 1_000_000;
+/// The most bytes of all law of a packet; that of all years there are has a sixth of it.
+const MOST_LAW: u64 = 1_000_000;
+/// The most bytes of a firm's own letters and layout.
+const MOST_KIT: u64 = 8_000_000;
+/// The most bytes of figures beside what the case comes to when it is computed again, and how many times that.
+const MORE_FIGURES: (u64, u64) = (1_000_000, 4);
 /// How many laws are kept for the packets to come.
 const MOST_LAWS: usize = 24;
 
@@ -68,7 +79,9 @@ pub struct Report {
     pub asked: Option<Asked>,
     /// The check of the seal.
     pub seal: Checked,
-    /// What the seal slip beside it says.
+    /// How its folder is called, and how the packet calls itself.
+    pub naming: Naming,
+    /// What the seal slip beside it is.
     pub slip: Slip,
     /// The packet it replaces.
     pub replaces: Option<Chain>,
@@ -86,9 +99,8 @@ pub struct Report {
 impl Report {
     /// Says whether the packet is as it was sealed, and nothing beside it says otherwise.
     pub fn is_sealed(&self) -> bool {
-        let beside = !matches!(self.slip, Slip::Names(_));
         let chain = !matches!(self.replaces, Some(Chain { found: Predecessor::Another, .. }));
-        self.seal.is_intact() && beside && chain
+        self.seal.is_intact() && self.naming.is_right() && self.slip.is_right() && chain
     }
 
     /// Says whether its figures follow from what is sealed.
@@ -100,37 +112,6 @@ impl Report {
     pub fn is_unreadable(&self) -> bool {
         self.seal.damage.iter().any(Damage::is_unreadable)
     }
-}
-
-/// What the seal slip beside a packet says.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Slip {
-    /// None lies there: it is kept elsewhere, as it should be.
-    Elsewhere,
-    /// It names this packet's digest.
-    Agrees,
-    /// It names another digest, or none.
-    Names(Option<String>),
-}
-
-/// The packet that a correction replaces.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Chain {
-    /// Its name.
-    pub packet: String,
-    /// Whether it lies beside.
-    pub found: Predecessor,
-}
-
-/// Whether the packet that a correction replaces lies beside it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Predecessor {
-    /// It does not.
-    Elsewhere,
-    /// It does, and is the one named.
-    Same,
-    /// A packet of its name does, and is not the one named: its tag manifest has another digest, or none.
-    Another,
 }
 
 /// The verdict on the figures.
@@ -171,33 +152,34 @@ pub enum Pages {
 
 /// Verifies the packet in a folder.
 pub fn verify(folder: &Path, desk: &Desk) -> Report {
+    // A stroke behind its name would hide that a folder is a link.
+    let folder = &folder.components().collect::<PathBuf>();
     // Whoever stands in the packet calls it `.`; what lies beside it is found by its name.
     let named = folder.canonicalize().ok().filter(|_| folder.file_name().is_none());
     let folder = named.as_deref().unwrap_or(folder);
     let seal = bag::check(folder);
-    let name = name_of(folder);
+    let asked = text(&seal, assemble::REQUEST, MOST_TEXT).and_then(|text| Asked::read(&text));
+    let naming = Naming::of(folder, &seal, asked.as_ref().ok());
     let mut report = Report {
+        name: beside::name_of(folder),
+        slip: beside::slip(folder, &naming, &seal, asked.as_ref().ok()),
+        naming,
         asked: None,
-        slip: slip_beside(folder, &name, seal.digest.as_deref()),
         replaces: None,
         figures: Figures::NotCompared(String::new()),
         pages: Pages::NotCompared("the figures could not be computed again".to_string()),
         today: None,
         notes: Vec::new(),
-        name,
         seal,
     };
-    let asked = match text(&report.seal, assemble::REQUEST, MOST_TEXT).and_then(|text| Asked::read(&text)) {
+    let asked = match asked {
         Ok(asked) => asked,
         Err(why) => {
             report.figures = Figures::NotCompared(why);
             return report;
         }
     };
-    report.replaces = asked
-        .replaces
-        .as_ref()
-        .map(|replaced| Chain { packet: replaced.packet.clone(), found: predecessor(folder, replaced) });
+    report.replaces = asked.replaces.as_ref().map(|replaced| Chain::of(folder, replaced));
     // Whatever lies in a packet may have been written by anybody; it must not bring the program down.
     let again = catch_unwind(AssertUnwindSafe(|| Again::compute(&report.seal, &asked, desk)));
     match again {
@@ -205,7 +187,8 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
             (report.figures, report.notes) = again.figures();
             report.today = again.today();
             report.notes.extend(again.law.others.iter().cloned());
-            let pages = catch_unwind(AssertUnwindSafe(|| again.pages()));
+            report.notes.extend(again.law_not_sealed());
+            let pages = catch_unwind(AssertUnwindSafe(|| again.pages(&report.naming)));
             report.pages = pages.unwrap_or_else(|_| {
                 Pages::NotCompared("what lies in the packet brought the program out of step".to_string())
             });
@@ -237,7 +220,7 @@ impl<'a> Again<'a> {
     fn compute(seal: &'a Checked, asked: &'a Asked, desk: &'a Desk) -> Result<Again<'a>, String> {
         let law = law(seal, desk)?;
         let known = law.law.as_ref().map_err(Clone::clone)?;
-        let case_bytes = bytes(seal, &case_path(asked), MOST_TEXT)?;
+        let case_bytes = bytes(seal, &case_path(asked), limits::MAX_BYTES as u64)?;
         let computed = assemble::compute(&asked.case_file, &case_bytes, known, desk.sources.clone())
             .map_err(|fault| format!("the sealed case cannot be computed under the sealed law: {fault}"))?;
         let Some(case) = &computed.case else {
@@ -258,25 +241,65 @@ impl<'a> Again<'a> {
         }
     }
 
+    /// Says of which years the law was asked for and does not lie in the packet, although this program has it.
+    fn law_not_sealed(&self) -> Option<String> {
+        let known = |law: &Law| law.known().collect::<Vec<TaxYear>>();
+        let (sealed, built_in) = (known(self.law()), known(Law::built_in()));
+        let asked = self.computed.law_asked.iter();
+        let lacking = asked.filter(|year| built_in.contains(year) && !sealed.contains(year));
+        let lacking: Vec<String> = lacking.map(ToString::to_string).collect();
+        (!lacking.is_empty()).then(|| {
+            format!(
+                "the law of {} is asked for by this version and does not lie in the packet",
+                lacking.join(", ")
+            )
+        })
+    }
+
     /// Compares the sealed figures with those computed again, and with the table and the request beside them.
     fn figures(&self) -> (Figures, Vec<String>) {
         let mut notes = Vec::new();
-        let sealed = match bytes(self.seal, assemble::FIGURES, MOST_FIGURES) {
-            Ok(sealed) => sealed,
-            Err(why) => return (Figures::NotCompared(why), notes),
+        let computed: Value = serde_json::from_slice(&self.data).unwrap_or_default();
+        let most = MORE_FIGURES.0 + MORE_FIGURES.1 * self.data.len() as u64;
+        let as_written = |path: &str, written: &[u8]| {
+            let sealed = self.seal.payload.get(path);
+            sealed.is_some_and(|content| content.sha256 == packet::fingerprint(written))
         };
-        let sealed: Value = match serde_json::from_slice(&sealed) {
-            Ok(sealed) => sealed,
-            Err(_) => {
-                return (Figures::NotCompared(format!("{} is no JSON", assemble::FIGURES)), notes);
+        let same = as_written(assemble::FIGURES, &self.data);
+        let sealed = match same {
+            true => computed.clone(),
+            false => {
+                let values = 10_000 + MORE_FIGURES.1 as usize * json::count(&computed);
+                let read = bytes(self.seal, assemble::FIGURES, most).and_then(|bytes| {
+                    json::read(&bytes, values).map_err(|why| format!("{} {why}", assemble::FIGURES))
+                });
+                match read {
+                    Ok(sealed) => sealed,
+                    Err(why) => return (Figures::NotCompared(why), notes),
+                }
             }
         };
-        let computed: Value = serde_json::from_slice(&self.data).unwrap_or_default();
+        let ours = self.asked.is_ours();
         let mut found = compare::Comparison::default();
-        compare::figures(&sealed, &computed, self.asked.is_ours(), &mut found);
-        match text(self.seal, assemble::FIGURES_TABLE, MOST_FIGURES) {
-            Ok(table) => compare::table(&table, &sealed, &mut found),
-            Err(why) => found.words(assemble::FIGURES_TABLE, &why),
+        compare::figures(&sealed, &computed, ours, &mut found);
+        if ours && !same && found.differences.is_empty() {
+            found.words(assemble::FIGURES, "says the same, and is not written as the program writes it");
+        }
+        let table = sheet::data::figures_csv(self.asked.year, &self.computed.outcome);
+        if !(same && as_written(assemble::FIGURES_TABLE, table.as_bytes())) {
+            match text(self.seal, assemble::FIGURES_TABLE, most) {
+                Ok(rows) => {
+                    compare::table(&rows, &sealed, &mut found);
+                    if ours && same && found.differences.is_empty() {
+                        let what = "has the same values, and is not what the program writes";
+                        found.words(assemble::FIGURES_TABLE, what);
+                    }
+                }
+                Err(why) => {
+                    let why = why.strip_prefix(assemble::FIGURES_TABLE).unwrap_or(&why).trim_start();
+                    found.words(assemble::FIGURES_TABLE, why);
+                }
+            }
         }
         for (what, path, said) in [
             ("case", case_path(self.asked), &self.asked.case_fingerprint),
@@ -308,36 +331,57 @@ impl<'a> Again<'a> {
         Some(compare::values(&sealed, &data))
     }
 
-    /// Draws the pages again and compares them with the sealed ones.
-    fn pages(&self) -> Pages {
-        let drawn = match self.draw() {
-            Ok(drawn) => drawn,
+    /// Draws the pages again and compares them with the sealed ones; where this same program made the packet, also
+    /// everything else that it wrote.
+    fn pages(&self, naming: &Naming) -> Pages {
+        let name = naming.own().unwrap_or_default();
+        let written = match self.write(name) {
+            Ok(written) => written,
             Err(why) if self.asked.is_ours() => {
                 return Pages::Differ { files: vec![format!("none could be drawn again: {why}")] };
             }
             Err(why) => return Pages::NotCompared(format!("{}, and {why}", self.asked.made_by())),
         };
-        let same = |path: &str, bytes: &[u8]| {
-            let sealed = self.seal.payload.get(path);
-            sealed.is_some_and(|content| content.sha256 == packet::fingerprint(bytes))
+        let is_page = |path: &str| path == assemble::WORKSHEET || path.starts_with(assemble::LETTERS);
+        let ours = self.asked.is_ours();
+        let compared = |path: &str| ours || is_page(path);
+        let mut wanted: BTreeMap<&str, String> = BTreeMap::new();
+        for (path, bytes) in written.files.iter().filter(|(path, _)| compared(path)) {
+            wanted.insert(path, packet::fingerprint(bytes));
+        }
+        let pages = wanted.keys().filter(|path| is_page(path)).count();
+        let mut differ = Vec::new();
+        for (path, fingerprint) in &wanted {
+            if self.seal.payload.get(*path).is_none_or(|content| content.sha256 != *fingerprint) {
+                differ.push((*path).to_string());
+            }
+        }
+        let case = case_path(self.asked);
+        let given = |path: &str| path == case || written.request.given.contains_key(path);
+        let more =
+            self.seal.payload.keys().filter(|path| compared(path) && !wanted.contains_key(path.as_str()));
+        differ.extend(more.filter(|path| !given(path)).cloned());
+        let described = || {
+            let files = self.seal.payload.len();
+            written.request.info(name).describe(self.seal.bytes(), files)
         };
-        let mut differ: Vec<String> =
-            drawn.iter().filter(|(path, bytes)| !same(path, bytes)).map(|(path, _)| path.clone()).collect();
-        let more = self.seal.payload.keys().filter(|path| path.starts_with(assemble::LETTERS));
-        differ.extend(more.filter(|path| !drawn.iter().any(|(own, _)| own == *path)).cloned());
-        match (differ.is_empty(), self.asked.is_ours()) {
-            (true, _) => Pages::Identical { files: drawn.len() },
+        if ours && self.seal.info.as_ref() != Some(&described()) {
+            differ.push(bag::INFO_FILE.to_string());
+        }
+        match (differ.is_empty(), ours) {
+            (true, _) => Pages::Identical { files: pages },
             (false, true) => Pages::Differ { files: differ },
             (false, false) => Pages::NotCompared(format!(
                 "{}; this is another program, which draws {} of {} alike",
                 self.asked.made_by(),
-                drawn.len().saturating_sub(differ.len()),
-                drawn.len()
+                pages.saturating_sub(differ.len()),
+                pages
             )),
         }
     }
 
-    fn draw(&self) -> Result<Vec<(String, Vec<u8>)>, String> {
+    /// Writes the packet again from what lies in it.
+    fn write(&self, name: &str) -> Result<assemble::Written, String> {
         let mut sources = self.desk.sources.clone();
         let own = self.own_kit(&mut sources)?;
         let firm_bytes = match self.seal.payload.contains_key(assemble::FIRM) {
@@ -351,10 +395,12 @@ impl<'a> Again<'a> {
             }
             None => None,
         };
-        let logo = match firm.as_ref().and_then(|firm| Some((firm, firm.logo.as_ref()?))) {
-            Some((firm, named)) => {
-                let path = bag::composed(&assemble::logo_path(&named.value));
-                let file = bytes(self.seal, &path, picture::MOST_BYTES)?;
+        let logo_path =
+            firm.as_ref().and_then(|firm| firm.logo.as_ref()).map(|named| assemble::logo_path(&named.value));
+        let logo_path = logo_path.map(|path| bag::composed(&path));
+        let logo = match firm.as_ref().zip(logo_path.as_ref()) {
+            Some((firm, path)) => {
+                let file = bytes(self.seal, path, picture::MOST_BYTES)?;
                 let read = picture::read(&file, &firm.name.value);
                 Some(read.map_err(|why| format!("the sealed logo cannot be used: {why}"))?)
             }
@@ -379,16 +425,24 @@ impl<'a> Again<'a> {
             draft: false,
             case_file: self.asked.case_file.clone(),
             replaces: self.asked.replaces.clone(),
-            name: String::new(),
+            name: name.to_string(),
             also: self.asked.also.iter().filter_map(|word| form(word)).collect(),
         };
-        let drawn = assemble::pages_again(&self.computed, self.law(), &wanted, &material, &self.data);
-        drawn.map_err(|trouble| why_not(&trouble))
+        let papers = self.computed.case.iter().flat_map(papers);
+        let given = papers.chain(logo_path).chain([assemble::FIRM.to_string()]);
+        let kit = self.seal.payload.keys().filter(|path| path.starts_with(assemble::KIT)).cloned();
+        let given = given.chain(kit).filter_map(|path| {
+            let content = self.seal.payload.get(&path)?;
+            Some((path, content.sha256.clone()))
+        });
+        let written = assemble::write(&self.computed, self.law(), &wanted, &material, given.collect());
+        written.map_err(|trouble| why_not(&trouble))
     }
 
     /// Reads the firm's own letters and layout, where the packet has them.
     fn own_kit(&self, sources: &mut Sources) -> Result<Option<assemble::OwnKit>, String> {
         let mut files = Vec::new();
+        room(self.seal, assemble::KIT, MOST_KIT)?;
         for path in self.seal.payload.keys().filter(|path| path.starts_with(assemble::KIT)) {
             let inside = path[assemble::KIT.len()..].to_string();
             files.push((inside, text(self.seal, path, MOST_TEXT)?));
@@ -430,9 +484,10 @@ fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
     if let Some((_, law)) = held().iter().find(|(known, _)| *known == key) {
         return Ok(Arc::clone(law));
     }
+    room(seal, assemble::LAW, MOST_LAW)?;
     let mut texts = Vec::new();
     for (path, _) in files {
-        texts.push((path.strip_prefix("data/").unwrap_or(path), text(seal, path, MOST_TEXT)?));
+        texts.push((path.strip_prefix("data/").unwrap_or(path), text(seal, path, MOST_LAW)?));
     }
     let others = texts.iter().filter_map(|(name, text)| another(name, text)).collect();
     let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
@@ -486,36 +541,6 @@ fn revised(seal: &Checked) -> Option<String> {
         .then(|| format!("the map of official lines has been revised since for {}", years.join(", ")))
 }
 
-/// Says what the seal slip beside a packet, if there is one, names.
-fn slip_beside(folder: &Path, name: &str, digest: Option<&str>) -> Slip {
-    let place = folder.with_file_name(slip::file_name(name));
-    if !place.symlink_metadata().is_ok_and(|about| about.is_file()) {
-        return Slip::Elsewhere;
-    }
-    let named = read(&place, slip::MOST_BYTES).ok().and_then(|bytes| slip::digest_in(&bytes));
-    if named.is_some() && named.as_deref() == digest { Slip::Agrees } else { Slip::Names(named) }
-}
-
-/// Says whether the packet that a correction replaces lies beside it.
-fn predecessor(folder: &Path, replaced: &packet::Replaced) -> Predecessor {
-    if !packet::is_packet_name(&replaced.packet) {
-        return Predecessor::Another;
-    }
-    let place = folder.with_file_name(&replaced.packet);
-    if !place.symlink_metadata().is_ok_and(|about| about.is_dir()) {
-        return Predecessor::Elsewhere;
-    }
-    match bag::digest(&place) {
-        Ok(digest) if digest == replaced.digest => Predecessor::Same,
-        _ => Predecessor::Another,
-    }
-}
-
-/// Returns the name of a packet's folder.
-fn name_of(folder: &Path) -> String {
-    folder.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
-}
-
 fn why_not(trouble: &NoPacket) -> String {
     match trouble {
         NoPacket::Fault(what) => what.clone(),
@@ -526,9 +551,22 @@ fn why_not(trouble: &NoPacket) -> String {
     }
 }
 
+/// Returns where the papers of a case lie in its packet.
+fn papers(case: &Case) -> impl Iterator<Item = String> {
+    let named = case.evidence.iter().filter_map(|paper| paper.file.as_ref());
+    named.map(|file| bag::composed(&assemble::paper_path(&file.value.replace('\\', "/"))))
+}
+
+/// Says whether all files of a folder of the payload together are not larger than they may be.
+fn room(seal: &Checked, inside: &str, most: u64) -> Result<(), String> {
+    let files = seal.payload.iter().filter(|(path, _)| path.starts_with(inside));
+    let bytes: u64 = files.map(|(_, content)| content.length).sum();
+    if bytes > most { Err(format!("{inside} is larger than any honest one")) } else { Ok(()) }
+}
+
 /// Reads a file of the payload, if it is not larger than it may be.
 fn bytes(seal: &Checked, path: &str, most: u64) -> Result<Vec<u8>, String> {
-    let content = seal.payload.get(path).ok_or_else(|| format!("{path} is missing"))?;
+    let content = seal.payload.get(path).ok_or_else(|| format!("{path} is missing, or not listed"))?;
     read(&content.place, most).map_err(|why| format!("{path} {why}"))
 }
 

@@ -2,14 +2,15 @@
 //!
 //! Comes in: a folder. Goes out: what it holds, and everything in which it differs from what was sealed. Reads only
 //! plain files inside the folder, follows no link, keeps no file in memory, and believes nothing that a manifest says
-//! before it has been compared with the folder.
+//! before it has been compared with the folder. Sizes are compared before anything is read: only what a manifest lists
+//! is read at all, and none of it where the whole is larger than a packet may be.
 //!
 //! It is stricter than the standard where a packet of ours leaves no doubt: both algorithms are there, every file of the
 //! bag is listed, and manifests stand byte for byte as [`super::seal`] writes them.
 
 use super::{
-    Algorithm, DECLARATION, DECLARATION_FILE, Digests, INFO_FILE, PAYLOAD, TAG_MANIFEST, composed, decode,
-    digests, encode, hex, unsafe_path,
+    Algorithm, DECLARATION, DECLARATION_FILE, Digests, IDENTIFIER, INFO_FILE, MOST_BYTES, MOST_DEPTH,
+    MOST_FILES, MOST_TAG, PAYLOAD, TAG_MANIFEST, composed, decode, digests, encode, hex, unsafe_path,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -17,12 +18,12 @@ use std::fs::{self, File};
 use std::io::{self, BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
-/// The most files a packet is looked through for; far above any honest one.
-const MOST_FILES: usize = 50_000;
-/// The most folders inside each other.
-const MOST_DEPTH: usize = 40;
+/// The most files and folders that are looked through: each file of the fullest packet in some folders of its own.
+const MOST_ENTRIES: usize = 4 * MOST_FILES;
 /// The longest line of a manifest: a digest and the longest path there is.
 const LONGEST_LINE: u64 = 8_192;
+/// The most bytes that are read of a packet's description.
+const MOST_INFO: u64 = 64_000;
 /// The most differences that are told one by one.
 const MOST_TOLD: usize = 200;
 
@@ -76,6 +77,8 @@ pub enum Damage {
     Size,
     /// There is more in the folder than in any packet; the rest was not looked at.
     TooMuch,
+    /// A file of the seal, or the payload as a whole, is larger than it is in any packet; it was not read.
+    TooLarge(String),
 }
 
 impl Damage {
@@ -102,6 +105,7 @@ impl Damage {
             Damage::Algorithm(_) => "algorithm",
             Damage::Size => "size",
             Damage::TooMuch => "too_much",
+            Damage::TooLarge(_) => "too_large",
         }
     }
 
@@ -117,6 +121,7 @@ impl Damage {
             | Damage::Special(path)
             | Damage::Name(path)
             | Damage::Algorithm(path)
+            | Damage::TooLarge(path)
             | Damage::Unlisted { path, .. }
             | Damage::Unreadable { path, .. } => Some(path),
             Damage::Line { manifest, .. } => Some(manifest),
@@ -155,6 +160,9 @@ impl fmt::Display for Damage {
             Damage::TooMuch => {
                 write!(f, "there is more in the folder than in any packet; the rest was not looked at")
             }
+            Damage::TooLarge(path) => {
+                write!(f, "{} is larger than in any packet; it was not read", shown(path))
+            }
         }
     }
 }
@@ -175,7 +183,11 @@ pub struct Content {
 pub struct Checked {
     /// The digest that stands for the packet; none where its tag manifest cannot be read.
     pub digest: Option<String>,
-    /// The plain files of the payload that could be read, by their path in the packet.
+    /// The packet's own name, as its description has it; none where it names none, or more than one.
+    pub name: Option<String>,
+    /// That description, where it could be read whole.
+    pub info: Option<String>,
+    /// The plain files of the payload that are listed and could be read, by their path in the packet.
     pub payload: BTreeMap<String, Content>,
     /// How the folder differs from what was sealed, in the order of kinds and paths; empty for an intact packet.
     pub damage: Vec<Damage>,
@@ -196,6 +208,9 @@ impl Checked {
 }
 
 /// Checks a folder against its manifests, every byte.
+///
+/// What is no packet at all is refused after little work: the folder is looked through first, then the lists are read,
+/// and bytes only then.
 pub fn check(folder: &Path) -> Checked {
     let mut checking = Checking {
         folder: folder.to_path_buf(),
@@ -203,15 +218,20 @@ pub fn check(folder: &Path) -> Checked {
         damage: Damages::default(),
         absent: BTreeSet::new(),
     };
-    checking.walk();
-    checking.hash();
-    checking.declaration();
-    for algorithm in Algorithm::ALL {
-        checking.manifest(algorithm, &algorithm.manifest(), false);
-        checking.manifest(algorithm, &algorithm.tag_manifest(), true);
+    // Whoever can change where a link leads can change the packet without touching it.
+    if folder.symlink_metadata().is_ok_and(|about| about.is_symlink()) {
+        checking.damage.add(Damage::Link(".".to_string()));
+    } else if checking.walk() {
+        checking.declaration();
+        for algorithm in Algorithm::ALL {
+            checking.manifest(algorithm, &algorithm.manifest(), false);
+            checking.manifest(algorithm, &algorithm.tag_manifest(), true);
+        }
+        checking.hash();
+        checking.unlisted();
+        checking.size();
     }
-    checking.unlisted();
-    checking.size();
+    let (name, info) = (checking.name(), checking.info());
     let Checking { found, damage, .. } = checking;
     let digest = found.get(TAG_MANIFEST).and_then(|one| one.digests).map(|one| one.of(Algorithm::Sha256));
     let content = |(path, one): (String, Found)| {
@@ -220,6 +240,8 @@ pub fn check(folder: &Path) -> Checked {
     };
     Checked {
         digest,
+        name,
+        info,
         payload: found.into_iter().filter_map(content).collect(),
         damage: damage.told.into_iter().collect(),
         more: damage.more,
@@ -231,8 +253,8 @@ struct Found {
     place: PathBuf,
     length: u64,
     digests: Option<Digests>,
-    /// Whether the manifests of each algorithm list it.
-    listed: [bool; 2],
+    /// The digest by which the manifests of each algorithm list it.
+    listed: [Option<String>; 2],
 }
 
 /// The differences, no more of them than people read.
@@ -263,8 +285,8 @@ struct Checking {
 }
 
 impl Checking {
-    /// Finds every file below the folder. Links are not followed, and nothing is opened.
-    fn walk(&mut self) {
+    /// Finds every file below the folder. Links are not followed, and nothing is opened. Says whether it came to the end.
+    fn walk(&mut self) -> bool {
         let mut open = vec![(self.folder.clone(), String::new(), 0)];
         let mut seen = 0;
         while let Some((folder, inside, depth)) = open.pop() {
@@ -276,7 +298,7 @@ impl Checking {
                 }
             };
             let mut named = Vec::new();
-            for entry in entries.by_ref().take(MOST_FILES + 1) {
+            for entry in entries.by_ref().take(MOST_ENTRIES + 1) {
                 match entry {
                     Ok(entry) => named.push(entry.file_name()),
                     Err(error) => {
@@ -290,9 +312,9 @@ impl Checking {
             }
             for name in named {
                 seen += 1;
-                if seen > MOST_FILES {
+                if seen > MOST_ENTRIES {
                     self.damage.add(Damage::TooMuch);
-                    return;
+                    return false;
                 }
                 let place = folder.join(&name);
                 let path = |name: &str| match inside.as_str() {
@@ -318,7 +340,7 @@ impl Checking {
                 } else if about.is_dir() {
                     open.push((place, path, depth + 1));
                 } else if about.is_file() {
-                    let found = Found { place, length: about.len(), digests: None, listed: [false; 2] };
+                    let found = Found { place, length: about.len(), digests: None, listed: [None, None] };
                     // A file whose name differs only in how its characters are composed is one too many.
                     if self.found.insert(composed(&path), found).is_some() {
                         self.damage.add(Damage::Added(path));
@@ -328,19 +350,50 @@ impl Checking {
                 }
             }
         }
+        true
     }
 
-    /// Reads every file once, for both algorithms.
+    /// Reads every file once that a manifest lists, for both algorithms, and compares it with what they say.
     fn hash(&mut self) {
+        let listed = |path: &str, one: &Found| one.listed.iter().any(Option::is_some) || path == TAG_MANIFEST;
+        let (mut bytes, mut large) = (0_u64, false);
+        for (path, found) in self.found.iter().filter(|(path, one)| listed(path, one)) {
+            if path.starts_with(PAYLOAD) {
+                bytes = bytes.saturating_add(found.length);
+            } else if found.length > MOST_TAG {
+                self.damage.add(Damage::TooLarge(path.clone()));
+                large = true;
+            }
+        }
+        if bytes > MOST_BYTES {
+            self.damage.add(Damage::TooLarge(PAYLOAD.trim_end_matches('/').to_string()));
+            large = true;
+        }
+        if large {
+            return;
+        }
         let mut failed = Vec::new();
-        for (path, found) in &mut self.found {
-            match File::open(&found.place).and_then(|mut file| digests(&mut file)) {
+        for (path, found) in self.found.iter_mut().filter(|(path, one)| listed(path, one)) {
+            // A file that grows while it is read is read no further than it was long.
+            let read = File::open(&found.place).and_then(|file| digests(&mut file.take(found.length + 1)));
+            match read {
                 Ok((digests, length)) => (found.digests, found.length) = (Some(digests), length),
                 Err(error) => failed.push((path.clone(), error)),
             }
         }
         for (path, error) in failed {
             self.unreadable(&path, &error);
+        }
+        for (path, found) in &self.found {
+            let other = |one: Algorithm| {
+                let (Some(said), Some(digests)) = (&found.listed[one as usize], found.digests) else {
+                    return false;
+                };
+                *said != digests.of(one)
+            };
+            if Algorithm::ALL.into_iter().any(other) {
+                self.damage.add(Damage::Altered(path.clone()));
+            }
         }
     }
 
@@ -375,10 +428,15 @@ impl Checking {
             self.absent.insert(manifest.to_string());
             return;
         };
+        if found.length > MOST_TAG {
+            self.damage.add(Damage::TooLarge(manifest.to_string()));
+            self.absent.insert(manifest.to_string());
+            return;
+        }
         let mut reader = match File::open(&found.place) {
-            Ok(file) => BufReader::new(file),
-            // That it cannot be read has been told when it was hashed.
-            Err(_) => {
+            Ok(file) => BufReader::new(file.take(found.length)),
+            Err(error) => {
+                self.unreadable(manifest, &error);
                 self.absent.insert(manifest.to_string());
                 return;
             }
@@ -456,10 +514,7 @@ impl Checking {
             None if path == INFO_FILE || path == DECLARATION_FILE => {}
             None => self.damage.add(Damage::Missing(path)),
             Some(found) => {
-                found.listed[algorithm as usize] = true;
-                if found.digests.is_some_and(|digests| digests.of(algorithm) != lower) {
-                    self.damage.add(Damage::Altered(path));
-                }
+                found.listed[algorithm as usize].get_or_insert(lower);
             }
         }
     }
@@ -476,7 +531,7 @@ impl Checking {
                 continue;
             }
             let manifest = |one: Algorithm| if of_tags { one.tag_manifest() } else { one.manifest() };
-            let lacking = Algorithm::ALL.into_iter().filter(|one| !found.listed[*one as usize]);
+            let lacking = Algorithm::ALL.into_iter().filter(|one| found.listed[*one as usize].is_none());
             // Where a whole manifest is not there, that has been told once.
             let lacking: Vec<Algorithm> =
                 lacking.filter(|one| !self.absent.contains(&manifest(*one))).collect();
@@ -484,7 +539,7 @@ impl Checking {
             let kind = of_tags && !path.contains('/') && path.ends_with(".txt");
             if kind && !ours && (path.starts_with("manifest-") || path.starts_with("tagmanifest-")) {
                 self.damage.add(Damage::Algorithm(path.clone()));
-            } else if found.listed == [false; 2] && !lacking.is_empty() || path == "fetch.txt" {
+            } else if found.listed == [None, None] && !lacking.is_empty() || path == "fetch.txt" {
                 self.damage.add(Damage::Added(path.clone()));
             } else if let [one, ..] = lacking.as_slice() {
                 self.damage.add(Damage::Unlisted { path: path.clone(), manifest: manifest(*one) });
@@ -492,11 +547,26 @@ impl Checking {
         }
     }
 
+    /// Returns the description, where it is text and not longer than in any packet.
+    fn info(&self) -> Option<String> {
+        let whole = self.found.get(INFO_FILE).is_some_and(|one| one.length < MOST_INFO);
+        whole.then(|| self.beginning(INFO_FILE, MOST_INFO)).flatten()
+    }
+
+    /// Returns the packet's own name, as its description has it.
+    fn name(&self) -> Option<String> {
+        let said = self.info()?;
+        let label = format!("{IDENTIFIER}: ");
+        let mut named = said.lines().filter_map(|line| line.strip_prefix(&label));
+        let name = named.next()?;
+        named.next().is_none().then(|| name.to_string())
+    }
+
     /// Compares the payload with its size in the description. Anything found before says more than this.
     fn size(&mut self) {
         let payload = self.found.iter().filter(|(path, _)| path.starts_with(PAYLOAD));
         let (bytes, files) = payload.fold((0, 0), |(bytes, files), (_, one)| (bytes + one.length, files + 1));
-        let said = self.beginning(INFO_FILE, 64_000).unwrap_or_default();
+        let said = self.beginning(INFO_FILE, MOST_INFO).unwrap_or_default();
         let wanted = format!("Payload-Oxum: {bytes}.{files}");
         if self.damage.told.is_empty() && said.lines().filter(|line| *line == wanted).count() != 1 {
             self.damage.add(Damage::Size);

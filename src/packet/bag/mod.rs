@@ -30,6 +30,22 @@ pub const TAG_MANIFEST: &str = "tagmanifest-sha256.txt";
 /// The folder of the payload, as paths begin with it.
 const PAYLOAD: &str = "data/";
 
+/// The element of the description that holds the packet's name.
+pub const IDENTIFIER: &str = "External-Identifier";
+
+// What a packet holds at most. No packet is sealed that has more, so none with more need be read.
+
+/// The most files of a packet: the papers and answers of the largest case, letters, law and layouts.
+pub const MOST_FILES: usize = 5_000;
+/// The most folders inside each other.
+pub const MOST_DEPTH: usize = 40;
+/// The most bytes of a path in a packet.
+pub const MOST_PATH: usize = 1_000;
+/// The most bytes of the payload: 100 megabytes of papers, and as much again for what the program writes.
+pub const MOST_BYTES: u64 = 200_000_000;
+/// The most bytes of a file of the seal. The lists of the most files with usual names have some 1.5 megabytes.
+pub const MOST_TAG: u64 = 4_000_000;
+
 /// An algorithm of the manifests. RFC 8493 (section 2.4) asks for these two and leaves MD5 and SHA-1 to old bags.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Algorithm {
@@ -84,6 +100,18 @@ impl Digests {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Info(pub Vec<(&'static str, String)>);
 
+impl Info {
+    /// Writes the description of a bag whose payload has some bytes in some files.
+    pub fn describe(&self, bytes: u64, files: usize) -> String {
+        let mut description = String::new();
+        for (label, value) in &self.0 {
+            description.push_str(&element(label, value));
+        }
+        description.push_str(&element("Payload-Oxum", &format!("{bytes}.{files}")));
+        description
+    }
+}
+
 /// Seals a packet: adds the declaration, the description, and the manifests. Returns the digest of the tag manifest.
 ///
 /// `known` are SHA-256 digests of files that have been worked out already, by their path, in hexadecimal digits.
@@ -102,14 +130,20 @@ pub fn seal(packet: &mut Packet, info: &Info, known: &BTreeMap<String, String>) 
     let payload: Vec<(&str, &[u8])> =
         packet.files.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice())).collect();
     let (bytes, files) = (payload.iter().map(|(_, bytes)| bytes.len()).sum::<usize>(), payload.len());
-    let mut tags = manifests(&payload, known, Algorithm::manifest);
-    let mut description = String::new();
-    for (label, value) in &info.0 {
-        description.push_str(&element(label, value));
+    // The seal itself has six files.
+    if bytes as u64 > MOST_BYTES || files + 6 > MOST_FILES {
+        return Err(format!(
+            "the packet would have {files} files of {bytes} bytes, and {MOST_FILES} files of {MOST_BYTES} bytes are the most"
+        ));
     }
-    description.push_str(&element("Payload-Oxum", &format!("{bytes}.{files}")));
-    tags.push((INFO_FILE.to_string(), description.into_bytes()));
+    let mut tags = manifests(&payload, known, Algorithm::manifest);
+    tags.push((INFO_FILE.to_string(), info.describe(bytes as u64, files).into_bytes()));
     tags.push((DECLARATION_FILE.to_string(), DECLARATION.as_bytes().to_vec()));
+    if let Some((list, _)) = tags.iter().find(|(_, bytes)| bytes.len() as u64 > MOST_TAG) {
+        return Err(format!(
+            "the names of its files are too long together: {list} would have more than {MOST_TAG} bytes"
+        ));
+    }
     tags.sort();
     let of_tags: Vec<(&str, &[u8])> =
         tags.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice())).collect();
@@ -131,8 +165,12 @@ pub fn composed(path: &str) -> String {
 ///
 /// It is only as good as the folder is: [`check`] says whether the rest agrees with it.
 pub fn digest(folder: &Path) -> io::Result<String> {
-    let mut file = File::open(folder.join(TAG_MANIFEST))?;
-    let (digests, _) = digests(&mut file)?;
+    let place = folder.join(TAG_MANIFEST);
+    let about = place.symlink_metadata()?;
+    if !about.is_file() || about.len() > MOST_TAG {
+        return Err(io::Error::new(io::ErrorKind::InvalidData, "it is no list of a packet's files"));
+    }
+    let (digests, _) = digests(&mut File::open(place)?.take(about.len()))?;
     Ok(hex(&digests.sha256))
 }
 
@@ -229,6 +267,9 @@ fn unsafe_path(path: &str) -> Option<&'static str> {
     }
     if path.split('/').any(|part| part.is_empty() || part == ".") {
         return Some("a part of it is empty");
+    }
+    if path.len() > MOST_PATH || path.split('/').count() > MOST_DEPTH {
+        return Some("it is longer than any path of a packet");
     }
     None
 }

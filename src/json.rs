@@ -1,0 +1,129 @@
+//! Strict reading of JSON that anybody may have written.
+//!
+//! Comes in: bytes, and how many values there may be. Goes out: the same as data, or why it cannot be used. What two
+//! readers could take differently, a key that stands twice, is refused; so is more than there is room for, before the
+//! room is taken. Knows nothing of what the values mean.
+
+use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use serde_json::{Map, Number, Value};
+use std::cell::Cell;
+use std::fmt;
+
+/// Reads a whole text. `most` is how many values it may have, keys counted with their values; deeper than 128 lists and
+/// objects inside each other is never read.
+///
+/// Fails with words that continue "the file", such as `is no JSON`.
+pub fn read(bytes: &[u8], most: usize) -> Result<Value, String> {
+    let left = Cell::new(most);
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let read = OneValue(&left).deserialize(&mut reader).and_then(|value| reader.end().map(|()| value));
+    read.map_err(|error| match error.classify() {
+        serde_json::error::Category::Data => {
+            let message = error.to_string();
+            let reason = message.rsplit_once(" at line ").map_or(message.as_str(), |(reason, _)| reason);
+            format!("cannot be used: {reason}, line {}", error.line())
+        }
+        _ => "is no JSON".to_string(),
+    })
+}
+
+/// Returns how many values some data has, counted as [`read`] counts them.
+pub fn count(value: &Value) -> usize {
+    match value {
+        Value::Array(values) => 1 + values.iter().map(count).sum::<usize>(),
+        Value::Object(values) => 1 + values.values().map(count).sum::<usize>(),
+        _ => 1,
+    }
+}
+
+/// One value of a text, with how many there may still be.
+#[derive(Clone, Copy)]
+struct OneValue<'a>(&'a Cell<usize>);
+
+impl<'de> DeserializeSeed<'de> for OneValue<'_> {
+    type Value = Value;
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Value, D::Error> {
+        match self.0.get().checked_sub(1) {
+            Some(left) => self.0.set(left),
+            None => return Err(D::Error::custom("it has more values than there is a use for")),
+        }
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for OneValue<'_> {
+    type Value = Value;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a value")
+    }
+
+    fn visit_unit<E: Error>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E: Error>(self, value: bool) -> Result<Value, E> {
+        Ok(Value::Bool(value))
+    }
+
+    fn visit_i64<E: Error>(self, value: i64) -> Result<Value, E> {
+        Ok(Value::Number(value.into()))
+    }
+
+    fn visit_u64<E: Error>(self, value: u64) -> Result<Value, E> {
+        Ok(Value::Number(value.into()))
+    }
+
+    fn visit_f64<E: Error>(self, value: f64) -> Result<Value, E> {
+        Ok(Number::from_f64(value).map_or(Value::Null, Value::Number))
+    }
+
+    fn visit_str<E: Error>(self, value: &str) -> Result<Value, E> {
+        Ok(Value::String(value.to_string()))
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Value, A::Error> {
+        let mut values = Vec::new();
+        while let Some(value) = list.next_element_seed(self)? {
+            values.push(value);
+        }
+        Ok(Value::Array(values))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
+        let mut values = Map::new();
+        while let Some(key) = map.next_key::<String>()? {
+            let value = map.next_value_seed(self)?;
+            if values.contains_key(&key) {
+                return Err(A::Error::custom(format!("`{}` stands twice", key.escape_debug())));
+            }
+            values.insert(key, value);
+        }
+        Ok(Value::Object(values))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_read_is_what_stands_there() {
+        let text = r#"{"a": [1, -2, 3.5, "\u00e9", null, true], "b": {"c": {}}}"#;
+        assert_eq!(count(&serde_json::from_str(text).unwrap()), 10);
+        assert_eq!(read(text.as_bytes(), 10), Ok(serde_json::from_str(text).unwrap()));
+        assert!(read(text.as_bytes(), 9).unwrap_err().contains("more values"), "one too many");
+    }
+
+    #[test]
+    fn what_two_readers_could_take_differently_is_refused() {
+        let told = read(b"{\"value\": 1,\n\"value\": 2}", 9).unwrap_err();
+        assert_eq!(told, "cannot be used: `value` stands twice, line 2");
+        for bad in ["", "{", "[1] 2", "{\"a\" 1}", "\u{feff}[]"] {
+            assert_eq!(read(bad.as_bytes(), 9).unwrap_err(), "is no JSON", "{bad}");
+        }
+        // Deeper than any of ours.
+        assert!(read("[".repeat(100_000).as_bytes(), 200_000).is_err());
+    }
+}
