@@ -423,3 +423,47 @@ fn memory_stays_within_its_bound() {
         assert_eq!(output.status.code(), Some(3), "{path}: {}", said(&output));
     }
 }
+
+/// Nothing that a packet holds turns a line of the terminal, hides, or fills it.
+#[test]
+fn what_a_packet_says_of_itself_reaches_the_terminal_harmless() {
+    let scratch = Scratch::new("hostile-words-shown");
+    let bad = "\u{1b}[2J\u{202e}\u{9b}31m";
+    let escaped = bad.replace('\u{1b}', "\\u001b");
+    for (path, from, to) in [
+        ("request.json", "\"version\": \"0.1.0\"".to_string(), format!("\"version\": \"{escaped}\"")),
+        (
+            "request.json",
+            "\"replaces\": null".to_string(),
+            format!(
+                "\"replaces\": {{\"packet\": \"{escaped}\", \"digest\": \"{escaped}\", \"because\": \"{escaped}\"}}"
+            ),
+        ),
+        ("request.json", "\"year\": 2026".to_string(), format!("\"year\": \"{escaped}\"")),
+        ("figures.json", "\"label\": \"".to_string(), format!("\"label\": \"{escaped}")),
+        ("figures.json", "\"format\"".to_string(), format!("\"{escaped}\": 1, \"{escaped}\"")),
+        ("figures.csv", "line".to_string(), bad.to_string()),
+        ("law/2025.yaml", "edition:".to_string(), format!("{bad}x{}: x\nedition:", "y".repeat(900_000))),
+        ("law/2025.yaml", "edition: ".to_string(), "edition: \u{202e}".to_string()),
+        ("layouts/worksheet.yaml", "kit:".to_string(), format!("\"{escaped}\": 1\nkit:")),
+        ("solar-and-battery.case.yaml", "format: 1".to_string(), format!("format: 1\n{bad}: 2")),
+    ] {
+        let name = "HH-0102-2026";
+        let mut all = payload(&demo().join(name));
+        let before = String::from_utf8(all[path].clone()).expect("text");
+        assert!(before.contains(&from), "{path}: {from}");
+        all.insert(path.to_string(), before.replacen(&from, &to, 1).into_bytes());
+        let info = description(&demo().join(name));
+        let place = sealed(&scratch, name, &info, &all);
+        let (_, told) = verified(&place, &[]);
+        let shown = |c: char| c != '\n' && c.is_control() || c == '\u{202e}';
+        assert!(
+            !told.contains(shown) && told.lines().all(|line| line.len() < 2_000),
+            "{path}, {to:.60}: {told:.3000}"
+        );
+    }
+    let odd = scratch.0.join("a\u{1b}[2J\u{202e}");
+    fs::rename(scratch.0.join("HH-0102-2026"), &odd).expect("renamed");
+    let (_, told) = verified(&odd, &[]);
+    assert!(!told.contains(['\u{1b}', '\u{202e}']), "{told}");
+}

@@ -3,6 +3,7 @@
 use super::access::Access;
 use super::progress::{self, Progress};
 use super::{AsText, End, print};
+use crate::characters::unseen;
 use crate::packet::{Asked, bag, slip};
 use crate::register::many;
 use crate::verify::{self, Desk, Difference, Figures, Naming, Pages, Predecessor, Report, Slip};
@@ -243,7 +244,7 @@ fn judge(report: &Report, expected: bool, counts: &mut Counts) -> End {
 
 /// Says on the error stream what must not be overlooked.
 fn complain(report: &Report, expected: bool) {
-    let name = &report.name;
+    let name = &harmless(&report.name);
     if !report.is_sealed() || !expected {
         eprintln!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
     }
@@ -273,7 +274,7 @@ impl Log {
         let line = format!(
             "{:.0}  {}  {}, {}, {}  sha256:{}  gablework {}\n",
             Timestamp::now(),
-            report.name.escape_debug(),
+            harmless(&report.name),
             format_args!(
                 "seal {}{}",
                 seal_word(report, expected).to_lowercase(),
@@ -427,10 +428,13 @@ impl Table {
 /// Tells of one packet in full.
 fn whole(report: &Report, expected: bool) -> String {
     let mut out = match &report.asked {
-        Some(Asked { year, dated, .. }) => format!("{}, tax year {year}, dated {dated}\n", report.name),
-        None => format!("{}\n", report.name),
+        Some(Asked { year, dated, .. }) => {
+            format!("{}, tax year {year}, dated {dated}\n", harmless(&report.name))
+        }
+        None => format!("{}\n", harmless(&report.name)),
     };
     let mut row = |head: &str, word: &str, more: &str| {
+        let (word, more) = (harmless(word), harmless(more));
         out.push_str(format!("  {head:<8}  {word:<12}  {more}").trim_end());
         out.push('\n');
     };
@@ -568,7 +572,7 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
         _ => {}
     }
     lines.extend(report.notes.iter().map(|note| format!("note: {note}")));
-    lines
+    lines.iter().map(|line| harmless(line)).collect()
 }
 
 /// Tells a difference; `other` is what the second value is called. What others wrote is shown harmlessly.
@@ -585,6 +589,24 @@ fn told(one: &Difference, other: &str) -> String {
             format!("line {place} ({label}): sealed {}, {other} {}", value(sealed), value(computed))
         }
     }
+}
+
+/// Shows what others may have written: no character that nobody sees, or that turns a line, reaches the terminal, and
+/// nobody has to read more than some lines of it.
+fn harmless(text: &str) -> String {
+    const MOST: usize = 400;
+    let mut out = String::new();
+    for (n, c) in text.chars().enumerate() {
+        if n == MOST {
+            out.push_str(" ..");
+            break;
+        }
+        match unseen(c).is_some() || matches!(c, '\n' | '\t') {
+            true => out.extend(c.escape_unicode()),
+            false => out.push(c),
+        }
+    }
+    out
 }
 
 fn grouped(number: u64) -> String {
