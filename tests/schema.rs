@@ -266,7 +266,7 @@ fn figures_are_what_their_schema_says() {
     ] {
         assert!(forms.contains(form), "no figure has a `{form}`");
     }
-    let mut figures = json!({"format": 1, "case": "HH", "year": 2025, "law": null, "lines": [], "findings": [], "papers": []});
+    let mut figures = json!({"format": 1, "case": "HH", "year": 2025, "law": null, "lines": [], "findings": [], "papers": [], "amended_return": null});
     assert!(validator.is_valid(&figures));
     figures["lines"] = json!([{"line": "440", "value": 12}]);
     assert!(!validator.is_valid(&figures));

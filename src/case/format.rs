@@ -575,6 +575,12 @@ pub static CLAIMED: Block = Block {
         may("improvement", Amount, "0", "the energy efficient home improvement credit on the return"),
         may("clean", Amount, "1540", "the residential clean energy credit on the return"),
         may("carried_out", Amount, "5100", "the residential clean energy credit carried forward from it"),
+        may(
+            "because",
+            Text,
+            "the installer's labor was left out",
+            "where the figures differ from it: why, in words for the explanation of changes on Form 1040-X",
+        ),
     ],
 };
 

@@ -608,6 +608,7 @@ fn tax_return<'t>(year: At<TaxYear>, node: &'t Node, reading: &mut Reading<'t>) 
         improvement: one.money(reading, "improvement"),
         clean: one.money(reading, "clean"),
         carried_out: one.money(reading, "carried_out"),
+        because: one.text(reading, "because"),
     });
     let rounding = f.word(reading, "rounding", RoundingChoice::ALL, RoundingChoice::word);
     let separate_main_homes = f.yes_no(reading, "separate_main_homes");

@@ -454,6 +454,8 @@ pub struct Claimed {
     pub clean: Option<At<Money>>,
     /// The 25D credit carried out.
     pub carried_out: Option<At<Money>>,
+    /// Why it differs from what is computed, in words for Form 1040-X.
+    pub because: Option<At<String>>,
 }
 
 /// A balance brought in, at which the chain starts.

@@ -4,7 +4,7 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
-use super::{Figure, Outcome, Value, as_filed, papers, season, window};
+use super::{Figure, Outcome, Value, amend, as_filed, papers, season, window};
 use crate::case::{Case, IncentiveKind, Stage, TaxYear};
 use crate::finding::Severity;
 use crate::law::Law;
@@ -57,8 +57,16 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
         "the return has been amended or differs from what is computed by more than rounding, and the case says what was filed",
     ),
     (
+        "returns_to_change",
+        "a filed return of this year or before shows another tax or carryforward than is computed, and on the date of the papers somebody has to decide whether it is amended",
+    ),
+    ("has_net_change", "what the changes of the filed return come to together is known"),
+    ("owes_more_tax", "the changes of the filed return come to more tax together"),
+    ("moves_carryforward", "another credit is carried forward than the filed return shows"),
+    ("credits_pass_tax", "the correct credits of the filed return, others included, pass its tax"),
+    (
         "can_amend",
-        "a filed return leaves out a credit, and on the date of the papers its year can still be amended",
+        "the changes of a filed return come to less tax together, and on the date of the papers its year can still be amended",
     ),
     ("is_season", "a credit enters the year, and its return is not in the case yet"),
     ("has_incentives", "an incentive came with this year's property"),
@@ -127,6 +135,8 @@ pub const AMOUNT_NAMES: &[(&str, Line)] = &[
     ("change_improvement", line::CHANGE_IMPROVEMENT),
     ("change_clean", line::CHANGE_CLEAN),
     ("change_carried_out", line::CHANGE_CARRIED_OUT),
+    ("change_credits", line::CHANGE_CREDITS),
+    ("credits_above_tax", line::CREDITS_ABOVE_TAX),
 ];
 
 impl Facts {
@@ -170,7 +180,10 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
     let precedes_balance = precedes_balance(case, outcome, year);
-    let lists: [(&'static str, bool); 54] = [
+    let corrections = amend::corrections(case, outcome);
+    let correction = corrections.iter().find(|one| one.year == year);
+    let to_change = corrections.iter().any(|one| one.year <= year && one.asks_for_decision(dated));
+    let lists: [(&'static str, bool); 59] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -201,6 +214,11 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("differs_by_rounding", as_filed::by_rounding_only(figures, year)),
         ("is_amended", stage == Some(Stage::Amended)),
         ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
+        ("returns_to_change", to_change),
+        ("has_net_change", has_line(line::CHANGE_CREDITS)),
+        ("owes_more_tax", correction.is_some_and(|one| !one.more_tax.is_zero())),
+        ("moves_carryforward", correction.is_some_and(amend::Correction::moves_carryforward)),
+        ("credits_pass_tax", some("credits_above_tax")),
         ("can_amend", window::unclaimed(case, outcome).iter().any(open)),
         ("is_season", tax_return.is_none() && season::entering(case, outcome, year).is_some()),
         ("has_incentives", has_line(line::INCENTIVE_AMOUNT)),
@@ -312,6 +330,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 54);
+        assert_eq!(named.len(), 59);
     }
 }

@@ -268,6 +268,19 @@ lines! {
     908 CHANGE_IMPROVEMENT Money "{improvement}: computed less filed";
     909 CHANGE_CLEAN Money "{clean}: computed less filed";
     910 CHANGE_CARRIED_OUT Money "credit carried forward: computed less filed";
+    911 CHANGE_CREDITS Money "both credits: computed less filed";
+
+    921 OTHER_CREDITS Money "other nonrefundable credits of the case, as on the return";
+    922 CREDITS_AS_FILED Money "nonrefundable credits as filed";
+    923 CREDITS_CORRECT Money "nonrefundable credits, correct";
+    924 TAX_AS_FILED Money "tax after these credits, as filed";
+    925 TAX_CORRECT Money "tax after these credits, correct";
+    926 CHANGE_TAX Money "tax after these credits: correct less filed";
+    927 LESS_TAX_THAN_FILED Money "less tax than filed";
+    928 MORE_TAX_THAN_FILED Money "more tax than filed";
+    929 CREDITS_ABOVE_TAX Money "correct credits that pass the tax";
+    931 MORE_CARRIED_THAN_FILED Money "more credit carried forward than filed";
+    932 LESS_CARRIED_THAN_FILED Money "less credit carried forward than filed";
 }
 
 /// The lines that rest on an assumption about a year to come. No figure of a return rests on them.

@@ -4,6 +4,7 @@
 //! was found on the way. A line is an expression and expressions are data: the plan writes them, `evaluate`
 //! is the only arithmetic, and everything later reads them.
 
+pub mod amend;
 mod answers;
 pub mod as_filed;
 mod ask;
@@ -232,6 +233,7 @@ impl<'a> Chain<'a> {
         let any = !steps.is_empty();
         self.outcome.findings.extend(findings);
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
+        amend::compute(self.case, self.law, year, &mut self.outcome.figures)?;
         self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
         self.outcome.findings.extend(enabling::without_enabled_cost(
             &items,

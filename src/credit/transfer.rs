@@ -9,8 +9,12 @@ use crate::money::Money;
 
 /// Plans the amounts for the return and, where the case says what was filed, the comparison.
 pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
+    let claimed = tax_return.claimed.as_ref();
     if improvement_in_force {
         plan.line(line::TO_RETURN_IMPROVEMENT, plan.at(line::IMPROVEMENT_ALLOWED), &[]);
+    } else if claimed.is_some_and(|claimed| claimed.improvement.is_some()) {
+        // A return that claims the credit in a year without one claims too much.
+        plan.line(line::TO_RETURN_IMPROVEMENT, Expr::nothing(), &[]);
     }
     plan.line(line::TO_RETURN_CLEAN, plan.at(line::CLEAN_ALLOWED), &[]);
     if let Some(authority) = plan.year_law.both_on_one_line.as_ref().filter(|_| improvement_in_force) {
@@ -20,10 +24,9 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         plan.rest_on(source);
     }
     plan.line(line::TO_NEXT_YEAR, plan.at(line::CARRIED_OUT), &["carryforward"]);
-    let Some(claimed) = &tax_return.claimed else {
+    let Some(claimed) = claimed else {
         return;
     };
-    let improvement = claimed.improvement.as_ref().filter(|_| improvement_in_force);
     let mut compare = |filed: Option<&At<Money>>, name: &str, [filed_line, computed, change]: [Line; 3]| {
         let Some(filed) = filed else { return };
         let fact = CaseRef {
@@ -37,7 +40,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_f
         plan.line(change, plan.at(computed).less(plan.at(filed_line)), &[]);
     };
     compare(
-        improvement,
+        claimed.improvement.as_ref(),
         "improvement",
         [line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT, line::CHANGE_IMPROVEMENT],
     );

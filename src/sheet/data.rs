@@ -31,6 +31,7 @@ pub fn figures_json(case: &Case, year: TaxYear, law: &Law, outcome: &Outcome, so
         ("lines", Json::Array(lines)),
         ("findings", Json::Array(findings)),
         ("papers", super::proof::papers_json(case, law, outcome, year)),
+        ("amended_return", super::amended::amended_json(case, law, outcome, year)),
     ])
 }
 

@@ -62,6 +62,9 @@ words! {
         Chain = "chain", "the carryforward by the year it was earned in";
         Outlook = "outlook", "what later years would use of the credit, on an assumption about their tax";
         AsFiled = "as_filed", "computed, filed, difference";
+        Amended = "amended", "Form 1040-X: as filed, net change, correct amount";
+        Explanation = "explanation", "the explanation of changes for Form 1040-X, ready to paste";
+        FiledYears = "filed_years", "what the changes of all filed returns come to, year by year";
         Transcription = "transcription", "entries in the order of the official form";
         Judgments = "judgments", "treatments the preparer chose";
         Unsettled = "unsettled", "readings taken where the law is not settled";
@@ -84,6 +87,7 @@ impl Part {
             Part::Chain => &[601, 602, 603, 604, 605, 610, 611, 612],
             Part::Outlook => &[651, 652, 653, 654, 655, 656, 657, 658, 661, 662],
             Part::AsFiled => &[905, 906, 907, 908, 909, 910],
+            Part::Amended => &[911, 921, 922, 923, 924, 925, 926, 927, 928, 929, 931, 932],
             _ => &[],
         }
     }

@@ -3,6 +3,7 @@
 //! Comes in: a case, the law, the figures, one tax year, and the layout. Goes out: a [`Document`] for `page`, and
 //! the same figures as data ([`data`]). Computes nothing: every amount printed here is a figure of the engine.
 
+mod amended;
 mod authorities;
 mod chain;
 pub mod data;
@@ -233,6 +234,9 @@ impl<'a> Writer<'a> {
             Part::Chain => self.chain(),
             Part::Outlook => self.outlook(),
             Part::AsFiled => self.as_filed(),
+            Part::Amended => self.amended(),
+            Part::Explanation => self.explanation(),
+            Part::FiledYears => self.filed_years(),
             Part::Transcription => self.transcription(),
             Part::Judgments => self.judgments(),
             Part::Unsettled => self.unsettled(),

@@ -31,8 +31,9 @@ pub fn figures() -> Value {
             "lines": {"type": "array", "items": {"$ref": "#/$defs/line"}},
             "findings": {"type": "array", "items": {"$ref": "#/$defs/finding"}},
             "papers": {"type": "array", "items": {"$ref": "#/$defs/papers"}},
+            "amended_return": {"anyOf": [{"$ref": "#/$defs/amended_return"}, {"type": "null"}]},
         },
-        "required": ["format", "case", "year", "law", "lines", "findings", "papers"],
+        "required": ["format", "case", "year", "law", "lines", "findings", "papers", "amended_return"],
         "additionalProperties": false,
         "$defs": {
             "line": line(),
@@ -73,6 +74,7 @@ pub fn figures() -> Value {
             }))),
             "finding": finding(),
             "papers": papers(),
+            "amended_return": amended_return(),
             "at": described("A place in a file, counted from 1.", closed(json!({
                 "file": {"type": "string"},
                 "line": {"type": "integer", "minimum": 1},
@@ -223,6 +225,28 @@ fn papers() -> Value {
             "keep_until": {"type": ["string", "null"], "format": "date", "description": "At least until this day; null where there is no end yet, or where they stay with the home."},
             "because": {"type": "string"},
             "papers": {"type": "array", "items": paper},
+        })),
+    )
+}
+
+/// Writes the schema of what Form 1040-X asks for.
+fn amended_return() -> Value {
+    let amount = json!({"type": "string", "pattern": r"^-?[0-9]+\.[0-9]{2}$"});
+    let row = closed(json!({
+        "line": {"type": "string", "description": "The line of the form; empty for a part of the line above it, `none` for what has no line there."},
+        "what": {"type": "string"},
+        "a": amount,
+        "b": amount,
+        "c": amount,
+        "ours": {"type": "array", "items": {"type": "string", "pattern": PLACE}, "description": "The lines of this file that hold the amounts."},
+    }));
+    described(
+        "What Form 1040-X asks for, where the filed return differs from the figures and the case says what it shows: column A as filed, B the net change, C the correct amount. The preparer decides whether it is filed.",
+        closed(json!({
+            "form": {"type": "string"},
+            "lines": {"type": "array", "items": row},
+            "explanation": {"type": "string", "description": "The explanation of changes, ready to paste."},
+            "reason_given": {"type": "boolean", "description": "Whether the case says why the filed return differs, and so the explanation does."},
         })),
     )
 }

@@ -461,6 +461,77 @@ fn what_was_filed_stands_beside_what_was_computed() {
     says(&text, "What was filed for 2024 differs from these figures.");
 }
 
+const AMENDED: (&str, &str) = ("amend-2023.case.yaml", include_str!("../../demo/amend-2023.case.yaml"));
+
+/// Form 1040-X (Rev. December 2025): columns A, B and C, decreases in parentheses. Amounts worked by hand at the head of
+/// the demo case.
+#[test]
+fn what_form_1040_x_asks_for_stands_ready() {
+    let ready = ready(AMENDED);
+    let text = ready.text(2023);
+    says(&text, "6 | Tax before these credits | 6,100.00 | 0.00 | 6,100.00 | 501");
+    says(&text, "7 | Nonrefundable credits | 4,710.00 | 790.00 | 5,500.00 | 922, 911, 923");
+    says(&text, " | Of these: home improvement credit | 480.00 | (230.00) | 250.00 | 905, 908, 901");
+    says(&text, "8 | Line 6 less line 7 | 1,390.00 | (790.00) | 600.00 | 924, 926, 925");
+    says(&text, "Reason: the installer's labor of $3,400 was left out of the cost of the panels");
+    says(
+        &text,
+        "Residential clean energy credit: $4,230 as filed, $5,250 as corrected, an increase of $1,020.",
+    );
+    says(
+        &text,
+        "It is figured on: solar electric property, installation completed September 22, 2023, qualified cost $17,500.",
+    );
+    says(&text, "Limits applied: costliest exterior door, $250 instead of $480.");
+    says(&text, "Form 5695 as corrected: line 1, $17,500; line 15, $5,250.");
+    says(&text, "Net change of the nonrefundable credits on line 7: an increase of $790.");
+    assert!(!text.contains("the case does not say it. Add the reason"));
+    let json =
+        data::figures_json(&ready.case, TaxYear(2023), Law::built_in(), &ready.outcome, &ready.sources);
+    let amended = &json["amended_return"];
+    assert_eq!(
+        (&amended["lines"][1]["line"], &amended["lines"][1]["b"]),
+        (&Json::from("7"), &Json::from("790.00"))
+    );
+    says(&text, amended["explanation"].as_str().unwrap());
+    assert_eq!(amended["reason_given"], Json::Bool(true));
+}
+
+/// 5,250 earned, 1,000 used in 2024 and 4,250 carried forward; filed 3,000 forward, so 2025 took 3,000 of 3,800. By hand:
+/// 2025 may use 3,800, and 450 goes on.
+#[test]
+fn a_change_of_the_carryforward_explains_the_year_after_it() {
+    let ready = ready((
+        "chain.case.yaml",
+        concat!(
+            include_str!("../../tests/golden/letters/low-balance.case.yaml"),
+            "  2026: {stage: draft, filing_status: single, tax_before_credits: 100}\n"
+        ),
+    ));
+    let text = ready.text(2024);
+    says(
+        &text,
+        "none | Credit carried forward to 2025 (Form 5695 only) | 3,000.00 | 1,250.00 | 4,250.00 | 907, 910, 903",
+    );
+    says(&text, "Residential clean energy credit: $1,000, as filed.");
+    says(
+        &text,
+        "Credit carried forward to 2025: $3,000 as filed, $4,250 as corrected, an increase of $1,250.",
+    );
+    says(&text, "The nonrefundable credits on line 7 do not change.");
+    says(&text, "The form asks why the return is changed, and the case does not say it.");
+    assert!(!ready.text(2025).contains("Form 1040-X asks for"));
+    let filed = include_str!("../../tests/golden/letters/low-balance.case.yaml").replace(
+        "  2025: {stage: draft, filing_status: single, tax_before_credits: 800}",
+        "  2025: {filing_status: single, filed: 2026-03-12, tax_before_credits: 3800, claimed: {clean: 3000, carried_out: 0}}",
+    );
+    let both = self::ready(("chain.case.yaml", filed.leak()));
+    let text = both.text(2025);
+    says(&text, "Carried in from 2024: $4,250, where Form 5695 of 2024 as filed shows $3,000.");
+    says(&text, "2024 |  | 1,250.00 | ");
+    says(&text, "2025 | 800.00 | 450.00 | 2029-04-17");
+}
+
 #[test]
 fn every_page_bears_its_fingerprints() {
     let document = ready(IN_2025).document(2025);
@@ -673,7 +744,10 @@ fn the_data_follows_its_contract() {
     let json =
         data::figures_json(&ready.case, TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
     let keys = |value: &Json| value.as_object().unwrap().keys().cloned().collect::<Vec<String>>();
-    assert_eq!(keys(&json), ["format", "case", "year", "law", "lines", "findings", "papers"]);
+    assert_eq!(
+        keys(&json),
+        ["format", "case", "year", "law", "lines", "findings", "papers", "amended_return"]
+    );
     let line = |number: &str, of: Json| {
         let lines = json["lines"].as_array().unwrap();
         lines.iter().find(|line| line["line"] == number && line["of"] == of).unwrap()

@@ -3,10 +3,10 @@
 //! Comes in: the returns and the figures of all years. Goes out: questions. Reads what was filed only to ask about it.
 
 use crate::case::{Case, FilingStatus, ReturnForm, Stage, TaxReturn, TaxYear};
-use crate::credit::as_filed;
 use crate::credit::evaluate::Figures;
 use crate::credit::line::{self, Place};
 use crate::credit::window;
+use crate::credit::{amend, as_filed};
 use crate::finding::{At, Finding};
 use crate::law::Law;
 use crate::money::Money;
@@ -120,6 +120,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         let authority = rule(law, year, "open_years");
         found.push(question.at(span).about(about(".claimed")).given([unsaid]).help(help).under(authority));
     }
+    let together = together(case, figures, one);
     let less = list(&|computed, claimed| {
         claimed.is_some_and(|claimed| claimed < computed && differ(computed, claimed))
     });
@@ -127,10 +128,11 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         let question = Finding::question(
             "claimed-too-little",
             format!(
-                "the filed return for {year} shows less than is computed ({less}); is it to be amended? {until}"
+                "the filed return for {year} shows less than is computed ({less}); is it to be amended? {}",
+                together.as_deref().unwrap_or(&until)
             ),
         );
-        let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with that year's Form 5695";
+        let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with its Part II, that year's Form 5695 and a completed Form 1040 with the changes";
         let help = format!("{help}. The credit cannot be claimed in another year instead");
         let authority = rule(law, year, "open_years");
         found.push(question.at(span).about(about(".claimed")).given([less]).help(help).under(authority));
@@ -142,10 +144,12 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         let question = Finding::question(
             "claimed-too-much",
             format!(
-                "the filed return for {year} shows more than is computed ({more}); does the client know, and what follows if it stands?"
-            ),
+                "the filed return for {year} shows more than is computed ({more}); does the client know, and what follows if it stands? {}",
+                together.as_deref().unwrap_or_default()
+            )
+            .trim_end(),
         );
-        let help = "set the case against the filed form; if the computation holds, tell the client of the error and of Form 1040-X";
+        let help = "set the case against the filed form; if the computation holds, tell the client of the error and of Form 1040-X, which goes with that year's Form 5695 and a completed Form 1040 with the changes";
         found.push(
             question
                 .at(span)
@@ -168,6 +172,31 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         found.push(note.at(span).help(help).under(rule(law, year, "rounding")));
     }
     found
+}
+
+/// Says what the changes of a filed return come to together, where that is known: only the net of a year comes back or is
+/// owed, and a change of the carryforward alone is neither.
+fn together(case: &Case, figures: &Figures, one: &TaxReturn) -> Option<String> {
+    let year = one.year.value;
+    let correction = amend::correction(case, figures, year)?;
+    Some(if !correction.less_tax.is_zero() {
+        format!(
+            "Together the changes of {year} come to {} less tax. {}",
+            correction.less_tax.spoken(),
+            until(case, one)
+        )
+    } else if !correction.more_tax.is_zero() {
+        format!(
+            "Together the changes of {year} come to {} more tax, with interest and perhaps a penalty",
+            correction.more_tax.spoken()
+        )
+    } else if correction.moves_carryforward() {
+        format!(
+            "The tax of {year} stays as filed, so there is no refund and no last day for one; the corrected Form 5695 shows what is carried forward, and the returns of later years start from it"
+        )
+    } else {
+        format!("Together the changes leave the tax of {year} as filed")
+    })
 }
 
 /// Says until when a refund for a filed return can be claimed, by the rules that letters go by too.
