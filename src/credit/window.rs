@@ -16,7 +16,7 @@
 //!   (26 U.S.C. 6513(b)), so a return filed late without extension loses it before the time for the claim ends.
 
 use super::line::{self, Line, Place};
-use super::{Outcome, as_filed, papers};
+use super::{Outcome, amend, as_filed, papers};
 use crate::case::{Case, Key, Stage, TaxReturn, TaxYear};
 use crate::money::Money;
 use jiff::ToSpan;
@@ -29,11 +29,13 @@ pub struct Unclaimed {
     pub year: TaxYear,
     /// What the case says of the filed return.
     pub said: Said,
-    /// The home improvement credit that the return leaves out; zero where it leaves out none.
+    /// So much less tax than the return shows, all changes of the year together.
+    pub less_tax: Money,
+    /// The home improvement credit: computed less filed; below zero where the return claims too much of it.
     pub improvement: Money,
-    /// The clean energy credit that the return leaves out.
+    /// The clean energy credit likewise.
     pub clean: Money,
-    /// The credit carried forward that the return leaves out.
+    /// The credit carried forward likewise.
     pub carried_out: Money,
     /// The items that qualify in the year, in case order.
     pub items: Vec<Key>,
@@ -44,7 +46,7 @@ pub struct Unclaimed {
 /// What the case says of what a filed return shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Said {
-    /// The return shows less than is computed, by more than rounding; the amounts say how much.
+    /// The changes of the return come to less tax together, by more than rounding; the amounts say how much.
     Less,
     /// The case does not say what the filed return shows of a credit that is computed.
     NotSaid,
@@ -92,7 +94,9 @@ impl Unclaimed {
 /// Returns the years in which a filed return leaves out a credit that is computed, or may leave it out because the
 /// case does not say; earliest first, whether or not their time has passed.
 ///
-/// A return that is being prepared leaves nothing out yet, and an amended one has claimed it.
+/// A return that is being prepared leaves nothing out yet, and an amended one has claimed it. One that claims too much of
+/// one credit leaves out only what the other is short of it. A change of the carryforward alone is no refund and has no
+/// last day, so it is none of these.
 pub fn unclaimed(case: &Case, outcome: &Outcome) -> Vec<Unclaimed> {
     outcome.years.iter().filter_map(|year| of_year(case, outcome, *year)).collect()
 }
@@ -101,17 +105,16 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
     let figures = &outcome.figures;
     let money = |line: Line| figures.money(&Place::of_return(year, line));
     let computed = |line: Line| money(line).is_some_and(|amount| !amount.is_zero());
-    let left_out = |line: Line| {
-        let change = as_filed::change(figures, year, line);
-        if change.is_negative() { Money::ZERO } else { change }
-    };
+    let change = |line: Line| as_filed::change(figures, year, line);
+    let correction = amend::correction(case, figures, year);
+    let less_tax = correction.map_or(Money::ZERO, |one| one.less_tax);
     let tax_return = case.tax_return(year);
     let said = match tax_return {
         Some(one) if one.stage.value != Stage::Filed => return None,
         Some(one) => {
             let claimed = one.claimed.as_ref();
             let unsaid = |given: bool, line: Line| !given && computed(line);
-            if as_filed::CHANGES.into_iter().any(|line| !left_out(line).is_zero()) {
+            if !less_tax.is_zero() {
                 Said::Less
             } else if unsaid(claimed.is_some_and(|one| one.improvement.is_some()), line::IMPROVEMENT_ALLOWED)
                 || unsaid(claimed.is_some_and(|one| one.clean.is_some()), line::CLEAN_ALLOWED)
@@ -138,9 +141,10 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
     Some(Unclaimed {
         year,
         said,
-        improvement: left_out(line::CHANGE_IMPROVEMENT),
-        clean: left_out(line::CHANGE_CLEAN),
-        carried_out: left_out(line::CHANGE_CARRIED_OUT),
+        less_tax,
+        improvement: change(line::CHANGE_IMPROVEMENT),
+        clean: change(line::CHANGE_CLEAN),
+        carried_out: change(line::CHANGE_CARRIED_OUT),
         items: items.cloned().collect(),
         window: window(case, year),
     })
@@ -324,8 +328,8 @@ mod tests {
         let filed = "stage: filed, filed: 2024-03-12";
         let nothing = told(&format!("{filed}, claimed: {{clean: 0, carried_out: 0}}"));
         assert_eq!(nothing, Some((Said::Less, "$1,000".to_string(), "$2,000".to_string(), 1)));
-        let less = told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 500}}"));
-        assert_eq!(less, Some((Said::Less, "$0".to_string(), "$1,500".to_string(), 1)));
+        // A change of the carryforward alone is no refund.
+        assert_eq!(told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 500}}")), None);
         assert_eq!(told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 2000}}")), None);
         assert_eq!(told(&format!("{filed}, claimed: {{clean: 1000, carried_out: 2400}}")), None);
         // A dollar comes of rounding; two do not.

@@ -15,6 +15,9 @@ const CASES: &[(&str, &[i16], bool)] = &[
     ("used-up", &[2024, 2025], false),
     ("amend", &[2023], true),
     ("left-out", &[2025], true),
+    ("wrong-year", &[2023, 2025], true),
+    ("low-balance", &[2024, 2025], true),
+    ("too-late", &[2023], true),
     ("planned", &[2026], true),
     ("season", &[2026], true),
 ];
@@ -201,6 +204,62 @@ fn letters_read_as_accepted() {
     assert!(differing.is_empty(), "accept with GABLEWORK_ACCEPT=1 after reading:\n{}", differing.join("\n"));
 }
 
+/// Two letters that offer something for the same change could offer two amounts.
+#[test]
+fn no_client_gets_two_letters_about_filed_returns() {
+    for language in Language::ALL {
+        let mut about_filed_returns = 0;
+        for (name, written) in all_in(*language) {
+            let names: Vec<&str> = written.letters.iter().map(|(letter, _)| letter.as_str()).collect();
+            let both = ["amended-results", "open-window"].iter().filter(|one| names.contains(one)).count();
+            assert!(both < 2, "{name}: {names:?}");
+            about_filed_returns += both;
+        }
+        assert!(about_filed_returns > 4, "the cases make such letters");
+    }
+}
+
+/// 26 U.S.C. 6511(a) and (b)(2): two years after a payment, and only what was paid in them. What is amended already is
+/// offered no more, and of what nobody said nothing is offered. Amounts worked by hand: 550 more of 25D, 230 less of 25C.
+#[test]
+fn an_amended_return_is_offered_nothing_and_a_later_payment_sets_the_day() {
+    let case = std::fs::read_to_string(folder().join("amend.case.yaml")).unwrap();
+    let written = |from: &str, to: &str| {
+        let (kit, mut sources) = kit();
+        assert!(case.contains(from), "{from}");
+        let written = write_case(&case.replacen(from, to, 1), 2023, true, &kit, &mut sources);
+        let of =
+            |name: &str| written.letters.iter().find(|(letter, _)| letter == name).map(|(_, one)| text(one));
+        assert_eq!(of("open-window"), None);
+        of("amended-results").expect("what was filed differs")
+    };
+    let amended = written("stage: filed", "stage: amended");
+    assert!(
+        amended.contains("has been amended") && amended.contains("**$320 less tax** for 2023"),
+        "{amended}"
+    );
+    assert!(!amended.contains("can be claimed") && !amended.contains("Form 1040-X"), "{amended}");
+    let paid = written("    tax_before", "    tax_paid: [{on: 2026-01-08, amount: 90}]\n    tax_before");
+    assert!(
+        paid.contains("A refund can be claimed until **January 10, 2028**. That is two years after"),
+        "{paid}"
+    );
+    assert!(paid.contains("the claim must be made by **April 15, 2027**"), "{paid}");
+    let unsaid = written("improvement: 480, clean: 4200", "clean: 4200");
+    assert!(unsaid.contains("| Clean energy credit | $4,200 | $4,750 | $550 |"), "{unsaid}");
+    assert!(unsaid.contains("We cannot say yet what this comes to together"), "{unsaid}");
+    assert!(!unsaid.contains("can be claimed") && !unsaid.contains("less tax"), "{unsaid}");
+    let more = written(
+        "tax_before_credits: 5000\n    claimed: {improvement: 480, clean: 4200",
+        "tax_before_credits: 9000\n    claimed: {improvement: 480, clean: 6200",
+    );
+    assert!(
+        more.contains("**$430 more tax** for 2023. Interest runs from the day that tax was due"),
+        "{more}"
+    );
+    assert!(more.contains("can add a penalty") && !more.contains("can be claimed"), "{more}");
+}
+
 /// The names, helpers and questions of a text, each once.
 fn used_names(text: &str) -> Vec<String> {
     let mut names: Vec<String> = words::tags(text, 0)
@@ -224,7 +283,7 @@ fn every_language_has_the_same_letters_and_uses_the_same_names_in_them() {
         own.filter_map(|(path, text)| Some((path.strip_prefix(folder.as_str())?, *text))).collect()
     };
     let english = of("en");
-    assert_eq!(english.len(), 12);
+    assert_eq!(english.len(), 13);
     for language in Language::ALL.iter().filter(|language| **language != Language::En) {
         let other = of(language.word());
         assert_eq!(
@@ -327,6 +386,7 @@ fn every_phrase_of_the_program_is_one_it_says() {
     let sources = [
         include_str!("mod.rs"),
         include_str!("values.rs"),
+        include_str!("values/filed.rs"),
         include_str!("values/items.rs"),
         include_str!("values/papers.rs"),
         include_str!("values/years.rs"),
@@ -392,7 +452,8 @@ fn each_letter_applies_where_its_facts_hold() {
     assert_eq!(of("solar-carried-2024"), ["results", "carryforward", "papers-missing", "papers-to-keep"]);
     assert_eq!(of("both-credits-2025"), ["results", "papers-to-keep"]);
     assert_eq!(of("used-up-2025"), ["results", "used-up", "papers-to-keep"]);
-    assert_eq!(of("amend-2023"), ["amended-results", "open-window", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("amend-2023"), ["amended-results", "carryforward", "papers-to-keep"]);
+    assert_eq!(of("left-out-2025")[..2], ["results", "open-window"]);
     assert_eq!(of("season-2026"), ["yearly-reminder", "papers-to-keep"]);
 }
 

@@ -4,6 +4,7 @@
 //! [`super::words::NAMES`], every fact and every amount, as words ready to print; no number leaves here as a number.
 //! Reads figures and computes none.
 
+mod filed;
 mod items;
 mod papers;
 mod years;
@@ -51,8 +52,11 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
     put("history", Value::Array(history));
     put("entering", telling.entering());
     put("outlook", telling.outlook());
-    put("as_filed", Value::Array(telling.as_filed()));
-    put("open_years", Value::Array(telling.open_years()));
+    put("as_filed", Value::Array(telling.as_filed(year)));
+    let changed = telling.changed_years();
+    put("several_changed_years", json!(changed.len() > 1));
+    put("year_is_told", json!(changed.iter().any(|one| one["year"] == json!(year.to_string()))));
+    put("changed_years", Value::Array(changed));
     let papers = telling.papers();
     let on_file = |one: &Value| one["on_file"].as_array().is_some_and(|list| !list.is_empty());
     put("some_on_file", json!(papers.iter().any(on_file)));

@@ -74,10 +74,12 @@ pub const NAMES: &[Name] = &[
     ),
     name("as_filed", List(AS_FILED), "the amounts that the filed return shows, beside what is computed"),
     name(
-        "open_years",
-        List(OPEN_YEAR),
-        "years up to the letter's whose filed return leaves out a credit and that can still be amended",
+        "changed_years",
+        List(CHANGED_YEAR),
+        "the filed returns that change, each with what its changes come to together, the years after the letter's included; of those amended since only that of the letter",
     ),
+    name("several_changed_years", Yes, "`changed_years` has two entries or more"),
+    name("year_is_told", Yes, "`changed_years` has the year of the letter"),
     name("papers", List(PAPERS), "what to keep, by item, for property of the year and before"),
     name(
         "missing_items",
@@ -249,14 +251,24 @@ const AS_FILED: &[Name] = &[
     name("change", Text, "computed less filed"),
 ];
 
-const OPEN_YEAR: &[Name] = &[
+const CHANGED_YEAR: &[Name] = &[
     name("year", Text, "the tax year"),
-    name("improvement", Text, "home improvement credit left out; empty where none is"),
-    name("improvement_name", Text, "the name of that credit in the year"),
-    name("clean", Text, "clean energy credit left out; empty where none is"),
-    name("clean_name", Text, "the name of that credit in the year"),
-    name("carried_out", Text, "credit to be carried forward left out; empty where none is"),
-    name("items", Texts, "the property that qualifies in the year, in plain words"),
+    name("next_year", Text, "the tax year after it"),
+    name("rows", List(AS_FILED), "the amounts that its filed return shows, beside what is computed"),
+    name(
+        "less_tax",
+        Text,
+        "so much less tax than the return shows, all changes together; empty where it is not less",
+    ),
+    name("more_tax", Text, "so much more tax likewise"),
+    name("same_tax", Yes, "the tax stays the same"),
+    name("carries_otherwise", Yes, "another credit is carried forward than the return shows"),
+    name("carried_filed", Text, "the credit carried forward as filed"),
+    name("carried_correct", Text, "the credit carried forward as computed"),
+    name("open", Yes, "there is less tax, and on the date of the letter a refund can be claimed"),
+    name("at_least", Yes, "the case has no day of filing, so the time may end later than `closes`"),
+    name("over", Yes, "there is another tax, and the time to claim a refund has ended"),
+    name("unknown", Yes, "there is less tax, and whether the time has ended is not known"),
     name("closes", Text, "the last day for an amended return"),
     name("by_payment", Yes, "that day counts from the last payment of tax, not from filing"),
     name(

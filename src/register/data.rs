@@ -115,6 +115,7 @@ fn window(one: &Unclaimed, on: Date) -> Json {
     json!({
         "year": one.year,
         "said": said(one.said),
+        "less_tax": known(one.less_tax),
         "left_out_25c": known(one.improvement),
         "left_out_25d": known(one.clean),
         "left_out_carried_forward": known(one.carried_out),
@@ -210,12 +211,13 @@ pub fn schema() -> Json {
     let unclaimed = closed(json!({
         "year": year,
         "said": described(
-            "less: the filed return shows less than is computed; not_said: the case does not say what it shows; no_return: the case has no return for the year.",
+            "less: the changes of the filed return come to less tax together; not_said: the case does not say what it shows; no_return: the case has no return for the year.",
             json!({"enum": ["less", "not_said", "no_return"]}),
         ),
-        "left_out_25c": or_null(money.clone()),
-        "left_out_25d": or_null(money.clone()),
-        "left_out_carried_forward": or_null(money.clone()),
+        "less_tax": described("So much less tax than the return shows, all changes of the year together.", or_null(money.clone())),
+        "left_out_25c": described("Below zero where the return claims too much.", or_null(money.clone())),
+        "left_out_25d": described("Likewise.", or_null(money.clone())),
+        "left_out_carried_forward": described("Likewise.", or_null(money.clone())),
         "items": described("The property that qualifies in the year.", list(text.clone())),
         "open": {"type": "boolean"},
         "closes": described("The last day for a claim.", day.clone()),

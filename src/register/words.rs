@@ -158,7 +158,16 @@ pub(super) fn left_out(one: &Unclaimed) -> String {
         Said::Less => {
             let parts = [("25C", one.improvement), ("25D", one.clean), ("carried forward", one.carried_out)];
             let some = parts.into_iter().filter(|(_, amount)| !amount.is_zero());
-            some.map(|(name, amount)| format!("{name} {}", amount.spoken())).collect::<Vec<_>>().join(", ")
+            let told = some.map(|(name, amount)| format!("{name} {}", amount.spoken())).collect::<Vec<_>>();
+            let told = told.join(", ");
+            // Where a credit was claimed too high, or the tax takes less, the parts do not add up to what comes back.
+            match one.improvement + one.clean == one.less_tax
+                && !one.improvement.is_negative()
+                && !one.clean.is_negative()
+            {
+                true => told,
+                false => format!("{} less tax: {told}", one.less_tax.spoken()),
+            }
         }
     }
 }
@@ -198,5 +207,36 @@ impl<'r> Windows<'r> {
         perhaps.sort_by_key(key);
         closed.sort_by_key(|one| (Reverse(one.1.window.closes), one.0, one.1.year));
         Windows { open, perhaps, closed }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::credit::window::From;
+    use crate::money::Money;
+    use jiff::civil::date;
+
+    /// As in `demo/amend-2023.case.yaml`: 1,020 left out and 230 claimed too much are 790 less tax.
+    #[test]
+    fn what_a_return_leaves_out_is_told_net() {
+        let year = |less_tax, improvement, clean, carried_out| Unclaimed {
+            year: crate::case::TaxYear(2023),
+            said: Said::Less,
+            less_tax: Money::dollars(less_tax),
+            improvement: Money::dollars(improvement),
+            clean: Money::dollars(clean),
+            carried_out: Money::dollars(carried_out),
+            items: Vec::new(),
+            window: Window {
+                closes: date(2027, 4, 15),
+                from: From::Due(date(2024, 4, 15)),
+                reaches_withholding: date(2027, 4, 15),
+            },
+        };
+        assert_eq!(left_out(&year(790, -230, 1020, 0)), "$790 less tax: 25C \u{2212}$230, 25D $1,020");
+        assert_eq!(left_out(&year(2000, 0, 2000, 400)), "25D $2,000, carried forward $400");
+        // The return claimed more credit than its tax took.
+        assert_eq!(left_out(&year(300, 0, 500, 0)), "$300 less tax: 25D $500");
     }
 }

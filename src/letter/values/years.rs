@@ -1,40 +1,21 @@
-//! What letters say of a credit's way through the years: earned, used and left, what enters a year, what was filed
-//! against what is computed, and which years can still be amended.
+//! What letters say of a credit's way through the years: earned, used and left, what enters a year, and what years to
+//! come would use.
 
-use super::{Telling, capital};
+use super::Telling;
 use crate::case::TaxYear;
 use crate::credit::Value as Worth;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::papers::due_date;
 use crate::credit::planning;
 use crate::credit::season;
-use crate::credit::window;
 use crate::money::Money;
 use serde_json::{Value, json};
-
-/// The rows of the comparison with the filed return: the name of its credit among the values, and its lines.
-const AS_FILED: [(&str, [Line; 4]); 3] = [
-    (
-        "improvement_called",
-        [
-            line::FILED_IMPROVEMENT,
-            line::TO_RETURN_IMPROVEMENT,
-            line::CHANGE_IMPROVEMENT,
-            line::IMPROVEMENT_ALLOWED,
-        ],
-    ),
-    ("clean_called", [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN, line::CLEAN_ALLOWED]),
-    (
-        "clean_called",
-        [line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT, line::CARRIED_OUT],
-    ),
-];
 
 /// Letters tell of so many years to come one by one.
 const YEARS_TOLD: usize = 5;
 
 /// Writes an amount out; nothing for zero.
-fn some(amount: Money) -> String {
+pub(super) fn some(amount: Money) -> String {
     if amount.is_zero() { String::new() } else { amount.spoken() }
 }
 
@@ -177,61 +158,5 @@ impl Telling<'_> {
             "more_in": year(more.map(|one| one.year)),
             "more_income": more.and_then(|one| one.income).map_or_else(String::new, some),
         })
-    }
-
-    /// Returns what was filed beside what is computed, a row for each amount that the case gives.
-    pub(super) fn as_filed(&self) -> Vec<Value> {
-        let (figures, year) = (&self.request.outcome.figures, self.request.year);
-        let at = |line: Line| figures.money(&Place::of_return(year, line));
-        let names = self.credit_names(year);
-        AS_FILED
-            .iter()
-            .filter_map(|(name, [filed, correct, change, official])| {
-                let credit = names[*name].as_str().unwrap_or("");
-                let what = match *official {
-                    line::CARRIED_OUT => self.speech.say("{} carried forward", &[credit]),
-                    _ => credit.to_string(),
-                };
-                let (filed, correct, change) = (at(*filed)?, at(*correct)?, at(*change)?);
-                if filed.is_zero() && correct.is_zero() {
-                    return None;
-                }
-                Some(json!({
-                    "what": capital(&what),
-                    "official": self.official_place(year, *official),
-                    "filed": filed.spoken(),
-                    "correct": correct.spoken(),
-                    "change": change.spoken(),
-                }))
-            })
-            .collect()
-    }
-
-    /// Returns the years up to the letter's whose filed return leaves out a credit, and that can still be amended on
-    /// the date of the letter.
-    pub(super) fn open_years(&self) -> Vec<Value> {
-        let request = &self.request;
-        window::unclaimed(request.case, request.outcome)
-            .into_iter()
-            .filter(|one| one.year <= request.year && one.is_known() && one.is_open(request.dated))
-            .map(|one| {
-                let items = one.items.iter().filter_map(|key| request.case.item(key));
-                let items: Vec<String> = items.map(|item| self.item_name(item)).collect();
-                let early = one.window.reaches_withholding < one.window.closes;
-                json!({
-                    "year": one.year.to_string(),
-                    "improvement": some(one.improvement),
-                    "improvement_name": self.credit_names(one.year)["improvement"],
-                    "clean": some(one.clean),
-                    "clean_name": self.credit_names(one.year)["clean"],
-                    "carried_out": some(one.carried_out),
-                    "items": items,
-                    "closes": self.speech.date(one.window.closes),
-                    "by_payment": matches!(one.window.from, window::From::Paid(_)),
-                    "withheld_until": if early { self.speech.date(one.window.reaches_withholding) } else { String::new() },
-                    "withheld_is_past": early && one.window.reaches_withholding < request.dated,
-                })
-            })
-            .collect()
     }
 }
