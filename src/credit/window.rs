@@ -298,6 +298,25 @@ mod tests {
         assert_eq!((paid.closes, paid.reaches_withholding), (date(2028, 1, 10), date(2027, 4, 15)));
     }
 
+    /// The three examples of the look-back period in Publication 17 (2025), chapter 1: $500 withheld or paid as estimated
+    /// tax, and $200 paid later.
+    #[test]
+    fn publication_17_examples_of_the_look_back() {
+        // Extended to October 15, 2022 and filed that day; a claim of October 15, 2025 reaches all $700.
+        let extended = of(2021, "filed: 2022-10-15, due: 2022-04-15, extended_to: 2022-10-15");
+        assert!(extended.closes >= date(2025, 10, 15) && extended.reaches_withholding >= date(2025, 10, 15));
+        // Filed on October 30, 2022; a claim of October 30, 2025 is in time, and reaches the $200 only.
+        let late = of(
+            2021,
+            "filed: 2022-10-30, due: 2022-04-15, extended_to: 2022-10-15, tax_paid: [{on: 2022-10-30, amount: 200}]",
+        );
+        assert!(late.closes >= date(2025, 10, 30) && late.reaches_withholding < date(2025, 10, 30));
+        // Filed on April 15, 2022, $200 paid on November 5, 2023; a claim of May 12, 2025 reaches the $200 only.
+        let paid = of(2021, "filed: 2022-04-15, due: 2022-04-15, tax_paid: [{on: 2023-11-05, amount: 200}]");
+        assert!(paid.closes >= date(2025, 5, 12) && paid.reaches_withholding < date(2025, 5, 12));
+        assert_eq!(paid.from, From::Paid(date(2023, 11, 5)));
+    }
+
     #[test]
     fn holidays_are_observed_on_working_days() {
         for (day, next) in [
