@@ -94,12 +94,23 @@ impl Money {
         format!("{cents:.2}")
     }
 
-    /// Prints with thousands separators and two decimals: `12,500.00`. This is the form of the pages.
+    /// Prints with thousands separators and two decimals: `12,500.00`. This is the form of the pages. A share with
+    /// fractions of a cent has so many more that it shows to which whole dollar it is rounded: `1,315.499`.
     pub fn grouped(self) -> String {
-        let plain = self.plain();
+        let plain = match self.to_cents().to_whole_dollars() == self.to_whole_dollars() {
+            true => self.plain(),
+            false => self.telling(),
+        };
         let (sign, digits) = plain.strip_prefix('-').map_or(("", plain.as_str()), |rest| ("\u{2212}", rest));
         let (whole, cents) = digits.split_once('.').unwrap_or((digits, "00"));
         format!("{sign}{}.{cents}", group(whole))
+    }
+
+    /// Prints the decimals that show to which whole dollar the amount is rounded.
+    fn telling(self) -> String {
+        let rounded = |digits| self.0.round_dp_with_strategy(digits, RoundingStrategy::MidpointAwayFromZero);
+        let tells = |number: &Decimal| Money(*number).to_whole_dollars() == self.to_whole_dollars();
+        (3..28).map(rounded).find(tells).unwrap_or(self.0).to_string()
     }
 
     /// Prints for running text: `$12,500` where there are no cents, `$12,500.40` where there are.
@@ -284,6 +295,10 @@ mod tests {
     #[test]
     fn pages_show_separators() {
         assert_eq!(Money::cents(123456789).grouped(), "1,234,567.89");
+        // A share whose cents would be rounded up to another dollar than the share itself.
+        assert_eq!(Money::exact("1315.4993".parse().unwrap()).grouped(), "1,315.499");
+        assert_eq!(Money::exact("1315.49996".parse().unwrap()).grouped(), "1,315.49996");
+        assert_eq!(Money::exact("1315.4943".parse().unwrap()).grouped(), "1,315.49");
         assert_eq!(Money::dollars(6880).spoken(), "$6,880");
         assert_eq!((Money::ZERO - Money::dollars(40)).spoken(), "\u{2212}$40");
     }

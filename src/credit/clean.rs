@@ -4,12 +4,15 @@
 //! to the credit before the tax limit, and from the limit to the credit allowed and carried out. Which kinds there
 //! are in a year, and whether each has a limit of its own (2006 to 2008), is law data.
 
-use super::expression::{CaseRef, Expr, Rounding, Value};
+use super::evaluate::Figures;
+use super::expression::{CaseRef, Expr, Value};
 use super::improvement::{answer, kind_fact};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
-use crate::law::{Credit, LawKey};
+use crate::finding::Finding;
+use crate::law::{Credit, LawKey, YearLaw};
+use crate::money::Money;
 
 /// A kind of property other than fuel cells, with its lines and the values that limit it in 2006 to 2008.
 struct KindLines {
@@ -152,7 +155,8 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: 
     plan.line(limit.product, plan.entry(product), &[]);
     let mut least = vec![plan.at(limit.product)];
     if let Some(capacity) = &limit.capacity {
-        plan.line(capacity.kilowatts, kilowatts(items), &[]);
+        let paid_for = kilowatts(items, |one| qualified(plan, one));
+        plan.line(capacity.kilowatts, paid_for, &[]);
         let cap = plan.value(capacity.cap_per_kw).times(plan.at(capacity.kilowatts));
         plan.line(capacity.cap_line, plan.entry(cap), &["fuel_cell.half_kilowatt"]);
         least.push(plan.at(capacity.cap_line));
@@ -177,7 +181,8 @@ struct Shared {
 ///
 /// All occupants together may count no more than the home's ceiling for the kind and the year, and each the own share
 /// of it by payments (26 U.S.C. 25D(e)(4)). The ceiling is one for all items of the kind in the home: each item takes
-/// the part of it that was paid for it.
+/// the part of it that was paid for it. The part is not rounded here: an amount is rounded once, where it enters the
+/// official line (26 CFR 301.6102-1).
 fn shared_cost(
     plan: &mut Plan<'_>,
     shared: &Shared,
@@ -190,9 +195,10 @@ fn shared_cost(
     if !of_home.iter().any(joint) {
         return None;
     }
-    let by_capacity = shared
-        .per_half_kw
-        .map(|per| plan.value(per).times(Expr::Number(2, "half kilowatts")).times(kilowatts(&of_home)));
+    let by_capacity = shared.per_half_kw.map(|per| {
+        let kilowatts = kilowatts(&of_home, |one| all_owners(plan, one));
+        plan.value(per).times(Expr::Number(2, "half kilowatts")).times(kilowatts)
+    });
     let ceiling = match (shared.most.map(|most| plan.value(most)), by_capacity) {
         (Some(most), Some(by_capacity)) => most.or_smaller(by_capacity),
         (most, by_capacity) => most.or(by_capacity)?,
@@ -200,27 +206,18 @@ fn shared_cost(
     let about = Some(super::purchase::item_words(one.item));
     plan.row(shared.ceiling_line, Of::Item(key.clone()), about.clone(), ceiling, &[shared.rule]);
     let ceiling = Expr::At(Place::of_item(plan.year, shared.ceiling_line, key));
-    let paid = of_home.iter().map(|other| {
-        let line = if joint(other) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
-        Expr::At(Place::of_item(plan.year, line, &other.item.key.value))
-    });
-    let all = Expr::Sum(paid.collect());
-    let counted_of = |own: Expr| {
-        let share = ceiling.share(own.clone(), all).rounded(Rounding::ProductInCents);
-        own.or_smaller(share)
-    };
+    let all = Expr::Sum(of_home.iter().map(|other| all_owners(plan, other)).collect());
+    let own = qualified(plan, one);
     let ruling = counts("the home's cost ceiling is shared by payments", plan.authority(shared.rule));
-    let counted = match of_home.split_last() {
-        // The last item bears the cents that do not divide, so that the items come to the share of the home.
-        Some((last, before)) if !before.is_empty() && last.item.key.value == *key => {
-            let together = counted_of(plan.sum_over(line::ITEM_QUALIFIED, &of_home));
-            together.less(plan.sum_over(shared.cost_line, before))
-        }
-        _ => counted_of(qualified(plan, one)),
-    };
-    let counted = counted.ruled(ruling);
+    let counted = own.clone().or_smaller(ceiling.share(own, all)).ruled(ruling);
     plan.row(shared.cost_line, Of::Item(key.clone()), about, counted, &[shared.rule]);
     Some(Expr::At(Place::of_item(plan.year, shared.cost_line, key)))
+}
+
+/// Returns what all owners paid for an item.
+fn all_owners(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
+    let line = if joint(one) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
+    Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
 }
 
 /// Returns the qualified cost of an item.
@@ -233,11 +230,23 @@ fn joint(one: &Planned<'_>) -> bool {
     one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero())
 }
 
-/// Returns the kilowatts of some items together.
-fn kilowatts(items: &[Planned<'_>]) -> Expr {
+/// Returns the kilowatts of some items together. Form and law speak of the capacity of what was paid for: of several
+/// items, one that cost nothing adds none to the limit of the others.
+fn kilowatts(items: &[Planned<'_>], cost: impl Fn(&Planned<'_>) -> Expr) -> Expr {
+    let several = items.len() > 1;
     let capacities = items.iter().filter_map(|one| {
         let capacity = one.item.capacity_kw.as_ref()?;
-        Some(Expr::Fact(item_fact(one.item, "capacity_kw", capacity.span, Value::Quantity(capacity.value))))
+        let value = Value::Quantity(capacity.value);
+        let fact = Expr::Fact(item_fact(one.item, "capacity_kw", capacity.span, value));
+        if !several {
+            return Some(fact);
+        }
+        Some(Expr::Passing {
+            amount: Box::new(cost(one)),
+            limit: Box::new(Expr::Number(0, "dollars")),
+            above: Box::new(fact),
+            otherwise: Box::new(Expr::Number(0, "kilowatts")),
+        })
     });
     Expr::Sum(capacities.collect())
 }
@@ -340,9 +349,62 @@ fn fuel_cells(plan: &mut Plan<'_>) {
     plan.line(line::FUEL_CELL_COST, plan.entry(cost), &[]);
     let product = plan.value(LawKey::CleanRate).times(plan.at(line::FUEL_CELL_COST));
     plan.line(line::FUEL_CELL_RATE_TIMES_COST, plan.entry(product), &[]);
-    plan.line(line::FUEL_CELL_KILOWATTS, kilowatts(&items), &[]);
+    let paid_for = kilowatts(&items, |one| qualified(plan, one));
+    plan.line(line::FUEL_CELL_KILOWATTS, paid_for, &[]);
     let cap = plan.value(LawKey::FuelCellCapPerKw).times(plan.at(line::FUEL_CELL_KILOWATTS));
     plan.line(line::FUEL_CELL_CAP, plan.entry(cap), &[]);
     let credit = plan.at(line::FUEL_CELL_RATE_TIMES_COST).or_smaller(plan.at(line::FUEL_CELL_CAP));
     plan.line(line::FUEL_CELL_CREDIT, credit, &[]);
+    fuel_cell_each(plan, &items);
+}
+
+/// Plans the credit of several fuel cells with the limit held against each by itself, as the law has it from 2009 on:
+/// there the limit of an expenditure is that of the property it was made for (26 U.S.C. 25D(b)(1)), while the form has
+/// one line for the cost of all and one for their kilowatts.
+fn fuel_cell_each(plan: &mut Plan<'_>, items: &[Planned<'_>]) {
+    if items.len() < 2 || !plan.year_law.rules.contains_key(FORM_OR_STATUTE) {
+        return;
+    }
+    let each = items.iter().map(|one| {
+        let counted = Expr::At(Place::of_item(plan.year, line::FUEL_CELL_ALLOCATED, &one.item.key.value));
+        let cap = plan
+            .value(LawKey::FuelCellCapPerKw)
+            .times(kilowatts(std::slice::from_ref(one), |_| Expr::nothing()));
+        plan.value(LawKey::CleanRate).times(counted).or_smaller(cap)
+    });
+    let sum = plan.entry(Expr::Sum(each.collect()));
+    plan.line(line::FUEL_CELL_CREDIT_EACH, sum, &[FORM_OR_STATUTE]);
+}
+
+/// The rule of the year that says where form and law differ on several fuel cells.
+const FORM_OR_STATUTE: &str = "form_or_statute.fuel_cells";
+
+/// Says where the form gives more for several fuel cells than the law, which limits each by its own capacity.
+pub(super) fn afterwards(items: &[Planned<'_>], law: &YearLaw, made: &Figures) -> Option<Finding> {
+    let year = law.year;
+    let of_return = |line| made.money(&Place::of_return(year, line));
+    let (form, statute) = (of_return(line::FUEL_CELL_CREDIT)?, of_return(line::FUEL_CELL_CREDIT_EACH)?);
+    // A dollar may come from where the amounts are rounded.
+    if form <= statute + Money::dollars(1) {
+        return None;
+    }
+    let cells: Vec<&Planned<'_>> = items
+        .iter()
+        .filter(|one| one.item.kind.value == Kind::FuelCell && one.counts_for(Credit::Clean))
+        .collect();
+    let authority = law.rules.get(FORM_OR_STATUTE).map(|rule| rule.authority.source.join("; "));
+    let message = format!(
+        "{} fuel cells stand on one line of the {year} form, which takes their kilowatts together and comes to {}; the statute limits each by its own kilowatts and comes to {}",
+        cells.len(),
+        form.spoken(),
+        statute.spoken()
+    );
+    Some(
+        Finding::note("form-or-statute", message)
+            .at(cells.first()?.item.key.span)
+            .help(
+                "the form's arithmetic is followed, which here gives more; a preparer who takes the statute's reading enters the smaller amount and says so on the return",
+            )
+            .under(authority.unwrap_or_default()),
+    )
 }

@@ -192,6 +192,9 @@ fn label(place: &Place, law: &Law) -> String {
         .replace("{after}", &place.year.after().to_string())
 }
 
+/// So many digits behind the point are the same whatever order amounts were divided and added in.
+const TRUSTED_DIGITS: u32 = 15;
+
 /// The making of one figure; notes every operand.
 struct Work<'a> {
     law: &'a Law,
@@ -267,7 +270,12 @@ impl Work<'_> {
                     Rounding::ProductInCents => 2,
                     Rounding::ShareInTenthsOfPercent => 3,
                 };
-                Ok(self.number(inner)?.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero))
+                // Parts that a division has left with a long tail, such as thirds, come to half a dollar together only
+                // but for the last of their digits.
+                let number = self
+                    .number(inner)?
+                    .round_dp_with_strategy(TRUSTED_DIGITS, RoundingStrategy::MidpointAwayFromZero);
+                Ok(number.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero))
             }
             Expr::Ruled(ruling, inner) => {
                 let amount = self.number(inner)?;

@@ -329,6 +329,7 @@ impl Words<'_> {
                 None => format!("{} of {year}", key.label()),
             },
             Expr::Number(number, "units" | "unit" | "whole") => number.to_string(),
+            Expr::Number(number, "dollars") => format!("${number}"),
             Expr::Number(number, unit) => format!("{number} {unit}"),
             Expr::At(place) => self.place(place),
             Expr::Rows { rows, pick, .. } => {
@@ -376,7 +377,10 @@ impl Words<'_> {
                 nested,
                 format!(
                     "{} if {} is above {}, else {}",
-                    self.expr(above, false),
+                    match above.as_ref() {
+                        Expr::Fact(_) => self.part(above),
+                        other => self.expr(other, false),
+                    },
                     self.expr(amount, true),
                     self.expr(limit, true),
                     self.expr(otherwise, false)

@@ -173,6 +173,7 @@ lines! {
     422 FUEL_CELL_KILOWATTS Quantity "fuel cell capacity in kilowatts";
     423 FUEL_CELL_CAP Money "fuel cell limit by capacity";
     424 FUEL_CELL_CREDIT Money "fuel cell credit";
+    425 FUEL_CELL_CREDIT_EACH Money "fuel cell credit with the limit of each fuel cell by itself";
     430 CARRIED_IN Money "credit carried in from {before}";
     431 CLEAN_BEFORE_LIMIT Money "credit before the tax limit";
     435 CLEAN_LIMIT Money "tax limit";

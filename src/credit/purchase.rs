@@ -1,7 +1,8 @@
 //! Schedules 100 and 200: what was bought, what it cost, which incentives came, and what of it qualifies.
 //!
 //! Comes in: the items of a year. Goes out: steps from each cost and incentive row to the qualified cost of each
-//! item (line 230). Keeps cents; official lines round later.
+//! item (line 230). Amounts of money are kept in cents and shares of them exactly: an amount is rounded once, where it
+//! enters an official line (26 CFR 301.6102-1).
 
 use super::enabling;
 use super::evaluate::Figures;
@@ -105,7 +106,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
             ),
             rules,
         );
-        let expr = last.times(share.clone()).rounded(Rounding::ProductInCents).ruled(ruling);
+        let expr = last.times(share.clone()).ruled(ruling);
         item_line(plan, line::ITEM_ASSOCIATION_SHARE, item, expr);
         for (whole, part) in
             [(line::ITEM_PAID, line::ITEM_CLIENT_PAID), (line::ITEM_REDUCTIONS, line::ITEM_CLIENT_REDUCTIONS)]
@@ -117,12 +118,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         basis_total = basis_total.times(share).rounded(Rounding::ProductInCents);
     }
     if let Some((share, ruling)) = nonbusiness(plan, item) {
-        item_line(
-            plan,
-            line::ITEM_NONBUSINESS,
-            item,
-            last.times(share).rounded(Rounding::ProductInCents).ruled(ruling),
-        );
+        item_line(plan, line::ITEM_NONBUSINESS, item, last.times(share).ruled(ruling));
         last = at_nonbusiness;
     }
     let last = enabling::conditional(plan, planned, last);
@@ -376,7 +372,7 @@ fn others(plan: &mut Plan<'_>, item: &Item) {
     let fact = item_fact(item, "paid_by_others", paid.span, Value::Money(paid.value));
     let mut expr = Expr::Fact(fact);
     if let Some((share, ruling)) = nonbusiness(plan, item) {
-        expr = expr.times(share).rounded(Rounding::ProductInCents).ruled(ruling);
+        expr = expr.times(share).ruled(ruling);
     }
     item_line(plan, line::ITEM_OTHERS, item, expr);
     let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
