@@ -361,6 +361,30 @@ property:
     );
 }
 
+/// The yearly limit is tested by the return's own items; where only all owners together pass it, that is asked: the same
+/// clarification. Each of two equal owners has 600 for windows and 425 for insulation: 1,025. All together: windows
+/// 1,200 up to 600, insulation 850 - so 1,450.
+#[test]
+fn owners_who_pass_the_yearly_limit_only_together_are_asked() {
+    let each = |others: &str| {
+        compute(&[2024], &format!("
+property:
+  windows: {{kind: window_or_skylight, installed: 2024-05-01, meets: x, {others} costs: [{{item: windows, as: material, amount: 2000}}]}}
+  insulation: {{kind: insulation_or_air_sealing, installed: 2024-05-01, meets: x, {others} costs: [{{item: insulation, as: material, amount: 1416.67}}]}}
+"))
+    };
+    let joint = each("paid_by_others: 1000,");
+    // Windows: 600 x 2,000 / 3,000 = 400; with 425 that is 825. Together 600 + 725 = 1,325.
+    joint.expect(
+        2024,
+        &[("329", "400.00"), ("311", "425.00"), ("360", "825.00"), ("389", "1325.00"), ("361", "825.00")],
+    );
+    assert!(joint.found("other-owners-yearly-limit"), "{}", said(&joint.findings));
+    let alone = each("");
+    alone.expect(2024, &[("360", "1025.00"), ("389", "absent"), ("361", "1025.00")]);
+    assert!(!alone.found("other-owners-yearly-limit"));
+}
+
 /// A joint fuel cell counts the smaller of own payment and own share of 1,667 for each half kilowatt: 26 U.S.C.
 /// 25D(e)(4). The sharing of other 25D property is by what each paid, without ceiling: (e)(4), inference.
 #[test]

@@ -122,6 +122,7 @@ pub const CODES: &[(&str, &str)] = &[
     // Where the law is open and a reading was taken.
     ("law-not-settled", "costs or incentives whose treatment is not settled, and the readings taken"),
     ("nonbusiness-measure", "a share of nonbusiness use, whose measure is not prescribed"),
+    ("other-owners-yearly-limit", "joint owners who pass the yearly limit only together"),
     ("joint-occupants", "limits shared with other occupants of the home"),
     ("fuel-cell-fraction", "a fuel cell whose capacity is no whole number of half kilowatts"),
     ("lifetime-limit-over", "credits of earlier years that limit nothing any more"),
@@ -173,6 +174,7 @@ pub const QUESTIONS: &[Question] = &[
     blocking("earlier-credits-unsaid", "what was taken before leaves less of the limit"),
     blocking("earlier-windows-unsaid", "windows of earlier years leave less of the ceiling"),
     blocking("other-owners-credit", "the limit is shared by what stands on the other owners' forms"),
+    blocking("other-owners-yearly-limit", "a shared limit gives this owner less"),
     blocking("roof-material-unsaid", "an asphalt roof of that time earns nothing"),
     blocking("standard-unsaid", "an item below its standard earns nothing"),
     blocking("standard-not-the-one", "an item below its standard earns nothing"),
@@ -267,7 +269,7 @@ pub const OPEN_POINTS: &[(&str, &[&str])] = &[
     ("an incentive that turns up later", &["incentive-later-year"]),
     ("gifts of employers and charities", &["incentive-unclear"]),
     ("how business use is measured", &["nonbusiness-measure"]),
-    ("limits of joint occupants after 2023", &["joint-occupants"]),
+    ("limits of joint occupants after 2023", &["joint-occupants", "other-owners-yearly-limit"]),
     ("two main homes on a joint return", &["two-main-homes"]),
     (
         "death, divorce and another filing status",

@@ -10,7 +10,9 @@ use super::expression::{CaseRef, Expr, Pick, Value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, item_fact};
 use crate::case::{Item, Kind};
-use crate::law::{Class, Credit, LawKey, Method};
+use crate::finding::Finding;
+use crate::law::{Amount, Class, Credit, Group, LawKey, Method, YearLaw};
+use crate::money::Money;
 
 /// One capped category with rows for its costliest items: its lines, kind and cap.
 struct Category {
@@ -135,7 +137,7 @@ fn two_main_homes(plan: &mut Plan<'_>) {
     let counts = plan.items.iter().any(|one| one.counts_for(Credit::Improvement));
     if separate.value && counts {
         plan.findings.push(
-            crate::finding::Finding::question(
+            Finding::question(
                 "two-main-homes",
                 format!("how are the limits of {} to be applied to the two main homes of this couple?", plan.year),
             )
@@ -225,6 +227,13 @@ struct JointDoors {
 impl JointDoors {
     fn plan(plan: &mut Plan<'_>, items: &[Planned<'_>], rows: &[Place], by: &[Place]) -> JointDoors {
         JointDoors { own: rows.to_vec(), owners: door_owner_rows(plan, items), by: by.to_vec() }
+    }
+
+    /// Returns the doors whose rows are planned already.
+    fn of(plan: &Plan<'_>, items: &[Planned<'_>]) -> JointDoors {
+        let own = unit_rows(plan, line::UNIT_QUALIFIED, items);
+        let by = price_order(&own);
+        JointDoors { own, owners: unit_rows(plan, line::UNIT_ALL_OWNERS, items), by }
     }
 
     fn own(&self, pick: Pick) -> Expr {
@@ -329,7 +338,7 @@ pub(super) fn several_on_one_line(plan: &mut Plan<'_>, kind: &str, items: &[Plan
     let count: u32 = items.iter().map(|one| u32::from(one.item.units.value)).sum();
     if count > 1 {
         plan.findings.push(
-            crate::finding::Finding::note(
+            Finding::note(
                 "form-or-statute",
                 format!(
                     "{count} items of {kind} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
@@ -417,7 +426,8 @@ const GENERAL_CREDITS: [Line; 8] = [
 ];
 
 /// The yearly limit over the general items. Where joint occupants paid for some of them and this return's own
-/// items pass the limit, the limit is shared by payments (IRS clarification to the 2023 instructions).
+/// items pass the limit, the limit is shared by payments (IRS clarification to the 2023 instructions). What all owners
+/// come to stands beside it, and where only that passes the limit it is asked about.
 fn general(plan: &mut Plan<'_>) {
     let parts = GENERAL_CREDITS.iter().map(|line| plan.at(*line)).collect();
     plan.line(line::GENERAL_BEFORE_CAP, Expr::Sum(parts), &[]);
@@ -427,13 +437,15 @@ fn general(plan: &mut Plan<'_>) {
         .items
         .iter()
         .filter(|one| one.counts_for(Credit::Improvement))
-        .filter(|one| one.kind_law.is_some_and(|law| law.group == crate::law::Group::General))
+        .filter(|one| one.kind_law.is_some_and(|law| law.group == Group::General))
         .cloned()
         .collect();
     if !is_joint(&items) {
         plan.line(line::GENERAL_CREDIT, before.or_smaller(cap), &[]);
         return;
     }
+    let of_all = of_all_owners(plan);
+    plan.line(line::OWNERS_GENERAL_BEFORE_CAP, of_all, &["joint.improvement"]);
     let share = plan.entry(cap.clone().share(own_costs(plan, &items), all_costs(plan, &items)));
     let expr = Expr::Passing {
         amount: Box::new(before.clone()),
@@ -442,6 +454,90 @@ fn general(plan: &mut Plan<'_>) {
         otherwise: Box::new(before),
     };
     plan.line(line::GENERAL_CREDIT, expr, &["joint.improvement"]);
+}
+
+/// Figures what all owners' items under the yearly limit come to before it: of items that others paid for too, the credit
+/// on what all paid, up to the item's limit, which they share; of the rest this return's own credit.
+fn of_all_owners(plan: &Plan<'_>) -> Expr {
+    let rate = plan.value(LawKey::ImprovementRate);
+    let of_kind = |kind: Kind, own: Line, cap: LawKey| {
+        let items = plan.counting(Credit::Improvement, kind);
+        match is_joint(&items) {
+            true => plan.entry(rate.clone().times(all_costs(plan, &items)).or_smaller(plan.value(cap))),
+            false => plan.at(own),
+        }
+    };
+    let mut parts =
+        vec![of_kind(Kind::InsulationOrAirSealing, line::INSULATION_CREDIT, LawKey::InsulationCap)];
+    let doors = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
+    parts.push(match is_joint(&doors) {
+        true => {
+            let owners = JointDoors::of(plan, &doors);
+            let top =
+                rate.clone().times(owners.all(Pick::Nth(1))).or_smaller(plan.value(LawKey::DoorCapEach));
+            let other = rate.clone().times(owners.all(Pick::After(1)));
+            plan.entry(Expr::Sum(vec![top, other]).or_smaller(plan.value(LawKey::DoorCapAll)))
+        }
+        false => plan.at(line::DOOR_CREDIT),
+    });
+    for category in std::iter::once(&WINDOWS).chain(&ENERGY_PROPERTY) {
+        if let Some((own, cap)) = category.credit {
+            parts.push(of_kind(category.kind, own, cap));
+        }
+    }
+    parts.push(of_kind(Kind::EnablingProperty, line::ENABLING_CREDIT, LawKey::EnergyPropertyCap));
+    parts.push(of_kind(Kind::HomeEnergyAudit, line::AUDIT_CREDIT, LawKey::AuditCap));
+    Expr::Sum(parts)
+}
+
+/// Asks where this return's own items stay within the yearly limit and those of all owners together pass it: the rule
+/// tests the return's own line, and nothing says whether the owners share the limit all the same.
+pub(super) fn afterwards(items: &[Planned<'_>], law: &YearLaw, made: &Figures) -> Option<Finding> {
+    let year = law.year;
+    let of_return = |line| made.money(&Place::of_return(year, line));
+    let all = of_return(line::OWNERS_GENERAL_BEFORE_CAP)?;
+    let own = of_return(line::GENERAL_BEFORE_CAP)?;
+    let Amount::Money(cap) = law.values.get(&LawKey::GeneralCap)?.amount else { return None };
+    if own > cap || all <= cap || own.is_zero() {
+        return None;
+    }
+    let general = |one: &&Planned<'_>| {
+        one.counts_for(Credit::Improvement) && one.kind_law.is_some_and(|law| law.group == Group::General)
+    };
+    let of_items = |line: fn(&Planned<'_>) -> Line| -> Money {
+        let places =
+            items.iter().filter(general).map(|one| Place::of_item(year, line(one), &one.item.key.value));
+        places.filter_map(|place| made.money(&place)).sum()
+    };
+    let own_cost = of_items(|_| line::ITEM_QUALIFIED);
+    let all_cost = of_items(|one| match one.item.paid_by_others.is_some() {
+        true => line::ITEM_ALL_OWNERS,
+        false => line::ITEM_QUALIFIED,
+    });
+    let joint = items.iter().filter(general).find_map(|one| Some((one, one.item.paid_by_others.as_ref()?)));
+    let (first, paid) = joint.filter(|(_, paid)| !paid.value.is_zero())?;
+    let authority = law.rules.get("joint.improvement").map(|rule| rule.authority.source.join("; "));
+    Some(
+        Finding::question(
+            "other-owners-yearly-limit",
+            format!(
+                "do the owners share the yearly limit of {} for {year}? This return's own items come to {}, which does not pass it, so it is not shared; with what the others paid for the same items all owners come to {}",
+                cap.spoken(),
+                own.spoken(),
+                all.spoken()
+            ),
+        )
+        .at(paid.span)
+        .about(format!("property.{}", first.item.key.value))
+        .given([year.to_string(), own.spoken(), all.spoken()])
+        .help(format!(
+            "the rule tests the return's own line, and so does the figure; if the owners share the limit all the same, this return takes {} \u{d7} {} / {}, by payments: settle it with the others' preparers and answer",
+            cap.spoken(),
+            own_cost.spoken(),
+            all_cost.spoken()
+        ))
+        .under(authority.unwrap_or_default()),
+    )
 }
 
 fn heat_pumps(plan: &mut Plan<'_>) {

@@ -145,6 +145,7 @@ lines! {
     386 OWNERS_BEFORE_YEARS_LIMIT Money "credit of all joint owners before the limit for all years together";
     387 YEARS_LIMIT Money "limit for all years together";
     388 YEARS_ROOM Money "what earlier years leave of that limit";
+    389 OWNERS_GENERAL_BEFORE_CAP Money "items under the general yearly limit, of all joint owners";
     390 IMPROVEMENT_ALLOWED Money "{improvement} allowed for {year}";
     391 IMPROVEMENT_JOINT YesNo "joint occupants share a limit";
     392 IMPROVEMENT_ASSOCIATION YesNo "condominium or cooperative with a share of the cost";

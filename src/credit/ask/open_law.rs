@@ -143,7 +143,7 @@ fn occupants(counting: &[Counting<'_>]) -> Vec<Finding> {
             continue;
         }
         let message = format!(
-            "others paid toward `{}`, so limits of {} are shared by payments where all credits together would pass them; for this year that rests on the rule for 2023",
+            "others paid toward `{}`, so limits of {} are shared by payments: those of items where all credits together would pass them, the yearly one of $1,200 where this return's own items pass it; for this year that rests on the rule for 2023",
             one.item().key.value,
             one.year()
         );
