@@ -108,7 +108,7 @@ fn worksheet_b_leaves_more_tax_for_the_clean_energy_credit() {
         ("2025:230@battery", "11326.00"),
         // 30% of 36,600.
         ("2025:411", "10980.00"),
-        // 6,420 less 600 less 1,000 of Worksheet B, not 4,400 of the return.
+        // 6,420 less 600 less 1,000 of Worksheet B, not the whole child credit of 4,400.
         ("2025:540", "4820.00"),
         ("2025:440", "4820.00"),
         ("2025:441", "6160.00"),

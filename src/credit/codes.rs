@@ -119,6 +119,9 @@ pub const CODES: &[(&str, &str)] = &[
     ("home-rebate-split", "a federal home energy rebate over several items"),
     ("certificates-paid-at-once", "energy certificates paid for by the time of installation"),
     ("incentive-without-paper", "an incentive that no paper shows"),
+    // Other credits of the return.
+    ("credits-pass-tax", "credits that together are more than the tax"),
+    ("worksheet-b-above-return", "a worksheet amount of the child credit above the one on the return"),
     // Where the law is open and a reading was taken.
     ("law-not-settled", "costs or incentives whose treatment is not settled, and the readings taken"),
     ("nonbusiness-measure", "a share of nonbusiness use, whose measure is not prescribed"),
@@ -169,6 +172,11 @@ pub const QUESTIONS: &[Question] = &[
     blocking("days-straddle-year-end", "another day puts the credit into another year, or ends it"),
     blocking("fuel-cell-efficiency-unsaid", "at or below the law's figure the fuel cell earns nothing"),
     blocking("worksheet-b-unsaid", "the tax limit subtracts another amount where Worksheet B was used"),
+    blocking("worksheet-b-above-return", "the tax limit subtracts the worksheet's amount"),
+    blocking(
+        "credits-pass-tax",
+        "more credit than tax was used: an amount that the tax limit subtracts is another",
+    ),
     blocking("two-main-homes", "two sets of limits would allow more"),
     blocking("two-homes-earlier-windows", "the form of one home may have more room for windows"),
     blocking("earlier-credits-unsaid", "what was taken before leaves less of the limit"),

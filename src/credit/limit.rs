@@ -3,12 +3,14 @@
 //! Comes in: the year's tax before credits and its other credits. Goes out: steps for what is left of the tax for
 //! each of the two. Which credits come first is law data.
 
+use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Value};
-use super::line::{self, Line};
+use super::line::{self, Line, Place};
 use super::plan::Plan;
-use crate::case::{OtherCredit, OtherCreditEntry, ReturnForm, TaxReturn, TaxYear};
+use crate::case::{OtherCredit, OtherCreditEntry, ReturnForm, RoundingChoice, TaxReturn, TaxYear};
 use crate::finding::Finding;
 use crate::law::{Credit, Law, YearLaw};
+use crate::money::Money;
 
 /// The line of each other credit.
 const LINES: [(OtherCredit, Line); 15] = [
@@ -228,6 +230,120 @@ fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
             .under(plan.authority("order").join("; ")),
         );
     }
+}
+
+/// Asks about what only the figures show: more credit than the tax, and a worksheet amount above the return's.
+pub(super) fn afterwards(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Vec<Finding> {
+    worksheet_above_return(tax_return, law, made)
+        .into_iter()
+        .chain(credits_pass_tax(tax_return, law, made))
+        .collect()
+}
+
+/// Asks where these credits and the others, each as it stands on the return, come to more than the tax.
+///
+/// Every other credit has a limit by tax of its own, which either comes before these credits or subtracts them; so all
+/// of them together fit into the tax (26 U.S.C. 26(a)). Where they do not, one of the amounts is not the return's.
+fn credits_pass_tax(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Option<Finding> {
+    let year = law.year;
+    let of_return = |line| made.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
+    let tax = of_return(line::TAX);
+    let computed = [
+        (law.called(Credit::Improvement), of_return(line::IMPROVEMENT_ALLOWED)),
+        (law.called(Credit::Clean), of_return(line::CLEAN_ALLOWED)),
+    ];
+    if computed.iter().all(|(_, amount)| amount.is_zero()) {
+        return None;
+    }
+    let entries = tax_return.other_credits.iter().filter(|entry| !entry.amount.value.is_zero());
+    let others: Vec<(&str, Money)> =
+        entries.map(|entry| (entry.credit.value.label(), entry.amount.value)).collect();
+    let first = tax_return.other_credits.first()?;
+    let all: Money = others.iter().chain(&computed).map(|(_, amount)| *amount).sum();
+    // Amounts in cents are rounded where they enter the worksheet, one by one or together.
+    let rounding = match tax_return.rounding {
+        RoundingChoice::WholeDollars => Money::dollars(others.len() as i64),
+        RoundingChoice::Cents => Money::ZERO,
+    };
+    if all <= tax + rounding {
+        return None;
+    }
+    let parts = others.iter().chain(&computed).filter(|(_, amount)| !amount.is_zero());
+    let parts: Vec<String> = parts.map(|(what, amount)| format!("{what} {}", amount.spoken())).collect();
+    let last = tax_return.other_credits.last().unwrap_or(first);
+    let child = tax_return.other_credits.iter().find(|entry| entry.worksheet_b.is_some());
+    let help = match child {
+        Some(child) => {
+            let without = all - child.amount.value;
+            let room = if without < tax { tax - without } else { Money::ZERO };
+            format!(
+                "the child credit is figured after the {} and limited by what that leaves of the tax: beside these figures at most {} of it can stand on the return. Compare `worksheet_b` with line 14 of that worksheet, and enter as `return_line` what the return shows with this year's credits in it",
+                law.called(Credit::Clean),
+                room.spoken()
+            )
+        }
+        None => "enter each credit as it stands on the return once this year's credits are in it; what comes after these credits is limited by what they leave of the tax".to_string(),
+    };
+    Some(
+        Finding::question(
+            "credits-pass-tax",
+            format!(
+                "which amount of {year} is not as on the return? The credits come to {} ({}), and the tax they are taken from is {}",
+                all.spoken(),
+                parts.join(" + "),
+                tax.spoken()
+            ),
+        )
+        .at(first.credit.span.to(last.amount.span))
+        .with(tax_return.tax_before_credits.span, "the tax before credits")
+        .about(format!("returns.{year}.other_credits"))
+        .given([parts.join(" + "), tax.spoken()])
+        .help(help)
+        .under(rule(law, "nonrefundable")),
+    )
+}
+
+/// Asks where the worksheet's amount for the child credit is above the one on the return.
+///
+/// The worksheet's amount is the credit less the part that would be refunded. The return's amount is smaller only where
+/// the tax cannot take even that, and then nothing is left for the clean energy credit.
+fn worksheet_above_return(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Option<Finding> {
+    let year = law.year;
+    let entry = tax_return.other_credits.iter().find(|entry| entry.credit.value == OtherCredit::ChildTax)?;
+    let worksheet = entry.worksheet_b.as_ref().filter(|amount| amount.value > entry.amount.value)?;
+    let of_return = |line| made.money(&Place::of_return(year, line));
+    let before = of_return(line::CLEAN_BEFORE_LIMIT)?;
+    let left = of_return(line::CLEAN_TAX_LEFT)?;
+    let (tax, allowed) = (of_return(line::TAX)?, of_return(line::BEFORE_CLEAN)?);
+    // With the return's amount in place of the worksheet's nothing would be left either.
+    let with_return = allowed - worksheet.value.to_whole_dollars() + entry.amount.value.to_whole_dollars();
+    if before.is_zero() || (left.is_zero() && with_return >= tax) {
+        return None;
+    }
+    let name = law.before.get(&Credit::Clean).and_then(|order| order.child_tax_worksheet.clone())?;
+    Some(
+        Finding::question(
+            "worksheet-b-above-return",
+            format!(
+                "is one of these from another line? The child tax credit on the return for {year} is {}, and {name} is given as {}: {} more than the return shows, with tax of {} left for the {}",
+                entry.amount.value.spoken(),
+                worksheet.value.spoken(),
+                (worksheet.value - entry.amount.value).spoken(),
+                left.spoken(),
+                law.called(Credit::Clean)
+            ),
+        )
+        .at(worksheet.span)
+        .with(entry.amount.span, "the amount on the return")
+        .about(format!("returns.{year}.other_credits.child_tax"))
+        .given(["child_tax".to_string(), entry.amount.value.spoken(), worksheet.value.spoken()])
+        .help("line 14 is the child credit less the part that is refunded, so while tax is left it is never above the credit on the return; correct the amount that is wrong")
+        .under(rule(law, "order")),
+    )
+}
+
+fn rule(law: &YearLaw, name: &str) -> String {
+    law.rules.get(name).map_or_else(String::new, |rule| rule.authority.source.join("; "))
 }
 
 /// Writes years as spans: `2009 and 2012 to 2022`.

@@ -244,6 +244,9 @@ impl<'a> Chain<'a> {
         self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
         self.outcome.findings.extend(improvement::afterwards(&items, year_law, &self.outcome.figures));
         self.outcome.findings.extend(clean::afterwards(&items, year_law, &self.outcome.figures));
+        if let Some(tax_return) = tax_return {
+            self.outcome.findings.extend(limit::afterwards(tax_return, year_law, &self.outcome.figures));
+        }
         if any {
             self.outcome.years.push(year);
         }

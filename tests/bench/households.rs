@@ -778,11 +778,12 @@ impl Making {
                 let _ = writeln!(others, "      child_and_dependent_care: {amount}");
             }
             if children && year >= 2022 {
-                let on_return = self.chance.between(400, 2_200).min(left);
+                // The home improvement credit, at most 3,200, comes before all of it, the clean energy credit before
+                // what would be paid out.
+                let on_return = self.chance.between(400, 2_200).min((left - 3_200).max(0));
                 let before = on_return * self.chance.between(30, 100) / 100;
                 left -= before;
-                let _ =
-                    writeln!(others, "      child_tax: {{return_line: {on_return}, worksheet_b: {before}}}");
+                let _ = writeln!(others, "      child_tax: {{return_line: {before}, worksheet_b: {before}}}");
             }
             if !others.is_empty() {
                 let _ = write!(text, "    other_credits:\n{others}");
