@@ -53,6 +53,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("year-without-law", "a year whose law is not in the program"),
     ("before-the-credits", "an item from before there was either credit"),
     ("carried-in-differs", "a balance brought in that differs from what the case yields"),
+    ("carried-in-lost", "25C credit that was lost, brought in as a balance"),
+    ("carried-in-without-credit", "a balance brought in above all 25D credit that it could come from"),
+    ("carried-in-like-lost", "a balance brought in that is the amount of a 25C credit lost"),
+    ("balance-unshown", "a balance brought in that no form and no property shows"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
     (
         "carryforward-goes-on",
@@ -229,6 +233,8 @@ pub const QUESTIONS: &[Question] = &[
     blocking("quantity-unlikely", "the limit of a fuel cell and the least size of a battery hang on it"),
     blocking("all-goods", "labor does not count for parts of the envelope"),
     blocking("cost-twice", "a cost counts once"),
+    blocking("carried-in-like-lost", "only clean energy credit is carried in"),
+    blocking("balance-unshown", "only clean energy credit of the year before is carried in"),
     blocking("balance-words", "only clean energy credit of the year before is carried in"),
     open("spouse-unnamed", "about who the people are; the filing status is given"),
     blocking("federal-rebate-words", "a federal home energy rebate always comes off the cost"),
@@ -320,7 +326,17 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
         &["missing-materials-share", "labor-words", "settled-law"],
     ),
     ("the limits of 25C misread", &["form-or-statute", "line 361", "line 376", "line 380"]),
-    ("25C thought to carry forward", &["line 395", "balance-words"]),
+    (
+        "25C thought to carry forward",
+        &[
+            "line 395",
+            "balance-words",
+            "carried-in-lost",
+            "carried-in-like-lost",
+            "carried-in-without-credit",
+            "balance-unshown",
+        ],
+    ),
     ("no maker's code for 2025", &["missing-maker-code"]),
     (
         "a home that is no residence of the client",

@@ -9,6 +9,7 @@ mod answers;
 pub mod as_filed;
 mod ask;
 mod basis;
+mod brought_in;
 mod carryforward;
 mod clean;
 pub mod codes;
@@ -281,49 +282,15 @@ impl<'a> Chain<'a> {
         self.outcome.figures.money(&Place::of_return(year, line::CARRIED_OUT))
     }
 
-    /// Says whether a year's chain starts at a balance the case gives, and compares it with what the case yields.
+    /// Says whether a year's chain starts at a balance the case gives, and compares it with what the case yields. What
+    /// cannot be 25D credit starts no chain: then the case's own figures stand.
     fn checkpoint(&mut self, year: TaxYear) -> bool {
         let Some(given) = self.case.carried_in(year) else {
             return false;
         };
-        let Some(computed) = self.balance(year.before()) else {
-            return true;
-        };
-        let whole_dollars =
-            self.case.tax_return(year).is_some_and(|one| one.rounding == RoundingChoice::WholeDollars);
-        let entered = if whole_dollars { computed.to_whole_dollars() } else { computed };
-        if [computed, entered].contains(&given.amount.value) {
-            return false;
-        }
-        if given.instead_of_computed.is_some() {
-            self.outcome.findings.push(
-                Finding::note(
-                    "carried-in-instead",
-                    format!(
-                        "{} is carried into {year} as the case asks; the case itself yields {}",
-                        given.amount.value.spoken(),
-                        computed.spoken()
-                    ),
-                )
-                .at(given.amount.span)
-                .help("nothing is to be done; the reason given is printed on the worksheet"),
-            );
-            return true;
-        }
-        self.outcome.findings.push(
-            Finding::error(
-                "carried-in-differs",
-                format!(
-                    "the case gives {} carried into {year}, and its own figures for {} yield {}",
-                    given.amount.value.spoken(),
-                    year.before(),
-                    computed.spoken()
-                ),
-            )
-            .at(given.amount.span)
-            .help("correct the amount, or add `instead_of_computed:` with the reason why the amount given is right"),
-        );
-        true
+        let checked = brought_in::check(self.case, self.law, &self.outcome.figures, given);
+        self.outcome.findings.extend(checked.found);
+        checked.starts_chain
     }
 
     /// Returns the year at which a balance starts the chain anew after a year, with no return in between that would
