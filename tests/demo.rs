@@ -118,7 +118,7 @@ fn worksheet_b_leaves_more_tax_for_the_clean_energy_credit() {
     ]);
     let answer = &demo.case.answers[0];
     assert_eq!(answer.question.value, "worksheet-b-unsaid");
-    demo.finds(&["law-not-settled"]);
+    demo.finds(&["reduction-of-mixed-price", "law-not-settled"]);
 }
 
 #[test]

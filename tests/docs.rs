@@ -383,7 +383,7 @@ fn takes(takes: &Takes) -> String {
         Takes::ByYear(block) => format!("by tax year: {}", block.name.replace('_', " ")),
         Takes::Uses => "`main_home`, `other_residence`, `rented_to_others`, `vacant`, or a list".to_string(),
         Takes::Treatment => {
-            "`counted`, `not_counted`, `{counted: 3200.00}`, `reduces_cost`, `does_not_reduce`".to_string()
+            "`counted`, `not_counted`, `{counted: 3200.00}`, `reduces_cost`, `does_not_reduce`, `{reduces: 1600.00}`".to_string()
         }
         Takes::OtherCredits => "dollars by credit, see below".to_string(),
         Takes::Parts => "percentages or dollars by keys of `property`".to_string(),

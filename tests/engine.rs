@@ -52,6 +52,89 @@ shared:
     found.expect(2024, &[("230@roof-array", "1600.25"), ("230@battery", "300.25"), ("411", "570.00")]);
 }
 
+/// Our rule: of a shared cost that counts in part, each item takes its part of that part, not all of it.
+#[test]
+fn a_part_of_a_shared_cost_counts_once() {
+    let found = compute(&[2024], "
+property:
+  roof-array: {kind: solar_electric, installed: 2024-05-01, costs: [{item: panels, as: equipment, amount: 1000}]}
+  battery: {kind: battery_storage, installed: 2024-05-01, capacity_kwh: 10, costs: [{item: battery, as: equipment, amount: 1000}]}
+shared:
+  - {item: clearing, as: removal_or_disposal, amount: 1000, over: {roof-array: 75%, battery: 25%}, treat_as: {counted: 400}, because: bracing of the array alone}
+").without_errors();
+    found.expect(
+        2024,
+        &[
+            ("102@roof-array.2", "300.00"),
+            ("102@battery.2", "100.00"),
+            ("230@roof-array", "1300.00"),
+            ("230@battery", "1100.00"),
+        ],
+    );
+}
+
+/// How a discount or rebate on one price is divided between what counts and what does not is said nowhere: by default all
+/// of it comes off what counts, and the preparer may divide it, by price at least. IRS information letter
+/// CONEX-108135-10 (2010) for the reduction itself; the division is inference.
+#[test]
+fn a_reduction_of_a_mixed_price_may_be_divided() {
+    let with = |discount: &str, rebate: &str| {
+        compute(
+            &[2024],
+            &format!(
+                "
+property:
+  roof-array:
+    kind: solar_electric
+    installed: 2024-05-01
+    costs:
+      - {{item: panels, as: equipment, amount: 18000}}
+      - {{item: shingles, as: roof_covering, amount: 4500}}
+      - {{item: spring discount, as: discount, amount: 1000{discount}}}
+    incentives:
+      - {{from: Riverton Solar, as: price_rebate, amount: 2000{rebate}}}
+"
+            ),
+        )
+    };
+    let cautious = with("", "").without_errors();
+    cautious
+        .expect(2024, &[("111@roof-array", "17000.00"), ("210@roof-array", "2000.00"), ("401", "15000.00")]);
+    assert_eq!(cautious.with_code("reduction-of-mixed-price").len(), 2);
+    // 18,000 of 22,500 is 80 percent: 800 and 1,600.
+    let divided =
+        with(", treat_as: {counted: 800}, because: on all", ", treat_as: {reduces: 1600}, because: on all")
+            .without_errors();
+    divided.expect(
+        2024,
+        &[("102@roof-array.3", "-800.00"), ("202@roof-array.incentive.1", "1600.00"), ("401", "15600.00")],
+    );
+    assert!(!divided.found("reduction-of-mixed-price"));
+    let less = with(", treat_as: {counted: 799.99}, because: on all", "");
+    assert!(less.found("reduction-below-share"), "{}", said(&less.findings));
+}
+
+/// Where everything counts there is nothing to divide, and the law that a reduction lowers the price is settled.
+#[test]
+fn a_reduction_of_a_whole_price_is_not_divided() {
+    let found = compute(
+        &[2024],
+        "
+property:
+  roof-array:
+    kind: solar_electric
+    installed: 2024-05-01
+    costs:
+      - {item: panels, as: equipment, amount: 18000}
+      - {item: spring discount, as: discount, amount: 1000, treat_as: {counted: 500}, because: a favor}
+    incentives:
+      - {from: Riverton Solar, as: price_rebate, amount: 2000, treat_as: {reduces: 500}, because: a favor}
+",
+    );
+    assert_eq!(found.with_code("settled-law").len(), 2, "{}", said(&found.findings));
+    found.expect(2024, &[("401", "15000.00")]);
+}
+
 /// A discount lowers the price and with it the cost: IRS information letter CONEX-108135-10 (2010).
 #[test]
 fn a_discount_comes_off_the_cost() {

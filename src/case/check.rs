@@ -388,16 +388,25 @@ fn treatment(
                 .help("add `because:` with the reason; it is printed beside the figure"),
         );
     }
-    if let TreatAs::CountedInPart(part) = treat_as.value
+    if let TreatAs::CountedInPart(part) | TreatAs::ReducesInPart(part) = treat_as.value
         && part > amount.value
     {
+        let (what, verb) = match treat_as.value {
+            TreatAs::ReducesInPart(_) => ("incentive", "to reduce the cost"),
+            _ => ("cost", "to count"),
+        };
         found.push(
             Finding::error(
                 "counted-above-amount",
-                format!("{} is to count of a cost of {}", part.spoken(), amount.spoken()),
+                format!(
+                    "{} is {verb} of {} {what} of {}",
+                    part.spoken(),
+                    if what == "cost" { "a" } else { "an" },
+                    amount.spoken()
+                ),
             )
             .at(treat_as.span)
-            .with(amount.span, "the amount of the cost")
+            .with(amount.span, format!("the amount of the {what}"))
             .help("write a part that is not larger than the whole"),
         );
     }

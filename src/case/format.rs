@@ -765,7 +765,7 @@ impl Takes {
                 format!("one of: `{}`; or a list of keys of \u{201c}use\u{201d}", words.join("`, `"))
             }
             Takes::Treatment => {
-                "of a cost `counted`, `not_counted` or `{counted: 3200.00}`; of an incentive `reduces_cost` or `does_not_reduce`; always with `because`".to_string()
+                "of a cost `counted`, `not_counted` or `{counted: 3200.00}`; of an incentive `reduces_cost`, `does_not_reduce` or `{reduces: 1600.00}`; always with `because`".to_string()
             }
             Takes::OtherCredits => {
                 let words: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();

@@ -13,6 +13,7 @@ use super::model::*;
 use super::read::{Node, Value};
 use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
+use crate::money::Money;
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: those that the program has the law of, from the first year of the
@@ -472,7 +473,7 @@ pub(super) const COST_TREATMENTS: [(&str, TreatAs); 2] =
 pub(super) const INCENTIVE_TREATMENTS: [(&str, TreatAs); 2] =
     [("reduces_cost", TreatAs::ReducesCost), ("does_not_reduce", TreatAs::DoesNotReduce)];
 
-/// Reads a treatment: a word, or of a cost `{counted: 3200.00}`.
+/// Reads a treatment: a word, or a part, of a cost `{counted: 3200.00}`, of an incentive `{reduces: 1600.00}`.
 fn treatment<'t>(
     fields: &Fields<'t>,
     reading: &mut Reading<'t>,
@@ -481,13 +482,17 @@ fn treatment<'t>(
     let node = fields.get(reading, "treat_as")?;
     let of_cost = words[0].1 == TreatAs::Counted;
     if let Value::Map { entries, .. } = &node.value {
-        if of_cost && entries.len() == 1 && entries[0].key.value == "counted" {
-            let amount = reading.money(&entries[0].value, "counted")?;
-            return Some(At::new(TreatAs::CountedInPart(amount.value), node.span));
+        let (word, part): (&str, fn(Money) -> TreatAs) = match of_cost {
+            true => ("counted", TreatAs::CountedInPart),
+            false => ("reduces", TreatAs::ReducesInPart),
+        };
+        if entries.len() == 1 && entries[0].key.value == word {
+            let amount = reading.money(&entries[0].value, word)?;
+            return Some(At::new(part(amount.value), node.span));
         }
         let help = match of_cost {
             true => "write `counted`, `not_counted` or `{counted: 3200.00}`",
-            false => "write `reduces_cost` or `does_not_reduce`",
+            false => "write `reduces_cost`, `does_not_reduce` or `{reduces: 1600.00}`",
         };
         reading
             .wrong_shape(
@@ -510,7 +515,7 @@ fn treatment<'t>(
     };
     reading.findings.push(Finding::error("unknown-word", message).at(text.span).help(match of_cost {
         true => format!("{}; a part is written {{counted: 3200.00}}", suggest(&text.value, &known)),
-        false => suggest(&text.value, &known),
+        false => format!("{}; a part is written {{reduces: 1600.00}}", suggest(&text.value, &known)),
     }));
     None
 }

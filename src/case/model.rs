@@ -355,6 +355,8 @@ pub enum TreatAs {
     CountedInPart(Money),
     /// The incentive reduces the cost.
     ReducesCost,
+    /// This much of the incentive reduces the cost that counts.
+    ReducesInPart(Money),
     /// The incentive leaves the cost alone.
     DoesNotReduce,
 }

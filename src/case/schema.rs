@@ -209,17 +209,22 @@ fn words_of(words: &[&str]) -> Value {
 fn treatment(block: &Block) -> Value {
     let cost: Vec<&str> = COST_TREATMENTS.iter().map(|(word, _)| *word).collect();
     let incentive: Vec<&str> = INCENTIVE_TREATMENTS.iter().map(|(word, _)| *word).collect();
+    let in_part = |word: &str| {
+        json!({
+            "type": "object",
+            "properties": {word: amount()},
+            "required": [word],
+            "additionalProperties": false,
+        })
+    };
     if std::ptr::eq(block, &INCENTIVE) {
-        return words_of(&incentive);
+        return json!({"anyOf": [words_of(&incentive), in_part("reduces")]});
     }
-    let words = if std::ptr::eq(block, &COST) { cost } else { [cost, incentive].concat() };
-    let in_part = json!({
-        "type": "object",
-        "properties": {"counted": amount()},
-        "required": ["counted"],
-        "additionalProperties": false,
-    });
-    json!({"anyOf": [words_of(&words), in_part]})
+    if std::ptr::eq(block, &COST) {
+        return json!({"anyOf": [words_of(&cost), in_part("counted")]});
+    }
+    let words = [cost, incentive].concat();
+    json!({"anyOf": [words_of(&words), in_part("counted"), in_part("reduces")]})
 }
 
 /// Writes what a shared row is: an incentive where `from` stands, otherwise a cost, each with its own keys.

@@ -127,6 +127,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("credits-pass-tax", "credits that together are more than the tax"),
     ("worksheet-b-above-return", "a worksheet amount of the child credit above the one on the return"),
     // Where the law is open and a reading was taken.
+    ("reduction-of-mixed-price", "a discount or rebate on a price that holds costs that do not count too"),
+    ("reduction-below-share", "a part of a discount or rebate below its share by price"),
     ("law-not-settled", "costs or incentives whose treatment is not settled, and the readings taken"),
     ("nonbusiness-measure", "a share of nonbusiness use, whose measure is not prescribed"),
     ("other-owners-yearly-limit", "joint owners who pass the yearly limit only together"),
@@ -265,6 +267,7 @@ pub const OPEN_POINTS: &[(&str, &[&str])] = &[
     ("whether an owner only may claim", &["tenant-paid"]),
     ("an array off the site", &["off-site-words"]),
     ("on which day an installation is complete", &["days-straddle-year-end"]),
+    ("a discount on a price of which a part does not count", &["reduction-of-mixed-price"]),
     ("permits, inspections and developer fees", &["law-not-settled"]),
     ("a roof and matching shingles beside solar property", &["roof-words"]),
     ("steel, carports and stronger rafters", &["structure-words", "law-not-settled"]),

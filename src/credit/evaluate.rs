@@ -174,6 +174,12 @@ pub fn bound(figure: &Figure, law: &Law, figures: &Figures) -> Option<Bound> {
     (limit < before).then_some(Bound { before, limit })
 }
 
+/// Works out an amount that stands on no line, such as one that a finding offers.
+pub fn amount(expr: &Expr, at: &Place, law: &Law, figures: &Figures) -> Option<Money> {
+    let mut work = Work { law, figures, place: at, used: Vec::new(), authority: Vec::new() };
+    work.number(expr).ok().map(Money::exact)
+}
+
 /// Fills the years and the year's names of the credits into a line's label.
 fn label(place: &Place, law: &Law) -> String {
     let template = place.line.label();

@@ -26,6 +26,7 @@ mod plan;
 pub mod planning;
 mod purchase;
 pub mod qualify;
+mod reduction;
 pub mod season;
 mod transfer;
 mod until_2022;
@@ -236,6 +237,13 @@ impl<'a> Chain<'a> {
         evaluate::evaluate(steps, self.law, &mut self.outcome.figures)?;
         amend::compute(self.case, self.law, year, &mut self.outcome.figures)?;
         self.outcome.findings.extend(purchase::reductions_above_cost(&counting, year, &self.outcome.figures));
+        self.outcome.findings.extend(reduction::of_mixed_prices(
+            self.case,
+            &items,
+            self.law,
+            year_law,
+            &self.outcome.figures,
+        ));
         self.outcome.findings.extend(enabling::without_enabled_cost(
             &items,
             year,

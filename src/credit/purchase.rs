@@ -9,18 +9,31 @@ use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
+use super::reduction;
 use crate::case::{
-    Acquired, Cost, CostNature, FinancedAs, Incentive, Item, Key, Kind, Part, Shared, SharedRow, TaxYear,
-    TreatAs,
+    Acquired, Cost, CostNature, FinancedAs, Incentive, IncentiveKind, Item, Key, Kind, Part, Shared,
+    SharedRow, TaxYear, TreatAs,
 };
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
 use crate::money::Money;
 
 /// A cost or incentive as one item bears it: its own row, or its part of a shared one.
-struct Borne<'a, T> {
-    row: &'a T,
-    amount: Expr,
+pub(super) struct Borne<'a, T> {
+    pub row: &'a T,
+    pub amount: Expr,
+    /// The whole amount, where the row is shared.
+    whole: Option<Expr>,
+}
+
+impl<T> Borne<'_, T> {
+    /// Returns the item's part of an amount that the case gives for the row as a whole.
+    fn part_of(&self, of_row: Expr) -> Expr {
+        match &self.whole {
+            Some(whole) => of_row.share(self.amount.clone(), whole.clone()),
+            None => of_row,
+        }
+    }
 }
 
 /// Plans schedules 100 and 200 of every item of the year.
@@ -42,6 +55,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
     let mut paid = Vec::new();
     let mut counted = Vec::new();
     let mut basis = Vec::new();
+    let mixed = reduction::mixed_price(plan, planned, class, &costs);
     for (n, cost) in (1u16..).zip(&costs) {
         let of = Of::Cost(key.clone(), n);
         let about = Some(format!("{} ({})", cost.row.item.value, cost.row.nature.value.label()));
@@ -51,7 +65,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         };
         plan.row(line::COST_PAID, of.clone(), about.clone(), signed(cost.amount.clone()), &[]);
         let amount = Expr::At(Place { year: plan.year, line: line::COST_PAID, of: of.clone() });
-        let (expr, in_basis) = counted_part(plan, planned, class, cost.row, amount.clone(), &cost.amount);
+        let (expr, in_basis) = counted_part(plan, planned, class, cost, amount.clone(), mixed);
         plan.row(line::COST_COUNTED, of.clone(), about, expr, &[]);
         paid.push(amount.clone());
         if in_basis {
@@ -73,8 +87,8 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         let about = Some(format!("{} ({})", incentive.row.from.value, incentive.row.kind.value.label()));
         plan.row(line::INCENTIVE_AMOUNT, of.clone(), about.clone(), incentive.amount.clone(), &[]);
         let amount = Expr::At(Place { year: plan.year, line: line::INCENTIVE_AMOUNT, of: of.clone() });
-        let ruling = incentive_ruling(plan, credit, incentive.row);
-        plan.row(line::INCENTIVE_REDUCES, of.clone(), about, amount.ruled(ruling), &[]);
+        let (part, ruling) = incentive_ruling(plan, credit, incentive, mixed);
+        plan.row(line::INCENTIVE_REDUCES, of.clone(), about, part.unwrap_or(amount).ruled(ruling), &[]);
         reductions.push(Expr::At(Place { year: plan.year, line: line::INCENTIVE_REDUCES, of }));
     }
     item_line(plan, line::ITEM_REDUCTIONS, item, Expr::Sum(reductions));
@@ -151,10 +165,11 @@ fn counted_part(
     plan: &mut Plan<'_>,
     planned: &Planned<'_>,
     class: Option<Class>,
-    cost: &Cost,
+    borne: &Borne<'_, Cost>,
     amount: Expr,
-    unsigned: &Expr,
+    mixed: bool,
 ) -> (Expr, bool) {
+    let cost = borne.row;
     let Some(class) = class else {
         return (amount.ruled(planned.qualified.ruling.clone()), true);
     };
@@ -175,9 +190,10 @@ fn counted_part(
         chosen: None,
     };
     if let Some(chosen) = &cost.treat_as {
-        if law.authority.settled {
+        let divided = nature == CostNature::Discount && matches!(chosen.value, TreatAs::CountedInPart(_));
+        if law.authority.settled && !(divided && mixed) {
             plan.findings.push(overruled(chosen.span, &law.because, &law.authority));
-        } else if let Some(expr) = chosen_cost(cost, chosen, amount.clone(), &law.authority) {
+        } else if let Some(expr) = chosen_cost(borne, chosen, amount.clone(), &law.authority) {
             return (expr, law.adds_to_basis);
         }
     }
@@ -188,7 +204,7 @@ fn counted_part(
             Some(materials) => {
                 let fact =
                     cost_fact(planned.item, cost, "materials", materials.span, share_value(materials.value));
-                let part = unsigned.clone().times(Expr::Fact(fact)).rounded(Rounding::ProductInCents);
+                let part = borne.amount.clone().times(Expr::Fact(fact));
                 part.ruled(ruling(true))
             }
             None => {
@@ -210,11 +226,12 @@ fn counted_part(
 
 /// Applies a treatment the preparer chose where the law leaves it open.
 fn chosen_cost(
-    cost: &Cost,
+    borne: &Borne<'_, Cost>,
     chosen: &crate::finding::At<TreatAs>,
     amount: Expr,
     authority: &Authority,
 ) -> Option<Expr> {
+    let cost = borne.row;
     let because = cost.because.as_ref().map_or_else(String::new, |because| because.value.clone());
     let ruling = |counts| Ruling {
         counts,
@@ -234,10 +251,18 @@ fn chosen_cost(
                 value: Value::Money(part),
                 evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
             };
-            Some(Expr::Fact(fact).ruled(ruling(true)))
+            let part = borne.part_of(Expr::Fact(fact));
+            let part = match cost.nature.value {
+                CostNature::Discount => Expr::nothing().less(part),
+                _ => part,
+            };
+            Some(part.ruled(ruling(true)))
         }
         // The reading of the case has complained about these.
-        TreatAs::CountedInPart(_) | TreatAs::ReducesCost | TreatAs::DoesNotReduce => None,
+        TreatAs::CountedInPart(_)
+        | TreatAs::ReducesCost
+        | TreatAs::DoesNotReduce
+        | TreatAs::ReducesInPart(_) => None,
     }
 }
 
@@ -249,11 +274,17 @@ fn overruled(span: crate::finding::Span, because: &str, authority: &Authority) -
         .under(authority.source.join("; "))
 }
 
-/// Decides what an incentive does to the cost.
-fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Incentive) -> Ruling {
+/// Decides what an incentive does to the cost. Returns the part that it concerns too, where the preparer has divided it.
+fn incentive_ruling(
+    plan: &mut Plan<'_>,
+    credit: Option<Credit>,
+    borne: &Borne<'_, Incentive>,
+    mixed: bool,
+) -> (Option<Expr>, Ruling) {
+    let incentive = borne.row;
     let credit = credit.unwrap_or(Credit::Clean);
     let Some(law) = plan.year_law.incentives.get(&(credit, incentive.kind.value)).cloned() else {
-        return counts("reduces the price paid", Vec::new());
+        return (None, counts("reduces the price paid", Vec::new()));
     };
     let by_law = Ruling {
         counts: law.effect == Effect::ReducesCost,
@@ -263,26 +294,39 @@ fn incentive_ruling(plan: &mut Plan<'_>, credit: Option<Credit>, incentive: &Inc
         chosen: None,
     };
     let Some(chosen) = &incentive.treat_as else {
-        return by_law;
+        return (None, by_law);
     };
-    if law.authority.settled {
+    let divided = incentive.kind.value == IncentiveKind::PriceRebate
+        && matches!(chosen.value, TreatAs::ReducesInPart(_));
+    if law.authority.settled && !(divided && mixed) {
         plan.findings.push(overruled(chosen.span, &law.because, &law.authority));
-        return by_law;
+        return (None, by_law);
     }
-    let reduces = match chosen.value {
-        TreatAs::ReducesCost => true,
-        TreatAs::DoesNotReduce => false,
+    let (reduces, part) = match chosen.value {
+        TreatAs::ReducesCost => (true, None),
+        TreatAs::DoesNotReduce => (false, None),
+        TreatAs::ReducesInPart(part) if part <= incentive.amount.value => {
+            let fact = CaseRef {
+                path: "treat_as.reduces".to_string(),
+                words: format!("part of the incentive from {} that reduces the cost", incentive.from.value),
+                span: chosen.span,
+                value: Value::Money(part),
+                evidence: incentive.evidence.as_ref().map(|key| key.value.to_string()),
+            };
+            (true, Some(borne.part_of(Expr::Fact(fact))))
+        }
         // The reading of the case has complained about these.
-        _ => return by_law,
+        _ => return (None, by_law),
     };
     let because = incentive.because.as_ref().map_or_else(String::new, |because| because.value.clone());
-    Ruling {
+    let ruling = Ruling {
         counts: reduces,
         because: format!("preparer's judgment: {because}"),
         settled: false,
         chosen: Some(chosen.span),
         ..by_law
-    }
+    };
+    (part, ruling)
 }
 
 /// Says where what reduces a cost is larger than the cost that counts, so that it stops at nothing.
@@ -390,7 +434,7 @@ fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
             value: Value::Money(cost.amount.value),
             evidence: cost.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne { row: cost, amount: Expr::Fact(fact) }
+        Borne { row: cost, amount: Expr::Fact(fact), whole: None }
     });
     let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
         SharedRow::Cost(cost) => {
@@ -403,7 +447,11 @@ fn costs_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Cost>> {
                 cost.amount.value,
                 cost.evidence.as_ref().map(|key| key.value.to_string()),
             )?;
-            Some(Borne { row: cost, amount })
+            Some(Borne {
+                row: cost,
+                amount,
+                whole: Some(whole(cost.amount.span, cost.amount.value, &cost.item.value, n)),
+            })
         }
         SharedRow::Incentive(_) => None,
     });
@@ -420,7 +468,7 @@ fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive
             value: Value::Money(incentive.amount.value),
             evidence: incentive.evidence.as_ref().map(|key| key.value.to_string()),
         };
-        Borne { row: incentive, amount: Expr::Fact(fact) }
+        Borne { row: incentive, amount: Expr::Fact(fact), whole: None }
     });
     let shared = plan.case.shared.iter().enumerate().filter_map(|(n, shared)| match &shared.row {
         SharedRow::Incentive(incentive) => {
@@ -433,11 +481,26 @@ fn incentives_of<'a>(plan: &Plan<'a>, item: &'a Item) -> Vec<Borne<'a, Incentive
                 incentive.amount.value,
                 incentive.evidence.as_ref().map(|key| key.value.to_string()),
             )?;
-            Some(Borne { row: incentive, amount })
+            Some(Borne {
+                row: incentive,
+                amount,
+                whole: Some(whole(incentive.amount.span, incentive.amount.value, &incentive.from.value, n)),
+            })
         }
         SharedRow::Cost(_) => None,
     });
     own.chain(shared).collect()
+}
+
+/// Makes the whole amount of a shared row.
+fn whole(span: crate::finding::Span, amount: Money, words: &str, n: usize) -> Expr {
+    Expr::Fact(CaseRef {
+        path: format!("shared.{}.amount", n + 1),
+        words: words.to_string(),
+        span,
+        value: Value::Money(amount),
+        evidence: None,
+    })
 }
 
 /// Returns the part of a shared row that one item bears; the last item bears the cents that do not divide.
