@@ -10,6 +10,7 @@ use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
+use crate::name::FileName;
 use crate::packet::{self, Asked, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
@@ -105,7 +106,7 @@ pub struct Wanted {
     /// The packet this one replaces and why.
     pub replaces: Option<Replaced>,
     /// The packet's folder name.
-    pub name: String,
+    pub name: FileName,
     /// Letters also in these forms.
     pub also: Vec<Also>,
 }
@@ -573,7 +574,7 @@ fn request(
     keep: &papers::Keep,
 ) -> Request {
     Request {
-        reference: case.client.reference.value.clone(),
+        reference: case.client.reference.value.to_string(),
         year: wanted.year.0,
         dated: wanted.dated.to_string(),
         draft: wanted.draft,

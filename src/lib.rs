@@ -21,6 +21,7 @@ mod json;
 pub mod law;
 pub mod letter;
 pub mod money;
+pub mod name;
 pub mod packet;
 pub mod page;
 pub mod picture;

@@ -36,6 +36,8 @@ mod hostile;
 mod interrupted;
 /// Other people's code: licenses, sources, and the bill of materials.
 mod licenses;
+/// Names of files and folders: nothing leads out.
+mod names;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.

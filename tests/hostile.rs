@@ -25,7 +25,7 @@ fn payload(packet: &Path) -> Payload {
 
 /// Seals a payload anew under a name, and puts it down.
 fn sealed(scratch: &Scratch, name: &str, info: &bag::Info, payload: &Payload) -> PathBuf {
-    let mut packet = Packet::new(name);
+    let mut packet = Packet::new(gablework::name::FileName::new(name).expect("a name"));
     for (path, bytes) in payload {
         packet.add(format!("data/{path}"), bytes.clone());
     }
@@ -380,7 +380,7 @@ fn more_files_than_any_packet_has_are_not_looked_through() {
     assert!(long < PATIENCE, "{long:?}");
     // What cannot be verified is not sealed either.
     let refused = |fill: &dyn Fn(&mut Packet)| {
-        let mut packet = Packet::new("HH-1-2025");
+        let mut packet = Packet::new(gablework::name::FileName::new("HH-1-2025").expect("a name"));
         fill(&mut packet);
         bag::seal(&mut packet, &bag::Info::default(), &BTreeMap::new()).expect_err("refused")
     };

@@ -299,7 +299,7 @@ fn on_however_many_threads_and_after_whatever_else() {
             draft: false,
             case_file: file.clone(),
             replaces: None,
-            name: format!("{name}-{year}"),
+            name: gablework::name::FileName::new(format!("{name}-{year}")).expect("a name"),
             also: vec![Also::Html, Also::Docx],
         };
         let material = Material {

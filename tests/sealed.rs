@@ -6,6 +6,7 @@
 use gablework::assemble;
 use gablework::finding::Sources;
 use gablework::law::Law;
+use gablework::name::FileName;
 use gablework::packet::write::{self, Readers};
 use gablework::packet::{Packet, bag, slip};
 use gablework::sheet;
@@ -396,7 +397,8 @@ fn json(packet: &Path) -> Value {
 
 /// Changes a file of a packet and seals the packet anew, as a forger does who has everything but the slip.
 pub fn forge(packet: &Path, changes: &[(&str, &dyn Fn(String) -> String)]) {
-    let mut forged = Packet::new(packet.file_name().expect("a name").to_string_lossy());
+    let mut forged =
+        Packet::new(FileName::new(packet.file_name().expect("a name").to_string_lossy()).expect("a name"));
     for name in files(&packet.join("data")) {
         let mut bytes = fs::read(packet.join("data").join(&name)).expect("a file");
         for (_, change) in changes.iter().filter(|(of, _)| *of == name) {

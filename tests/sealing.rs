@@ -67,7 +67,7 @@ fn verified(made: (&mut assemble::Computed, &[u8], TaxYear), kit: &Kit, desk: &D
         draft: false,
         case_file: "sealed.case.yaml".to_string(),
         replaces: None,
-        name: format!("{reference}-{year}"),
+        name: gablework::name::FileName::new(format!("{reference}-{year}")).expect("a name"),
         also: Vec::new(),
     };
     let material =

@@ -27,13 +27,14 @@ use crate::case::TaxYear;
 use crate::finding::Severity;
 use crate::law::Law;
 use crate::money::Money;
+use crate::name::Reference;
 use draft::Draft;
 use jiff::civil::Date;
 
 /// A case that was asked for.
 pub struct Begun {
     /// The client's reference.
-    pub reference: String,
+    pub reference: Reference,
     /// The text of the case file.
     pub text: String,
 }
@@ -85,7 +86,11 @@ fn confirmed(i: &mut Conversation<'_>, draft: &Draft) -> Result<Option<Begun>, S
         .or("+write")
         .explain("Nothing is written before you say so. Where you go to a part, Enter keeps each answer.");
     match i.afresh(question)?.as_str() {
-        "+write" => Ok(Some(Begun { reference: draft.reference.clone(), text })),
+        "+write" => {
+            let reference = Reference::new(&draft.reference);
+            let fault = |_| Stop::Fault("a reference was asked for and is none".to_string());
+            Ok(Some(Begun { reference: reference.map_err(fault)?, text }))
+        }
         part => {
             i.reopen(part);
             Ok(None)

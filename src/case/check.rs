@@ -8,6 +8,7 @@ use super::kinds::*;
 use super::model::*;
 use crate::finding::{At, Finding, Span};
 use crate::money::Money;
+use crate::name::{NoReference, Reference, Unfit, unfit_path};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::{HashMap, HashSet};
@@ -26,11 +27,7 @@ pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
     found
 }
 
-/// Device names that some file systems reserve; a folder of that name cannot be made there.
-const RESERVED: [&str; 4] = ["CON", "PRN", "AUX", "NUL"];
-
 fn client(client: &Client, found: &mut Vec<Finding>) {
-    reference(&client.reference, found);
     client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
     if let Some(mail_to) = &client.mail_to {
         address(&mail_to.address, found);
@@ -40,35 +37,35 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
     }
 }
 
-/// Complains about a reference that cannot name files.
-pub(super) fn reference(reference: &At<String>, found: &mut Vec<Finding>) {
-    let text = reference.value.as_str();
-    let plain = text.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-');
-    let edges = !text.starts_with('-') && !text.ends_with('-');
-    let upper = text.to_ascii_uppercase();
-    let port = (upper.starts_with("COM") || upper.starts_with("LPT")) && upper.len() == 4;
-    if !text.is_empty() && (!plain || !edges || text.len() > 40) {
-        found.push(
-            Finding::error(
-                "reference-form",
-                "a reference consists of letters, digits and hyphens, at most 40, because it names the client's files",
-            )
-            .at(reference.span)
-            .help(match better_reference(text) {
-                Some(better) => format!("write it like {better}"),
-                None => "write it like HH-0412".to_string(),
-            }),
-        );
-    } else if RESERVED.contains(&upper.as_str()) || port {
-        found.push(
-            Finding::error(
-                "reference-form",
+/// The code of the complaint about a reference. Nothing is made of a case that has it.
+pub(super) const REFERENCE_FORM: &str = "reference-form";
+
+/// Reads a reference, or complains that the text cannot name files.
+pub(super) fn reference(written: &At<String>) -> Result<Reference, Box<Finding>> {
+    let text = written.value.as_str();
+    Reference::new(text).map_err(|why| {
+        let (message, help) = match why {
+            NoReference::Form => (
+                format!(
+                    "a reference has only letters, digits and hyphens, at most {}, because it names the client's files",
+                    Reference::MOST
+                ),
+                match better_reference(text) {
+                    Some(better) => format!("write it like {better}"),
+                    None => "write it like HH-0412".to_string(),
+                },
+            ),
+            NoReference::Device => (
                 format!("`{text}` is reserved on some computers and cannot name a folder there"),
-            )
-            .at(reference.span)
-            .help(format!("write it like {text}-1")),
-        );
-    }
+                format!("write it like {text}-1"),
+            ),
+            NoReference::Number => (
+                "a reference of nine digits reads like a taxpayer number (not shown), and it names files".to_string(),
+                "give the client a reference of your own, like HH-0412".to_string(),
+            ),
+        };
+        Box::new(Finding::error(REFERENCE_FORM, message).at(written.span).help(help))
+    })
 }
 
 /// Makes a reference out of a text that was meant as one: other signs become hyphens.
@@ -76,8 +73,11 @@ fn better_reference(text: &str) -> Option<String> {
     let hyphened: String = text.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
     let parts: Vec<&str> = hyphened.split('-').filter(|part| !part.is_empty()).collect();
     let better = parts.join("-");
-    (!better.is_empty() && better.len() <= 40).then_some(better)
+    Reference::new(&better).is_ok().then_some(better)
 }
+
+/// The code of the complaint about a taxpayer number that is not masked.
+pub(super) const TIN_FORM: &str = "tin-form";
 
 /// Complains about a taxpayer number that is not masked.
 pub(super) fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
@@ -99,7 +99,7 @@ pub(super) fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
         _ => "write it like \"***-**-1234\", in quotes, or leave it out".to_string(),
     };
     found.push(
-        Finding::error("tin-form", "a taxpayer number is written masked, with its last four digits only")
+        Finding::error(TIN_FORM, "a taxpayer number is written masked, with its last four digits only")
             .at(tin.span)
             .help(help),
     );
@@ -613,6 +613,13 @@ fn evidence(paper: &Evidence, found: &mut Vec<Finding>) {
     let outside = path.starts_with(['/', '~'])
         || path.contains(['\\', ':'])
         || path.split('/').any(|part| matches!(part, "" | "." | ".."));
+    if !outside && let Some(why) = unfit_path(path).filter(|why| !matches!(why, Unfit::Empty)) {
+        found.push(
+            Finding::error("file-path", format!("a paper of this name cannot be put into a packet: {why}"))
+                .at(file.span)
+                .help("rename the paper's file, and write its new name here"),
+        );
+    }
     if outside {
         found.push(
             Finding::error(

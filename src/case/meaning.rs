@@ -14,6 +14,7 @@ use super::read::{Node, Value};
 use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use crate::money::Money;
+use crate::name::Reference;
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: those that the program has the law of, from the first year of the
@@ -82,6 +83,8 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         Some(one) => case.client = one,
         None => usable = false,
     }
+    // Everything that is made of a case is named by its reference.
+    usable &= reading.findings.iter().all(|one| one.code != super::check::REFERENCE_FORM);
     let mut findings = reading.findings;
     findings.extend(reading.about_papers);
     Meant { case, usable, findings }
@@ -92,7 +95,7 @@ fn empty(whole: Span) -> Case {
     Case {
         whole,
         client: Client {
-            reference: At::new(String::new(), whole),
+            reference: At::new(Reference::unread(), whole),
             people: Vec::new(),
             mail_to: None,
             language: Language::En,
@@ -190,7 +193,12 @@ fn by_year<'t, T>(
 
 fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
     let fields = top.block(reading, "client", &rules::CLIENT)?;
-    let reference = fields.line(reading, "reference");
+    let reference = fields.line(reading, "reference").map(|text| {
+        let read = super::check::reference(&text);
+        let reference = read.map_err(|finding| reading.findings.push(*finding));
+        // The rest is read all the same, so that everything is reported at once.
+        At::new(reference.unwrap_or_else(|()| Reference::unread()), text.span)
+    });
     let written = fields.list(reading, "people");
     let whole_list = fields
         .get(reading, "people")

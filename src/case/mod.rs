@@ -25,6 +25,9 @@ pub use model::*;
 
 use crate::finding::{Finding, Severity, Sources, Span};
 
+/// Errors with which not even a draft is made: a taxpayer number that is not masked would go on paper.
+pub const NOTHING_IS_MADE: [&str; 2] = [redact::CODE, check::TIN_FORM];
+
 /// Reads one case file: what it says, what it means, and all that is wrong with it.
 ///
 /// The case is `None` where a value that a computation needs could not be read, because figures made from
@@ -57,7 +60,19 @@ pub fn read_for_print(
             return None;
         }
         findings.extend(check::contradictions(&meant.case));
-        (meant.usable && !malformed).then_some(meant.case)
+        // A number is refused where it is found; what is left of it is not complained about as well.
+        let hidden = |at: Span| {
+            let number = |one: &Finding| {
+                one.code == redact::CODE && one.at.is_some_and(|of| of.start < at.end && at.start < of.end)
+            };
+            findings.iter().any(number)
+        };
+        let named = !hidden(meant.case.client.reference.span);
+        let followers: Vec<bool> =
+            findings.iter().map(|one| one.code == check::TIN_FORM && one.at.is_some_and(hidden)).collect();
+        let mut followers = followers.into_iter();
+        findings.retain(|_| followers.next() != Some(true));
+        (meant.usable && !malformed && named).then_some(meant.case)
     });
     let findings = mistakes::without_followers(findings, sources);
     (case, in_order(findings))

@@ -6,6 +6,7 @@
 use super::kinds::*;
 use crate::finding::{At, Span};
 use crate::money::{Money, Quantity, Rate};
+use crate::name::Reference;
 use jiff::civil::Date;
 use std::fmt;
 use std::sync::Arc;
@@ -95,7 +96,7 @@ pub struct Case {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Client {
     /// The client's reference: the only identification in file names.
-    pub reference: At<String>,
+    pub reference: At<Reference>,
     /// The people of the return, one or two.
     pub people: Vec<Person>,
     /// Where letters go.

@@ -128,7 +128,7 @@ fn complaints(form: Form, text: &str) -> Vec<Finding> {
         Form::Date => drop(reading.date(&node, "day")),
         Form::Reference => {
             reading.line(&node, "reference");
-            check::reference(&at, &mut found);
+            found.extend(check::reference(&at).err().map(|one| *one));
         }
         Form::LastFour => check::tin(&at, &mut found),
         Form::State => check::state(&at, &mut found),

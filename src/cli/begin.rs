@@ -8,6 +8,7 @@ use super::keep::{self, Kept};
 use super::{End, complain, load, our_fault};
 use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
 use crate::law::Law;
+use crate::name::Reference;
 use crate::packet::write::Trouble;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -84,9 +85,13 @@ impl Place {
         Ok(Place { folder: folder.to_path_buf(), file: Some(given.to_path_buf()) })
     }
 
-    /// Returns the case file for a reference.
-    fn case_file(&self, reference: &str) -> PathBuf {
-        self.file.clone().unwrap_or_else(|| self.folder.join(format!("{reference}.case.yaml")))
+    /// Returns the case file for a reference, or until there is one.
+    fn case_file(&self, reference: Option<&Reference>) -> PathBuf {
+        let name = || match reference {
+            Some(reference) => reference.file(".case.yaml").to_string(),
+            None => "new.case.yaml".to_string(),
+        };
+        self.file.clone().unwrap_or_else(|| self.folder.join(name()))
     }
 
     /// Returns the unfinished cases that may be gone on with.
@@ -135,7 +140,9 @@ fn at(desk: &mut dyn Desk, place: &Place, mut taken: Vec<String>, today: Date) -
     let mut kept_at = going_on.map(|one| one.path.clone());
 
     let mut keep = |answers: &Answers| {
-        let path = keep::beside(&place.case_file(answers.get(REFERENCE).unwrap_or("new")));
+        // Kept answers may have been changed by somebody since.
+        let reference = answers.get(REFERENCE).and_then(|text| Reference::new(text).ok());
+        let path = keep::beside(&place.case_file(reference.as_ref()));
         if kept_at.as_ref() != Some(&path) && std::fs::symlink_metadata(&path).is_ok() {
             return Err(std::io::Error::other(format!("{} stands already; move it away", shown(&path))));
         }
@@ -205,7 +212,7 @@ fn stopped(stop: &Stop, kept_at: Option<&Path>) -> End {
 
 /// Writes the case, says what is still open, and what comes next.
 fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
-    let path = place.case_file(&begun.reference);
+    let path = place.case_file(Some(&begun.reference));
     if let Err(trouble) = keep::write_new(&path, begun.text.as_bytes()) {
         match &trouble {
             Trouble::Stands(_) => eprintln!("error: {trouble}"),

@@ -9,6 +9,7 @@ pub mod read_me;
 pub mod slip;
 pub mod write;
 
+use crate::name::FileName;
 pub use asked::Asked;
 use bag::Info;
 use serde_json::{Map, Value, json};
@@ -20,10 +21,10 @@ use std::collections::BTreeMap;
 pub const SOURCES: &str = env!("GABLEWORK_SOURCES");
 
 /// One packet, before it is written.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Packet {
     /// The folder's name, such as `HH-0412-2024`.
-    pub name: String,
+    pub name: FileName,
     /// The files, by their path inside the folder, with `/` between its parts.
     pub files: Vec<(String, Vec<u8>)>,
     /// The seal slip, which comes to stand beside the folder under its own name; a draft has none.
@@ -32,8 +33,8 @@ pub struct Packet {
 
 impl Packet {
     /// Starts a packet.
-    pub fn new(name: impl Into<String>) -> Packet {
-        Packet { name: name.into(), files: Vec::new(), slip: None }
+    pub fn new(name: FileName) -> Packet {
+        Packet { name, files: Vec::new(), slip: None }
     }
 
     /// Adds a file. Its path is kept with composed characters (NFC), because file systems differ in that.

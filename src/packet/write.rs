@@ -14,6 +14,7 @@ mod faults;
 mod tests;
 
 use super::Packet;
+use crate::name::unfit_path;
 pub use building::{Building, Rows};
 pub use disk::Readers;
 use disk::{Disk, Real};
@@ -36,6 +37,7 @@ pub fn put(out: &Path, packet: &Packet, readers: Readers) -> Result<PathBuf, Tro
 }
 
 fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Result<PathBuf, Trouble> {
+    sound(packet)?;
     let place = out.join(&packet.name);
     create_folders(disk, out, readers)?;
     let _lock = Lock::take(disk, out, &packet.name)?;
@@ -81,6 +83,12 @@ fn put_on(disk: &dyn Disk, out: &Path, packet: &Packet, readers: Readers) -> Res
         }
     }
     Ok(place)
+}
+
+/// Makes sure once more that every file of a packet will stand inside it, whatever its path was made of.
+fn sound(packet: &Packet) -> Result<(), Trouble> {
+    let unfit = packet.files.iter().find_map(|(path, _)| Some((path, unfit_path(path)?)));
+    unfit.map_or(Ok(()), |(path, why)| Err(Trouble::Name { path: path.clone(), why }))
 }
 
 /// Waits until no other run is writing a packet.

@@ -138,7 +138,7 @@ impl Row {
         let client = computed.case.as_ref().map(|case| &case.client);
         Row {
             file,
-            reference: client.map(|client| client.reference.value.clone()),
+            reference: client.map(|client| client.reference.value.to_string()),
             names: client.map_or_else(Vec::new, |client| {
                 client.people.iter().map(|person| person.name.value.clone()).collect()
             }),

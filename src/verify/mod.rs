@@ -22,6 +22,7 @@ use crate::finding::{Severity, Sources};
 use crate::json;
 use crate::law::Law;
 use crate::letter;
+use crate::name::FileName;
 use crate::packet::{self, Asked, bag};
 use crate::picture;
 use crate::sheet;
@@ -425,7 +426,8 @@ impl<'a> Again<'a> {
             draft: false,
             case_file: self.asked.case_file.clone(),
             replaces: self.asked.replaces.clone(),
-            name: name.to_string(),
+            name: FileName::new(name)
+                .map_err(|why| format!("the packet cannot be called `{name}`: {why}"))?,
             also: self.asked.also.iter().filter_map(|word| form(word)).collect(),
         };
         let papers = self.computed.case.iter().flat_map(papers);

@@ -11,6 +11,7 @@ use gablework::credit::facts::{Facts, facts};
 use gablework::document::Document;
 use gablework::finding::Sources;
 use gablework::law::Law;
+use gablework::name::FileName;
 use gablework::packet::{Packet, bag};
 use gablework::page::{self, Pages};
 use gablework::{letter, sheet};
@@ -88,7 +89,7 @@ impl Desk {
             draft: false,
             case_file: NAME.to_string(),
             replaces: None,
-            name: format!("bench-{year}"),
+            name: FileName::new(format!("bench-{year}")).expect("a name"),
             also: Vec::new(),
         };
         let material = Material {

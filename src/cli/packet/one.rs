@@ -4,14 +4,15 @@ use super::sender::{Found, Senders};
 use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
-use crate::case::single;
 use crate::case::{Case, TaxYear};
+use crate::case::{NOTHING_IS_MADE, single};
 use crate::cli::inside::{self, Refused};
 use crate::cli::said::Said;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
 use crate::finding::Finding;
 use crate::law::{Credit, Law};
+use crate::name::{Edition, FileName};
 use crate::packet::write::{self, Trouble};
 use crate::packet::{self, Replaced, bag, fingerprint, slip};
 use jiff::civil::Date;
@@ -175,8 +176,8 @@ impl Desk<'_> {
 
     /// Refuses a case with errors or open questions, as far as they stand in the way.
     fn in_order(&self, path: &Path, computed: &Computed, end: End, said: &mut Said) -> Result<(), No> {
-        // Not even a draft may carry a full taxpayer number further.
-        let secret = computed.findings.iter().any(|finding| finding.code == "taxpayer-number");
+        // Not even a draft may carry a full taxpayer number further, or what could be one.
+        let secret = computed.findings.iter().any(|finding| NOTHING_IS_MADE.contains(&finding.code));
         if end == End::CaseErrors && (secret || !self.asked.draft) {
             let or_draft = if secret { "" } else { ", or make a --draft" };
             said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", path.display()));
@@ -231,13 +232,13 @@ impl Desk<'_> {
     /// Returns the name of the newest packet that stands for a client and a year.
     fn newest(&self, case: &Case, year: TaxYear) -> Option<String> {
         let stands = |name: &String| self.asked.out.join(name).symlink_metadata().is_ok();
-        let plain = format!("{}-{year}", case.client.reference.value);
+        let named = |edition| case.client.reference.value.packet(year, edition).to_string();
         if self.asked.draft {
-            return Some(format!("{plain}-draft")).filter(stands);
+            return Some(named(Edition::Draft)).filter(stands);
         }
-        let corrections = (2..).map(|n| format!("{plain}-r{n}")).take_while(stands);
+        let corrections = (2..).map(|n| named(Edition::Correction(n))).take_while(stands);
         let last = corrections.last();
-        last.or_else(|| Some(plain).filter(stands))
+        last.or_else(|| Some(named(Edition::First)).filter(stands))
     }
 
     fn compared(
@@ -345,7 +346,9 @@ impl Desk<'_> {
         let said = &mut done.said;
         dated_well(case, year, self.dated, said)?;
         let name = self.name(case, year);
-        if let Some(other) = self.standing.get(&name.to_lowercase()).filter(|other| **other != name) {
+        if let Some(other) =
+            self.standing.get(&name.to_lowercase()).filter(|other| other.as_str() != name.as_str())
+        {
             said.tell(&format!(
                 "error: {} stands already, and {name} differs from it only in capitals; many computers and shared \
                  drives would take the two for one\nhelp: give the clients references that differ in more",
@@ -440,19 +443,19 @@ impl Desk<'_> {
     }
 
     /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
-    fn name(&self, case: &Case, year: TaxYear) -> String {
-        let plain = format!("{}-{year}", case.client.reference.value);
+    fn name(&self, case: &Case, year: TaxYear) -> FileName {
+        let named = |edition| case.client.reference.value.packet(year, edition);
         if self.asked.draft {
-            return format!("{plain}-draft");
+            return named(Edition::Draft);
         }
         if self.asked.replaces.is_none() {
-            return plain;
+            return named(Edition::First);
         }
         let mut n = 2;
-        while self.asked.out.join(format!("{plain}-r{n}")).symlink_metadata().is_ok() {
+        while self.asked.out.join(named(Edition::Correction(n))).symlink_metadata().is_ok() {
             n += 1;
         }
-        format!("{plain}-r{n}")
+        named(Edition::Correction(n))
     }
 
     /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
@@ -483,8 +486,8 @@ impl Desk<'_> {
             let help = "a draft is replaced by the next one; make the packet without --replaces";
             return Err(complain(format!("`{old}` is a draft"), help));
         }
-        let first = format!("{}-{year}", case.client.reference.value);
-        let taken = (2..).map(|n| format!("{first}-r{n}"));
+        let taken =
+            (2..).map(|n| case.client.reference.value.packet(year, Edition::Correction(n)).to_string());
         let mut others =
             taken.map_while(|name| standing::request(&out.join(&name)).map(|stored| (name, stored)));
         if let Some((name, _)) = others.find(|(_, stored)| stored["replaces"]["packet"] == old) {

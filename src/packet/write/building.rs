@@ -8,6 +8,7 @@ use super::disk::{Disk, Readers, Real};
 use super::lock::Lock;
 use super::trouble::Trouble;
 use super::{Beside, clear, create_folders, folder_of, move_in};
+use crate::name::unfit_path;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fs::{self, File};
@@ -75,6 +76,9 @@ impl<'a> Building<'a> {
 
     /// Makes an empty file and the folder it lies in. Troubles speak of the place where it is to stand.
     fn create(&self, name: &str) -> Result<(PathBuf, File), Trouble> {
+        if let Some(why) = unfit_path(name) {
+            return Err(Trouble::Name { path: name.to_string(), why });
+        }
         let path = self.beside.part.join(name);
         let mut folders = self.folders.borrow_mut();
         let mut missing: Vec<&Path> =

@@ -153,7 +153,7 @@ fn all(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 }
 
 fn packet(text: &str, draft: bool) -> Packet {
-    let mut packet = Packet::new("HH-1-2024");
+    let mut packet = Packet::new(crate::name::FileName::new("HH-1-2024").expect("a name"));
     packet.add("bag-info.txt", text);
     packet.add("data/letters/results.pdf", text.repeat(3));
     packet.add("data/worksheet.pdf", text.repeat(2));

@@ -8,7 +8,7 @@ fn scratch(name: &str) -> PathBuf {
 }
 
 fn packet(text: &str, draft: bool) -> Packet {
-    let mut packet = Packet::new("HH-1-2024");
+    let mut packet = Packet::new(crate::name::FileName::new("HH-1-2024").expect("a name"));
     packet.add("data/a.txt", text);
     packet.add("data/law/2024.yaml", "law");
     if draft {
@@ -101,5 +101,25 @@ fn nobody_but_those_named_may_read_and_a_shared_folder_hands_its_group_down() {
     fs::set_permissions(&out, fs::Permissions::from_mode(0o2770)).unwrap();
     put(&out, &packet("text", false), Readers::Group).unwrap();
     assert_eq!(mode("HH-1-2024/data"), 0o2750, "new folders keep the mark that hands the group down");
+    fs::remove_dir_all(out).unwrap();
+}
+
+/// Whatever a path was made of, nothing is written outside the packet, nor what another system could not hold.
+#[test]
+fn no_path_leads_out_of_a_packet() {
+    let out = scratch("paths");
+    for path in
+        ["../b.txt", "data/../../b.txt", "/tmp/b.txt", "data//b.txt", "data/nul.txt", "data/a?b", "data/b. "]
+    {
+        for draft in [true, false] {
+            let mut packet = packet("first", draft);
+            packet.add(path, "b");
+            assert!(matches!(put(&out, &packet, Readers::Owner), Err(Trouble::Name { .. })), "{path}");
+        }
+        let building = Building::start(&out.join("season"), Readers::Owner).unwrap();
+        assert!(matches!(building.add(path, b"b"), Err(Trouble::Name { .. })), "{path}");
+        drop(building);
+        assert_eq!(names(&out), [""; 0], "{path}");
+    }
     fs::remove_dir_all(out).unwrap();
 }

@@ -1,5 +1,6 @@
 //! Why something could not be put in its place, in words for people, and what to do about it.
 
+use crate::name::Unfit;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
@@ -10,6 +11,13 @@ pub enum Trouble {
     Stands(PathBuf),
     /// Another run of the program is writing it.
     Busy(PathBuf),
+    /// A path that could lead out of the folder it is meant for, or that some systems refuse.
+    Name {
+        /// The path.
+        path: String,
+        /// What is wrong with it.
+        why: Unfit,
+    },
     /// The file system refused.
     File {
         /// What was being done, such as `write`.
@@ -48,6 +56,7 @@ impl Trouble {
         let error = match self {
             Trouble::Stands(_) => return "name another folder, or move away what stands there",
             Trouble::Busy(_) => return "let the other run finish, then run the same command again",
+            Trouble::Name { .. } => return "rename the file, and write its new name in the case",
             Trouble::File { error, .. } => error,
         };
         match error.kind() {
@@ -90,6 +99,7 @@ impl std::fmt::Display for Trouble {
                 return write!(f, "{} stands already, and is never overwritten", path.display());
             }
             Trouble::Busy(path) => return write!(f, "another run is writing {}", path.display()),
+            Trouble::Name { path, why } => return write!(f, "no file can be called `{path}`: {why}"),
             Trouble::File { doing, path, error } => (doing, path.display(), error),
         };
         match error.kind() {

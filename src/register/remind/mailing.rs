@@ -53,7 +53,7 @@ pub fn row(
         lot.to_string(),
         position.to_string(),
         reminder.pages.frames.len().to_string(),
-        reminder.reference.clone(),
+        reminder.reference.to_string(),
         reminder.language.word().to_string(),
         name(0),
         // A third name stands on a line of its own in the window, and on one with the second here.
@@ -101,7 +101,7 @@ pub fn portal_heading(with_amounts: bool) -> String {
 /// Returns the row of a letter for the portal, which lies in a file.
 pub fn portal_row(file: &str, reminder: &Reminder, season: &Season<'_>, with_amounts: bool) -> String {
     let mut cells = vec![
-        reminder.reference.clone(),
+        reminder.reference.to_string(),
         file.to_string(),
         reminder.pages.frames.len().to_string(),
         reminder.language.word().to_string(),

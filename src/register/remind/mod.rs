@@ -298,10 +298,10 @@ impl<'a> Desk<'a> {
         let Desk { season, wanted, building, .. } = *self;
         let reference = reminder.reference.clone();
         let remarks = std::mem::take(&mut reminder.remarks);
-        self.tally.remarks.extend(remarks.into_iter().map(|remark| (reference.clone(), remark)));
+        self.tally.remarks.extend(remarks.into_iter().map(|remark| (reference.to_string(), remark)));
         let with_amounts = wanted.with_amounts;
         let folder = if reminder.route == Route::Portal { PORTAL } else { SINGLE };
-        let file = format!("{folder}/{reference}.pdf");
+        let file = format!("{folder}/{}", reference.file(".pdf"));
         if let Some(single) = reminder.single.take() {
             building.add(&file, &single)?;
         }

@@ -15,6 +15,7 @@ use crate::credit::season::{Entering, entering};
 use crate::finding::{Finding, Severity, Sources};
 use crate::letter::post::Postal;
 use crate::letter::{self, REMINDER};
+use crate::name::Reference;
 use crate::packet::short_fingerprint;
 use crate::page::{self, Pages, Stamp};
 use std::fmt;
@@ -30,7 +31,7 @@ pub struct Candidate {
     /// How its letter goes out.
     pub route: Route,
     /// The client's reference.
-    pub reference: String,
+    pub reference: Reference,
     /// The file.
     pub file: PathBuf,
 }
@@ -62,7 +63,7 @@ impl Route {
 /// A letter, ready to be bound.
 pub struct Reminder {
     /// The client's reference.
-    pub reference: String,
+    pub reference: Reference,
     /// How it goes out.
     pub route: Route,
     /// The language it is in.
@@ -149,7 +150,7 @@ pub fn first_look(file: &Path, season: &Season<'_>) -> Result<Candidate, Box<Fai
 /// Computes a case and writes its letter.
 pub fn write(candidate: &Candidate, same: &[PathBuf], season: &Season<'_>) -> Made {
     let failed = |why| {
-        let (file, reference) = (candidate.file.clone(), candidate.reference.clone());
+        let (file, reference) = (candidate.file.clone(), candidate.reference.to_string());
         Made::Failed(Box::new(Failed { file, reference, why }))
     };
     let bytes = match read(&candidate.file) {
@@ -173,7 +174,7 @@ pub fn write(candidate: &Candidate, same: &[PathBuf], season: &Season<'_>) -> Ma
     let entering = match (balance, reasons.is_empty()) {
         (Ok(entering), true) => entering,
         _ => {
-            let (file, reference) = (candidate.file.clone(), candidate.reference.clone());
+            let (file, reference) = (candidate.file.clone(), candidate.reference.to_string());
             return Made::LeftOut(LeftOut { file, reference, reasons });
         }
     };

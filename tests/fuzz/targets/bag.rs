@@ -30,7 +30,7 @@ impl Drop for Folder {
 }
 
 fn sealed() -> Packet {
-    let mut packet = Packet::new("HH-1-2025");
+    let mut packet = Packet::new(gablework::name::FileName::new("HH-1-2025").expect("a name"));
     packet.add("data/figures.json", "{\"format\": 1}\n");
     packet.add("data/letters/results.pdf", "%PDF-1.7\n");
     packet.add("data/Zo\u{eb} 1.txt", "");

@@ -317,7 +317,7 @@ fn packet(text: &str) {
             draft: true,
             case_file: "a.case.yaml".to_string(),
             replaces: None,
-            name: "HH-1-draft".to_string(),
+            name: gablework::name::FileName::new("HH-1-draft").expect("a name"),
             also: vec![Also::Html, Also::Docx],
         };
         let material = Material {

@@ -28,7 +28,7 @@ fn files() -> &'static Vec<(String, Vec<u8>)> {
             draft: false,
             case_file: "a.case.yaml".to_string(),
             replaces: None,
-            name: "HH-1-2026".to_string(),
+            name: gablework::name::FileName::new("HH-1-2026").expect("a name"),
             also: Vec::new(),
         };
         let kit = Kit::built_in(&mut Sources::default());
@@ -54,7 +54,7 @@ pub fn verify(bytes: &[u8]) {
     let mut texts: Vec<&String> = files().iter().map(|(path, _)| path).collect();
     texts.retain(|path| path.ends_with(".json") || path.ends_with(".yaml"));
     let at = texts[usize::from(*which) % texts.len()];
-    let mut packet = Packet::new("HH-1-2026");
+    let mut packet = Packet::new(gablework::name::FileName::new("HH-1-2026").expect("a name"));
     for (path, bytes) in files() {
         packet.add(path, if path == at { changed.to_vec() } else { bytes.clone() });
     }
