@@ -64,23 +64,88 @@ pub(crate) fn digit(c: char) -> Option<u8> {
     if c.is_ascii() {
         return None;
     }
-    // Where each script's nought stands (Unicode general category Nd, from memory: those in wide use).
-    const NOUGHTS: [char; 12] = [
-        '\u{660}', '\u{6f0}', '\u{966}', '\u{9e6}', '\u{a66}', '\u{ae6}', '\u{b66}', '\u{be6}', '\u{c66}',
-        '\u{e50}', '\u{17e0}', '\u{1810}',
+    // Where each script's zero stands (Unicode Character Database 14.0, general category Nd; those that come apart into
+    // plain digits are read below).
+    const ZEROS: [char; 58] = [
+        '\u{660}',
+        '\u{6f0}',
+        '\u{7c0}',
+        '\u{966}',
+        '\u{9e6}',
+        '\u{a66}',
+        '\u{ae6}',
+        '\u{b66}',
+        '\u{be6}',
+        '\u{c66}',
+        '\u{ce6}',
+        '\u{d66}',
+        '\u{de6}',
+        '\u{e50}',
+        '\u{ed0}',
+        '\u{f20}',
+        '\u{1040}',
+        '\u{1090}',
+        '\u{17e0}',
+        '\u{1810}',
+        '\u{1946}',
+        '\u{19d0}',
+        '\u{1a80}',
+        '\u{1a90}',
+        '\u{1b50}',
+        '\u{1bb0}',
+        '\u{1c40}',
+        '\u{1c50}',
+        '\u{a620}',
+        '\u{a8d0}',
+        '\u{a900}',
+        '\u{a9d0}',
+        '\u{a9f0}',
+        '\u{aa50}',
+        '\u{abf0}',
+        '\u{104a0}',
+        '\u{10d30}',
+        '\u{11066}',
+        '\u{110f0}',
+        '\u{11136}',
+        '\u{111d0}',
+        '\u{112f0}',
+        '\u{11450}',
+        '\u{114d0}',
+        '\u{11650}',
+        '\u{116c0}',
+        '\u{11730}',
+        '\u{118e0}',
+        '\u{11950}',
+        '\u{11c50}',
+        '\u{11d50}',
+        '\u{11da0}',
+        '\u{16a60}',
+        '\u{16ac0}',
+        '\u{16b50}',
+        '\u{1e140}',
+        '\u{1e2f0}',
+        '\u{1e950}',
     ];
-    let of_script = NOUGHTS.iter().find_map(|nought| {
-        let digit = u32::from(c).checked_sub(u32::from(*nought))?;
-        u8::try_from(digit).ok().filter(|digit| *digit < 10)
-    });
-    of_script.or_else(|| {
-        // Wide, raised, circled and mathematical digits come apart into plain ones.
-        let mut plain = std::iter::once(c).nfkc();
-        match (plain.next(), plain.next()) {
-            (Some(one), None) if one.is_ascii_digit() => Some(one as u8 - b'0'),
-            _ => None,
-        }
-    })
+    // From 1 to 9 or 10, in circles (Unicode block Dingbats, from memory); they come apart into nothing.
+    const CIRCLED_ONES: [char; 4] = ['\u{2776}', '\u{2780}', '\u{278a}', '\u{24f5}'];
+    let from = |first: char| u32::from(c).checked_sub(u32::from(first)).and_then(|n| u8::try_from(n).ok());
+    // The zeros are in order, so only the last one before the character can be its own.
+    let before = ZEROS.partition_point(|zero| *zero <= c).checked_sub(1);
+    if let Some(figure) = before.and_then(|at| from(ZEROS[at])).filter(|figure| *figure < 10) {
+        return Some(figure);
+    }
+    if c == '\u{24ff}' {
+        return Some(0);
+    }
+    if let Some(n) = CIRCLED_ONES.iter().find_map(|one| from(*one).filter(|n| *n < 9)) {
+        return Some(n + 1);
+    }
+    // Wide, raised, circled and mathematical digits come apart into a plain one, some with signs around it.
+    let mut shown = std::iter::once(c).nfkc().filter(|c| c.is_alphanumeric());
+    match (shown.next(), shown.next()) {
+        (Some(one), None) if one.is_ascii_digit() => Some(one as u8 - b'0'),
+        _ => None,
+    }
 }
 
 /// Returns what makes a digit unreadable: an x of as many bytes, so that every other place of a text stays where it was.
@@ -160,6 +225,15 @@ mod tests {
             ('\u{2084}', 4),
             ('\u{2463}', 4),
             ('\u{1d7db}', 3),
+            ('\u{7c5}', 5),
+            ('\u{1049}', 9),
+            ('\u{a628}', 8),
+            ('\u{1e951}', 1),
+            ('\u{1fbf6}', 6),
+            ('\u{277a}', 5),
+            ('\u{248c}', 5),
+            ('\u{2478}', 5),
+            ('\u{24ff}', 0),
         ] {
             assert_eq!(digit(c), Some(shows), "U+{:04X}", u32::from(c));
         }

@@ -225,15 +225,22 @@ impl Sources {
         SourceId(self.texts.len() as u16 - 1)
     }
 
-    /// Replaces every digit of a place by `x`, so that no excerpt can show a number that stood there.
-    pub(crate) fn make_unreadable(&mut self, span: Span) {
-        let source = &mut self.texts[span.source.0 as usize];
-        let (start, end) = (span.start as usize, span.end as usize);
-        if let Some(place) = source.text.get(start..end) {
-            let covered: String =
-                place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }).collect();
-            source.text.replace_range(start..end, &covered);
+    /// Replaces every digit of some places of a text by `x`, so that no excerpt can show a number that stood there.
+    pub(crate) fn make_unreadable(&mut self, id: SourceId, mut places: Vec<Span>) {
+        let source = &mut self.texts[id.0 as usize];
+        places.sort_by_key(|place| place.start);
+        let mut covered = String::with_capacity(source.text.len());
+        let mut done = 0;
+        for place in places {
+            let (start, end) = (done.max(place.start as usize), place.end as usize);
+            if let (Some(before), Some(place)) = (source.text.get(done..start), source.text.get(start..end)) {
+                covered.push_str(before);
+                covered.extend(place.chars().map(|c| if digit(c).is_some() { cover(c) } else { c }));
+                done = end;
+            }
         }
+        covered.push_str(&source.text[done..]);
+        source.text = covered;
     }
 
     /// Gives a text another name, and returns the one it had.

@@ -17,6 +17,18 @@ const FORMS: &[(&str, &str)] = &[
     ("12\u{200b}3-45-67\u{ad}89", "characters of no width inside"),
     ("\u{ff11}\u{ff12}\u{ff13}-\u{ff14}\u{ff15}-\u{ff16}\u{ff17}\u{ff18}\u{ff19}", "wide digits"),
     ("\u{661}\u{662}\u{663}-\u{664}\u{665}-\u{666}\u{667}\u{668}\u{669}", "Arabic digits"),
+    ("123.45-6789", "a period and a hyphen"),
+    ("123--45--6789", "hyphens twice"),
+    ("123   45   6789", "three blanks"),
+    ("1-123-45-6789", "a number before it"),
+    ("123-45-6789/987-65-4321", "two of them"),
+    ("(123) 45-6789", "as a telephone number"),
+    ("SS# 1234 56789", "a short word before it"),
+    ("S.S.N. 123456789", "letters with periods before it"),
+    ("soc. sec. no. 123456789", "words cut short before it"),
+    ("Seguro Social 123456-789", "Spanish words before it"),
+    ("n\u{fa}mero de seguro social 123456789", "Spanish words with accents before it"),
+    ("123-45-678O", "a letter typed for a digit"),
 ];
 
 fn run(folder: &Path, arguments: &[&str]) -> Output {
@@ -132,6 +144,87 @@ fn a_full_number_is_refused_wherever_it_stands_and_shown_nowhere() {
             fs::write(scratch.join(path), good).expect("a file of the kit");
         }
         assert!(!scratch.join("out").exists(), "{form}: a packet stands");
+    }
+}
+
+/// Under `tin`, whatever has more than four digits is covered but for the last four, and nothing is made.
+#[test]
+fn under_tin_nothing_is_shown_but_the_last_four() {
+    let scratch = Scratch::new("secret-tin");
+    for tin in [
+        "123-45-67890",
+        "123-45-678O",
+        "(123) 45-6789",
+        "'12345'",
+        "1234567",
+        "[123, 45, 6789]",
+        "['123-45', '6789']",
+        "{a: 123-45, b: 6789}",
+        "123x45x6789",
+        "'1 2 3 4 5 6 7 8 9'",
+        "\"\\x31\\x32\\x33\\x34\\x35678\"",
+        "|\n      123\n      45\n      6789",
+        "\n      - 123-45\n      - 6789",
+        "12345678\u{666}",
+        "123-45-6789: [",
+        "{123-45-678O",
+        "***-**-4410 123-45",
+        "4410 or 4411",
+    ] {
+        let text = case("").replace(
+            "  people: [{name: Ana Alder}]",
+            &format!("  people:\n  - name: Ana Alder\n    tin: {tin}"),
+        );
+        assert!(text.contains("tin:"));
+        fs::write(scratch.join("a.case.yaml"), text).expect("a case");
+        for arguments in [
+            &["check", "a.case.yaml"][..],
+            &["check", "a.case.yaml", "--as", "json"],
+            &["figures", "a.case.yaml", "--as", "json"],
+            &["register", ".", "--with-names", "--as", "json"],
+            &["packet", "a.case.yaml", "--draft", "--dated", "2026-03-02", "--out", "out"],
+        ] {
+            let done = run(&scratch.0, arguments);
+            let told = said(&done);
+            assert_eq!(done.status.code(), Some(1), "{tin}: {arguments:?}: {told}");
+            assert!(
+                !tells(&told) && !told.replace("-1234", "").contains("123") && !told.contains("\\x3"),
+                "{tin}: {arguments:?}: {told}"
+            );
+            assert!(!scratch.join("out").exists(), "{tin}: a packet stands");
+        }
+    }
+    for tin in ["'678O'", "xxx-xx-67", "masked"] {
+        let text = case("").replace("{name: Ana Alder}", &format!("{{name: Ana Alder, tin: {tin}}}"));
+        fs::write(scratch.join("a.case.yaml"), text).expect("a case");
+        let done =
+            run(&scratch.0, &["packet", "a.case.yaml", "--draft", "--dated", "2026-03-02", "--out", "out"]);
+        assert_eq!(done.status.code(), Some(1), "{tin}: {}", said(&done));
+        assert!(said(&done).contains("tin-form") && !scratch.join("out").exists(), "{tin}: {}", said(&done));
+    }
+}
+
+/// A byte that is no text, inside a number, shows neither part of it.
+#[test]
+fn a_byte_that_is_no_text_does_not_show_a_number() {
+    let scratch = Scratch::new("secret-byte");
+    for at in 0..=11 {
+        for bad in [&[0xff][..], &[0xe2, 0x80], &[0xc3], &[0xff, 0xfe, 0xff]] {
+            let mut bytes = case("").into_bytes();
+            bytes.extend(b"# his number is ");
+            bytes.extend(&b"123-45-6789"[..at]);
+            bytes.extend(bad);
+            bytes.extend(&b"123-45-6789"[at..]);
+            bytes.extend(b"\n");
+            fs::write(scratch.join("a.case.yaml"), bytes).expect("a case");
+            let done = run(&scratch.0, &["check", "a.case.yaml"]);
+            let told = said(&done);
+            assert_eq!(done.status.code(), Some(1), "{told}");
+            assert!(
+                told.contains("not-utf-8") && !tells(&told) && !told.contains("45"),
+                "{at} {bad:?}: {told}"
+            );
+        }
     }
 }
 

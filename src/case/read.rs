@@ -95,10 +95,9 @@ pub fn tree(
     sources: &mut Sources,
     findings: &mut Vec<Finding>,
 ) -> (SourceId, Option<Node>) {
-    let numbers = redact::find(name);
-    let shown = redact::apply(name, &numbers);
+    let (shown, in_file_name) = redact::in_path(name);
     // Folders are the firm's own affair, as long as nothing shows the number; the file's name goes into the packet.
-    if numbers.iter().any(|number| !name[number.end..].contains(['/', '\\'])) {
+    if in_file_name {
         findings.push(redact::of_file_name(&shown));
     }
     let name = shown.as_str();
@@ -126,10 +125,13 @@ pub fn tree(
 
     let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
     let before = findings.len();
-    let root = first_reading(&text, base, source, findings);
-    for hidden in findings[before..].iter().filter(|one| one.code == redact::CODE) {
-        hidden.at.iter().for_each(|at| sources.make_unreadable(*at));
+    let mut root = first_reading(&text, base, source, findings);
+    if let Some(root) = &mut root {
+        let mut told = numbers_told(findings);
+        told.sort_by_key(|one| one.start);
+        hide_under_keys(root, &told, findings);
     }
+    sources.make_unreadable(source, numbers_told(&findings[before..]));
     let clean = findings.len() == before;
     match &root {
         Some(root) if clean && !had_strange => findings.extend(agree(root, &text[base..], base, source)),
@@ -142,6 +144,58 @@ pub fn tree(
         _ => {}
     }
     (source, root)
+}
+
+/// Returns where numbers have been complained about.
+fn numbers_told(findings: &[Finding]) -> Vec<Span> {
+    findings.iter().filter(|one| one.code == redact::CODE).filter_map(|one| one.at).collect()
+}
+
+/// Covers whatever stands under a key for a taxpayer number, in lists and on lines of its own too, and a reference that
+/// reads like a number. `told` are the places that have been covered already.
+fn hide_under_keys(node: &mut Node, told: &[Span], findings: &mut Vec<Finding>) {
+    match &mut node.value {
+        Value::Text { .. } => {}
+        Value::List(items) => items.iter_mut().for_each(|one| hide_under_keys(one, told, findings)),
+        Value::Map { entries, .. } => {
+            for Entry { key, value } in entries {
+                if !redact::is_key(&key.value) {
+                    hide_under_keys(value, told, findings);
+                    continue;
+                }
+                let mut texts = Vec::new();
+                texts_below(value, &mut texts);
+                let whole = texts.iter().map(|text| text.as_str()).collect::<Vec<_>>().join(" ");
+                if let Some(covered) = redact::under_key(&key.value, &whole) {
+                    let mut rest = covered.as_str();
+                    for text in texts {
+                        let (covered, after) = rest.split_at(text.len());
+                        *text = covered.to_string();
+                        rest = after.strip_prefix(' ').unwrap_or(after);
+                    }
+                    // Places do not overlap, so only the last one that begins before the end can be in it.
+                    let last = told.partition_point(|one| one.start < value.span.end).checked_sub(1);
+                    if last.is_none_or(|at| told[at].end <= value.span.start) {
+                        findings.push(redact::finding(value.span));
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Collects the texts of a node, keys included, in file order.
+fn texts_below<'n>(node: &'n mut Node, texts: &mut Vec<&'n mut String>) {
+    match &mut node.value {
+        Value::Text { text, .. } => texts.push(text),
+        Value::List(items) => items.iter_mut().for_each(|one| texts_below(one, texts)),
+        Value::Map { entries, .. } => {
+            for Entry { key, value } in entries {
+                texts.push(&mut key.value);
+                texts_below(value, texts);
+            }
+        }
+    }
 }
 
 /// Takes a text into `sources` with every full taxpayer number made unreadable, and complains of those and of what
@@ -264,13 +318,12 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
         Ok(text) => Ok(text.to_string()),
         Err(error) => {
             let at = error.valid_up_to();
-            let valid = String::from_utf8_lossy(&bytes[..at]).into_owned();
-            let line = 1 + valid.matches('\n').count();
+            let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
             let rest = bytes[at..].iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |n| at + n);
             // The shown text keeps byte positions up to the bad byte and stands in for the rest of its line.
-            let clean = redact::apply(&valid, &redact::find(&valid));
-            let tail = String::from_utf8_lossy(&bytes[at..rest]).into_owned();
-            let tail = redact::apply(&tail, &redact::find(&tail));
+            // A number may go on behind it, so numbers are looked for in both parts as one.
+            let shown = String::from_utf8_lossy(&bytes[..rest]).into_owned();
+            let shown = redact::apply(&shown, &redact::find(&shown));
             Err(NotText {
                 code: "not-utf-8",
                 message: format!(
@@ -279,7 +332,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
                     at + 1
                 ),
                 help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason",
-                shown: clean + &tail,
+                shown,
                 place: (at as u32, at as u32 + 3),
             })
         }

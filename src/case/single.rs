@@ -6,7 +6,7 @@
 use super::read::{Node, Value};
 use super::values::Reading;
 use super::{check, redact};
-use crate::characters::unseen;
+use crate::characters::{digit, unseen};
 use crate::finding::{At, Finding, SourceId, Span};
 
 /// What is wanted of a text.
@@ -82,7 +82,7 @@ pub fn without_numbers(text: &str) -> String {
 
 /// Refuses what no case may hold, before anything shows the text again.
 fn safe(form: Form, text: &str) -> Result<(), Refusal> {
-    let digits = text.bytes().filter(u8::is_ascii_digit).count();
+    let digits = text.chars().filter(|c| digit(*c).is_some()).count();
     if !redact::find(text).is_empty() || (form == Form::LastFour && digits > 4) {
         let message = "a full taxpayer number does not belong in a case (it is not kept)";
         return Err(Refusal::new(message, "write its last four digits only"));
