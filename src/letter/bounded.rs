@@ -3,8 +3,11 @@
 
 use std::io;
 
-/// The most bytes a letter's words may have: some hundred pages.
-const MOST_BYTES: usize = 500_000;
+/// The most bytes a letter's words may have: some fifty pages. Reading markup can take time that grows with the square
+/// of its length; within these bounds that is at most seconds.
+const MOST_BYTES: usize = 250_000;
+/// The most bytes of a letter or part as its author writes it; ours have some thousand.
+pub(super) const MOST_WRITTEN: usize = 60_000;
 
 /// Takes words up to the limit.
 #[derive(Default)]

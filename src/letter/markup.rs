@@ -4,6 +4,7 @@
 //! that a letter does not have, with its place. Values are escaped before they come here ([`escape`]), so only the
 //! letter's author can write markup. Knows nothing of tax or of names.
 
+use crate::characters::unseen;
 use crate::document::{Align, Block, Column, Role, Row, Run, Table, Width, Words};
 use pulldown_cmark::{Alignment, Event, HeadingLevel, Options, Parser, Tag};
 use std::ops::Range;
@@ -46,6 +47,34 @@ pub fn line(text: &str) -> Result<String, Vec<Refused>> {
         }
     }
     Ok(words)
+}
+
+/// Returns the words of blocks as they are read on paper, a line for each paragraph, item and row.
+pub fn words(blocks: &[Block]) -> String {
+    let mut out = String::new();
+    let mut open: Vec<&[Block]> = vec![blocks];
+    while let Some(blocks) = open.pop() {
+        for block in blocks {
+            match block {
+                Block::Paragraph(words) | Block::Heading { words, .. } => {
+                    words.iter().for_each(|run| out.push_str(&run.text));
+                }
+                Block::List { items, .. } => open.extend(items.iter().map(Vec::as_slice)),
+                Block::Table(table) => {
+                    for row in &table.rows {
+                        for words in &row.cells {
+                            words.iter().for_each(|run| out.push_str(&run.text));
+                            out.push_str(" | ");
+                        }
+                        out.push('\n');
+                    }
+                }
+                _ => {}
+            }
+            out.push('\n');
+        }
+    }
+    out
 }
 
 /// Escapes a value so that Markdown prints it as it is.
@@ -205,6 +234,12 @@ impl Reading<'_> {
 
     fn inline(&mut self, event: Event<'_>, range: Range<usize>, style: Style, words: &mut Words) {
         let text = match event {
+            // Escapes such as `&#x202e;` are resolved here; a character written as itself has been refused before.
+            Event::Text(text) if text.chars().any(|c| unseen(c).is_some()) => {
+                let help = "leave the escape out; nobody would see the character, and it may turn the words around it";
+                self.refuse_as(range, "a character that cannot be seen", help);
+                return;
+            }
             Event::Text(text) => text.to_string(),
             Event::SoftBreak => " ".to_string(),
             Event::HardBreak => {
@@ -383,10 +418,40 @@ mod tests {
             ("#### Deep", "a heading below the third level"),
             ("a\n\n---\n\nb", "a rule across the page"),
             ("a  \nb", "a forced line break"),
+            ("a &#x202e; b", "a character that cannot be seen"),
+            ("a &#8203;b", "a character that cannot be seen"),
+            ("- a &shy; b", "a character that cannot be seen"),
         ] {
             let refused = blocks(written).expect_err(written);
             assert_eq!(refused[0].what, what, "{written}");
             assert!(refused[0].range.end <= written.len());
+        }
+    }
+
+    /// What takes a reader of Markdown the longest, as long as a letter may be.
+    #[test]
+    fn whatever_a_letter_repeats_is_read_in_time() {
+        for part in [
+            "[",
+            "[a]",
+            "[a](",
+            "*a ",
+            "**a*",
+            "*_",
+            "<",
+            "![",
+            "- a\n",
+            "# a\n",
+            "a|b\n-|-\n",
+            "`a``",
+            "1. ",
+            "&#1;",
+            "> ",
+        ] {
+            let text = part.repeat(super::super::bounded::MOST_WRITTEN / part.len());
+            let begun = std::time::Instant::now();
+            let _ = blocks(&text);
+            assert!(begun.elapsed().as_secs() < 20, "{part:?}: {:?}", begun.elapsed());
         }
     }
 

@@ -18,6 +18,7 @@ pub mod words;
 
 use crate::case::firm::{Firm, Letterhead};
 use crate::case::read::take_in;
+use crate::case::redact;
 use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
@@ -25,7 +26,7 @@ use crate::document::{Block, Document, Furniture, Setting, plain};
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::picture::Picture;
-use bounded::Bounded;
+use bounded::{Bounded, MOST_WRITTEN};
 use front::Front;
 use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, RenderContext,
@@ -285,6 +286,17 @@ impl Kit {
                 .map(|(path, text)| {
                     let before = findings.len();
                     let (source, _) = take_in(path, text, sources, &mut findings);
+                    if text.len() > MOST_WRITTEN && !Place::of(path).table {
+                        let message = format!(
+                            "the letter has {} bytes; at most {MOST_WRITTEN} are read, and a page has some thousands",
+                            text.len()
+                        );
+                        findings.push(
+                            Finding::error("file-too-large", message)
+                                .at(Span { source, start: 0, end: 0 })
+                                .help("write a shorter letter, or two"),
+                        );
+                    }
                     (path, text, (findings.len() == before).then_some(source))
                 })
                 .collect();
@@ -637,7 +649,19 @@ fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
         bytes[tag.span].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = fill);
     }
     let Ok(blanked) = String::from_utf8(bytes) else { return Vec::new() };
-    let refused = markup::blocks(&blanked).err().unwrap_or_default();
+    let refused = match markup::blocks(&blanked) {
+        // A number in pieces: behind escapes, or with emphasis between its digits.
+        Ok(blocks) if !redact::find(&markup::words(&blocks)).is_empty() => {
+            // At the start of the file, whose line shows nothing of it.
+            let mut finding = redact::finding(Span { source, start: 0, end: 0 });
+            finding.message =
+                "a full taxpayer number, in pieces or behind escapes, is in this letter (not shown)"
+                    .to_string();
+            return vec![finding];
+        }
+        Ok(_) => Vec::new(),
+        Err(refused) => refused,
+    };
     refused
         .into_iter()
         .map(|one| {

@@ -818,11 +818,15 @@ fn no_text_can_hold_itself_or_grow_without_end() {
     );
     let within = told(&[("letters/en/a.md", &within)]);
     assert!(within.contains("a list from outside cannot be gone through inside `#each`"), "{within}");
-    // Whatever a list holds, a letter ends somewhere.
-    let long =
-        format!("{head}{{{{#each items}}}}\n{}\n{{{{/each}}}}\n", "All work and no play. ".repeat(40_000));
+    // What is longer than any letter is not read, and what is taken in ends somewhere.
+    let work = "All work and no play. ".repeat(2_500);
+    let written = format!("{head}{work}{work}\n");
+    let too_long = told(&[("letters/en/a.md", &written)]);
+    assert!(too_long.contains("at most 60000 are read"), "{too_long}");
+    let long = format!("{head}{}\n", "{{> work}}\n".repeat(6));
     let mut sources = Sources::default();
-    let (kit, findings) = Kit::read(&[("letters/en/a.md", &long)], &mut sources);
+    let (kit, findings) =
+        Kit::read(&[("letters/en/a.md", &long), ("letters/en/parts/work.md", &work)], &mut sources);
     assert!(usable(&findings), "{findings:?}");
     let text = std::fs::read_to_string(folder().join("solar-carried.case.yaml")).unwrap();
     with_case(&text, 2024, false, &mut sources, |request| {
@@ -833,4 +837,32 @@ fn no_text_can_hold_itself_or_grow_without_end() {
             "{findings:?}"
         );
     });
+}
+
+/// A number in pieces is one on paper; so is one behind escapes.
+#[test]
+fn a_full_number_in_pieces_is_refused() {
+    let head = "---\nkit: 1\nsubject: A letter\n---\n";
+    for words in [
+        "call 1**23-45-67**89 now",
+        "123&#45;45&#x2d;6789",
+        "&#49;23-45-6789",
+        "his *SSN* **123**456789",
+        "123\\-45\\-6789",
+        "- 123-45-\n  6789",
+        "## 123-*45*-6789",
+    ] {
+        let letter = format!("{head}{words}\n\nWords after it.\n");
+        let mut sources = Sources::default();
+        let (_, findings) = Kit::read(&[("letters/en/a.md", &letter)], &mut sources);
+        assert!(findings.iter().any(|one| one.code == "taxpayer-number"), "{words}: {findings:?}");
+        let told: String = findings.iter().map(|one| one.render(&sources)).collect();
+        assert!(
+            !told.contains("123") || told.matches("123").count() == told.matches("-1234").count(),
+            "{words}: {told}"
+        );
+    }
+    let letter = format!("{head}Your invoice 123456789 of **May 5**.\n");
+    let (_, findings) = Kit::read(&[("letters/en/a.md", &letter)], &mut Sources::default());
+    assert!(findings.is_empty(), "{findings:?}");
 }
