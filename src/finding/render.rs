@@ -40,19 +40,19 @@ impl Finding {
                 }
             }
         }
-        lines.extend(self.message.lines().map(|line| format!("   {}", visible(line))));
+        lines.extend(self.message.lines().map(|line| format!("   {}", shown(line))));
         for (span, word) in &self.related {
             let name = visible(&sources.get(span.source).name);
             let line = sources.line_column(*span).line;
-            lines.push(format!("   {name}:{line}: {}", visible(word)));
+            lines.push(format!("   {name}:{line}: {}", shown(word)));
         }
         for authority in &self.authority {
             lines.push(format!("   rule: {}", visible(authority)));
         }
         if let Some(help) = &self.help {
             let mut parts = help.lines();
-            lines.push(format!("   help: {}", visible(parts.next().unwrap_or(""))));
-            lines.extend(parts.map(|line| format!("         {}", visible(line))));
+            lines.push(format!("   help: {}", shown(parts.next().unwrap_or(""))));
+            lines.extend(parts.map(|line| format!("         {}", shown(line))));
         }
         if let Some(entry) = self.answer_entry() {
             let when = if self.blocking { "before a packet is sealed, or" } else { "or" };
@@ -75,25 +75,26 @@ impl Finding {
 
     /// Writes the finding as the figures contract has it: `severity`, `code`, `message`, `help`, `at` with
     /// `file`, `line` and `column`; `help` and `at` are null where there is none. A question has also `about`, the
-    /// path in the case that its answer names, `for`, the facts it was asked for, and `blocking`.
+    /// path in the case that its answer names, `for`, the facts it was asked for, and `blocking`. Characters that nobody
+    /// sees are replaced here as well: whoever reads the data may show it on a terminal.
     pub fn to_json(&self, sources: &Sources) -> Value {
         let at = self.at.map(|span| {
             let place = sources.line_column(span);
-            json!({"file": sources.get(span.source).name, "line": place.line, "column": place.column})
+            json!({"file": visible(&sources.get(span.source).name), "line": place.line, "column": place.column})
         });
         let mut data = json!({
             "severity": self.severity.to_string(),
             "code": self.code,
-            "message": self.message,
-            "help": self.help,
+            "message": shown(&self.message),
+            "help": self.help.as_deref().map(shown),
             "at": at,
         });
         if let Some(about) = &self.about {
-            data["about"] = json!(about);
+            data["about"] = json!(visible(about));
         }
         if self.severity == Severity::Question {
             data["blocking"] = json!(self.blocking);
-            data["for"] = json!(self.given);
+            data["for"] = json!(self.given.as_deref().map(visible));
         }
         data
     }
@@ -138,6 +139,25 @@ fn excerpt(source: &Source, span: Span) -> [String; 2] {
     let shown = format!("{number} | {}{line}{}", mark(cut_before), mark(cut_behind));
     let indent = indent + usize::from(cut_before);
     [shown.trim_end().to_string(), format!("{gap} | {}{}", " ".repeat(indent), "^".repeat(marked.max(1)))]
+}
+
+/// The most characters of a line of a message; what quotes a longer text is cut in its middle.
+const LONGEST: usize = 1_200;
+/// How many characters stay at the end of a line that is cut; a sentence goes on there behind what it quotes.
+const TAIL: usize = 300;
+
+/// Makes a line of a message fit to be shown.
+fn shown(text: &str) -> String {
+    let line = |line: &str| {
+        // Bytes first: most lines are far shorter, and need no counting.
+        if line.len() <= LONGEST || line.chars().nth(LONGEST).is_none() {
+            return visible(line);
+        }
+        let head = line.chars().take(LONGEST - TAIL - 1).map(visible_char);
+        let tail = line.char_indices().rev().nth(TAIL - 1).map_or("", |(at, _)| &line[at..]);
+        head.chain(['\u{2026}']).chain(tail.chars().map(visible_char)).collect()
+    };
+    text.split('\n').map(line).collect::<Vec<String>>().join("\n")
 }
 
 /// Replaces every character that a terminal would act on or not show.
@@ -227,6 +247,32 @@ mod tests {
     fn nothing_reaches_the_terminal_that_it_would_act_on() {
         let shown = rendered("a: \u{1b}[31mred\u{202e}\n", "red");
         assert!(!shown.contains('\u{1b}') && !shown.contains('\u{202e}'), "{shown}");
+    }
+
+    #[test]
+    fn a_message_that_quotes_a_long_text_is_cut_in_its_middle() {
+        let sources = Sources::default();
+        let long = format!("`{}`", "\u{e9}".repeat(1_000_000));
+        let finding =
+            Finding::error("example", format!("{long} is wrong")).help(format!("write {long} instead"));
+        let rendered = finding.render(&sources);
+        assert!(rendered.chars().count() < 3_000, "{}", rendered.len());
+        assert!(
+            rendered.contains("` is wrong") && rendered.contains("write `") && rendered.contains("` instead")
+        );
+        assert!(finding.to_json(&sources).to_string().chars().count() < 3_000);
+        let short = "x".repeat(1_200);
+        assert!(Finding::error("example", &short).render(&sources).contains(&short));
+    }
+
+    #[test]
+    fn data_holds_no_characters_that_turn_the_text() {
+        let mut sources = Sources::default();
+        let source = sources.add("a\u{202e}.case.yaml", "a: 1\n");
+        let finding =
+            Finding::error("example", "red\u{202e}\u{1b}[31m").help("a\u{202e}b").about("a\u{202e}");
+        let data = finding.at(Span { source, start: 3, end: 4 }).to_json(&sources).to_string();
+        assert!(!data.contains(['\u{202e}', '\u{1b}']) && !data.contains("202e"), "{data}");
     }
 
     #[test]
