@@ -151,3 +151,82 @@ fn work_grows_with_the_size_and_no_faster() {
         assert!(four_times < most, "{name}: {once:?} become {four_times:?} with four times as much");
     }
 }
+
+/// What a file may repeat, up to the most bytes that are read: each is one pass over it. Where work grows with the
+/// square of the length, as it once did for the second, each takes minutes.
+const REPEATED: [(&str, &str, &str); 24] = [
+    ("", "# 123-45-6789\n", ""),
+    ("# tin ", "1 ", "\n"),
+    ("# ", "123-45-6789 ", "\n"),
+    ("# ", "tin: ", "\n"),
+    ("x: [", "\"\\x31\\x32\\x33-45-6789\", ", "1]\n"),
+    ("x: [", "{tin: 12345678}, ", "1]\n"),
+    ("tin: [", "123, ", "1]\n"),
+    ("x: [", "&a 1, ", "1]\n"),
+    ("x: [", "!a 1, ", "1]\n"),
+    ("x: [", "*a, ", "1]\n"),
+    ("x: &", "a&", "\n"),
+    ("", "x: 1\n", ""),
+    ("", "x: @a\n", ""),
+    ("x: @", "abc ", "\n"),
+    ("x: ", "[", "\n"),
+    ("x: ", "a: ", "\n"),
+    ("x: ", "\"a\" ", "\n"),
+    ("answers:\n", "  - {question: a, about: evidence.x, answer: b}\n", ""),
+    ("# ", "\u{200b}", "\n"),
+    ("", "\u{a0}x: 1\n", ""),
+    ("# ", "e\u{301}", "\n"),
+    ("x: a", " ", "b\n"),
+    ("", "\t", "\n"),
+    ("", "---\n", ""),
+];
+
+#[test]
+fn whatever_a_case_or_a_firm_file_repeats_is_read_in_one_pass() {
+    for (before, part, after) in REPEATED {
+        for head in [HEAD, ""] {
+            let room = 990_000 - head.len() - before.len() - after.len();
+            let text = format!("{head}{before}{}{after}", part.repeat(room / part.len()));
+            let mut sources = Sources::default();
+            let ((), work) = spent(|| match head {
+                "" => drop(gablework::case::firm::read("firm.yaml", text.as_bytes(), &mut sources)),
+                _ => drop(answered(part, &text)),
+            });
+            assert!(work < MOST, "{before}{part}: {work:?}");
+        }
+    }
+}
+
+#[test]
+fn whatever_a_letter_repeats_is_read_in_one_pass() {
+    for part in [
+        "{{client.reference}}",
+        "{{#if draft}}{{/if}}",
+        "{{",
+        "tin 1 ",
+        "a\n",
+        "{{> x}}",
+        "{{#each items}}",
+        "when: [a]\n",
+        "&#49;",
+    ] {
+        for head in [
+            "---\nkit: 1\nsubject: A letter\n---\n",
+            "---\nkit: 1\nsubject: ",
+            "---\nkit: 1\nenclosures: [",
+            "---\n",
+            "",
+        ] {
+            let text = format!("{head}{}", part.repeat(59_000 / part.len()));
+            let mut sources = Sources::default();
+            let (_, work) =
+                spent(|| gablework::letter::Kit::read(&[("letters/en/a.md", &text)], &mut sources));
+            assert!(work < MOST, "{head}{part}: {work:?}");
+        }
+        let table = format!("words:\n{}", part.repeat(990_000 / part.len()));
+        let mut sources = Sources::default();
+        let (_, work) =
+            spent(|| gablework::letter::Kit::read(&[("letters/es/words.yaml", &table)], &mut sources));
+        assert!(work < MOST, "words, {part}: {work:?}");
+    }
+}
