@@ -110,6 +110,8 @@ pub struct Finding {
     pub authority: Vec<String>,
     /// What it is about, as a path in the case such as `property.roof-collector`: what an answer names.
     pub about: Option<String>,
+    /// Other paths by which an answer may name what it is about: an item of several that are asked about at once.
+    pub or_about: Vec<String>,
     /// Of a question: the facts it was asked for, in few words that change when they change: what an answer is for.
     pub given: Option<String>,
     /// Of a question: its answer could change a figure on a return, so no packet is sealed while it is open.
@@ -147,6 +149,7 @@ impl Finding {
             related: Vec::new(),
             authority: Vec::new(),
             about: None,
+            or_about: Vec::new(),
             given: None,
             blocking: false,
         }
@@ -173,6 +176,12 @@ impl Finding {
     /// Adds what it is about, as a path in the case.
     pub fn about(mut self, path: impl Into<String>) -> Finding {
         self.about = Some(path.into());
+        self
+    }
+
+    /// Adds other paths by which an answer may name what it is about.
+    pub fn or_about(mut self, paths: impl IntoIterator<Item = String>) -> Finding {
+        self.or_about.extend(paths);
         self
     }
 

@@ -51,6 +51,50 @@ fn an_answer_about_something_else_or_to_another_question_changes_nothing() {
     assert!(elsewhere.found("roof-words"));
 }
 
+const TWO_DOORS: &str = "property:
+  front-door: {kind: exterior_door, installed: 2024-05-14, costs: [{item: door, as: equipment, amount: 900}]}
+  garden-door: {kind: exterior_door, installed: 2024-05-14, costs: [{item: the other, as: equipment, amount: 700}]}
+";
+
+/// One answer confirms a standard for all items of a kind, whether it names the kind or, as older cases do, an item; for
+/// an item that comes later it is asked again.
+#[test]
+fn one_answer_confirms_a_standard_for_all_items_of_a_kind() {
+    let asks = |property: &str, about: &str| {
+        let answers = format!(
+            "answers:\n  - {{question: standard-unsaid, about: {about}, for: \"exterior_door; 2024; front-door, garden-door\", answer: as the label says}}\n"
+        );
+        compute(&[2024], &format!("{property}{answers}")).without_errors().found("standard-unsaid")
+    };
+    for about in ["standards.2024.exterior_door", "property.front-door", "property.garden-door"] {
+        assert!(!asks(TWO_DOORS, about), "{about}");
+    }
+    assert!(asks(TWO_DOORS, "standards.2025.exterior_door"));
+    let third = TWO_DOORS.replace("  garden-door:", "  side-door: {kind: exterior_door, installed: 2024-05-14, costs: [{item: a third, as: equipment, amount: 300}]}\n  garden-door:");
+    assert!(asks(&third, "standards.2024.exterior_door"));
+    for misspelt in ["standards.2024.door", "standards.exterior_door", "standards"] {
+        let answers =
+            format!("answers:\n  - {{question: standard-unsaid, about: {misspelt}, answer: yes}}\n");
+        assert!(compute(&[2024], &format!("{TWO_DOORS}{answers}")).found("unknown-reference"), "{misspelt}");
+    }
+}
+
+/// Of items said to meet the same, an answer about one is for that one, and one about the kind for all.
+#[test]
+fn an_answer_about_one_item_is_not_for_another() {
+    let said_to_meet = TWO_DOORS.replace("installed: 2024-05-14,", "installed: 2024-05-14, meets: R-5,");
+    let open = |about: &str| {
+        let answers = format!(
+            "answers:\n  - {{question: standard-not-the-one, about: {about}, for: R-5, answer: as the label says}}\n"
+        );
+        let household = compute(&[2024], &format!("{said_to_meet}{answers}")).without_errors();
+        household.with_code("standard-not-the-one").len()
+    };
+    assert_eq!(open("property.front-door.meets"), 1);
+    assert_eq!(open("standards.2024.exterior_door"), 0);
+    assert_eq!(open("standards.2023.exterior_door"), 2);
+}
+
 /// A question about a section that the case lacks can be answered as it prints.
 #[test]
 fn a_question_about_an_absent_section_can_be_answered() {

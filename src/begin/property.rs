@@ -481,7 +481,17 @@ fn standard(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Res
         || about.kind == Kind::GeothermalHeatPump;
     if asks {
         let words = "Which efficiency standard does the maker's statement name?";
-        let question = Question::value(about.id("meets"), words, Form::Line).explain(terms::MEETS);
+        let wanted = about.year.standard(about.kind).map(|rule| {
+            format!(
+                "For {} in {} the law asks this: {} ({}). ",
+                about.kind.label(),
+                about.year.year,
+                rule.says,
+                about.law.cite(&rule.authority.source.join("; "))
+            )
+        });
+        let explained = format!("{}{}", wanted.unwrap_or_default(), terms::MEETS);
+        let question = Question::value(about.id("meets"), words, Form::Line).explain(explained);
         item.facts.extend(i.maybe(question)?.map(|meets| ("meets", Value::Text(meets))));
     }
     Ok(())

@@ -815,6 +815,24 @@ fn answer<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Answer> 
 /// The last key may be one that is absent, since questions are often about what is missing.
 fn resolve(about: &At<String>, reading: &mut Reading<'_>) {
     let steps: Vec<&str> = about.value.split('.').collect();
+    // Not a path in the case: the standard of a kind and year, about which several items are asked at once.
+    if let ["standards", rest @ ..] = steps.as_slice() {
+        let kind = |word: &str| crate::case::Kind::ALL.iter().any(|kind| kind.word() == word);
+        let year = |text: &str| text.len() == 4 && text.bytes().all(|byte| byte.is_ascii_digit());
+        if !matches!(rest, [of, word] if year(of) && kind(word)) {
+            reading.findings.push(
+                Finding::error(
+                    "unknown-reference",
+                    format!("`{}` names no standard of a kind and year", about.value),
+                )
+                .at(about.span)
+                .help(
+                    "write the tax year and the word under `kind:`, such as `standards.2025.exterior_door`",
+                ),
+            );
+        }
+        return;
+    }
     let mut node = reading.root;
     for (n, step) in steps.iter().enumerate() {
         if node.broken {

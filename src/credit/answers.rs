@@ -54,6 +54,9 @@ fn concerns(answer: &Answer, question: &Finding, all: &[Finding]) -> bool {
         && answer.question.value == question.code
         && match (&answer.about, &question.about) {
             // A row may have moved in its list; where the facts agree, the whole it belongs to is enough.
+            (Some(given), Some(_)) if question.or_about.iter().any(|other| within(&given.value, other)) => {
+                true
+            }
             (Some(given), Some(asked)) => {
                 let same_facts = answer.given.is_some() && holds(answer, question);
                 within(&given.value, asked)

@@ -86,6 +86,8 @@ pub const CODES: &[(&str, &str)] = &[
     // Words in the text of a cost.
     ("roof-words", "the text of a cost speaks of a roof"),
     ("pool-words", "the text of a cost speaks of a pool or hot tub"),
+    ("pool-not-counted", "a cost that serves a pool or hot tub, in the contract of what counts"),
+    ("pool-labor", "labor in the same contract as what serves a pool or hot tub"),
     ("financing-words", "the text of a cost speaks of interest or a fee for borrowing"),
     ("service-words", "the text of a cost speaks of a warranty or a service"),
     ("panel-words", "the text of a cost speaks of an electrical panel"),
@@ -213,6 +215,7 @@ pub const QUESTIONS: &[Question] = &[
     open("no-papers", "about proof only"),
     blocking("roof-words", "a roof does not count"),
     blocking("pool-words", "what serves a pool does not count"),
+    blocking("pool-labor", "labor for what serves a pool does not count"),
     blocking("financing-words", "interest and fees do not count"),
     blocking("service-words", "a warranty or service does not count"),
     blocking("panel-words", "a panel for clean energy property does not count by default"),
@@ -364,7 +367,10 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
         "a battery before 2023 or below 3 kilowatt-hours",
         &["missing-fact", "below-requirement", "year-without-law"],
     ),
-    ("a solar pool heater, or a solar water heater without certificate", &["pool-words", "not-certified"]),
+    (
+        "a solar pool heater, or a solar water heater without certificate",
+        &["pool-words", "pool-not-counted", "pool-labor", "not-certified"],
+    ),
     ("the home's basis not reduced", &["line 709", "line 711"]),
     (
         "an audit without report or certified auditor",

@@ -315,6 +315,12 @@ pub struct YearLaw {
 }
 
 impl YearLaw {
+    /// Returns the efficiency standard that the law asks of a kind, as a rule in words: `standard.exterior_door`. None where
+    /// it asks for none, or for one that is a fact of the item.
+    pub fn standard(&self, kind: Kind) -> Option<&RuleLaw> {
+        self.rules.get(&format!("standard.{kind}"))
+    }
+
     /// Says whether new property earns a credit in this year.
     pub fn in_force(&self, credit: Credit) -> bool {
         match credit {

@@ -5,6 +5,7 @@
 
 mod incentives;
 mod open_law;
+mod pool;
 mod returns;
 mod slips;
 mod standards;
@@ -74,6 +75,7 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
         found.extend(who_paid(one, case));
         found.extend(no_proof(one, case));
         found.extend(words::ask(one, case));
+        found.extend(pool::ask(one, case));
         found.extend(slips::of_item(one, case));
         found.extend(incentives::ask(one, case));
     }
@@ -91,12 +93,12 @@ fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
         matches!(one.kind_law.class, Class::Envelope | Class::EnergyProperty)
             || one.item().kind.value == Kind::GeothermalHeatPump
     };
-    let mut found = Vec::new();
+    let (mut found, mut others) = (Vec::new(), Vec::new());
     let mut unsaid: Vec<Vec<&Counting<'_>>> = Vec::new();
     for one in counting.iter().filter(asks) {
         let item = one.item();
         if let Some(meets) = &item.meets {
-            found.extend(standards::other(one, meets));
+            others.extend(standards::other(one, meets));
             continue;
         }
         // Where the law's standard is a figure that the case gives, it has been compared already.
@@ -114,6 +116,7 @@ fn standards(counting: &[Counting<'_>], case: &Case) -> Vec<Finding> {
         }
     }
     found.extend(unsaid.iter().map(|of_kind| standard_unsaid(of_kind)));
+    found.extend(standards::told(others));
     found
 }
 
@@ -129,18 +132,25 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
     let question = Finding::question(
         "standard-unsaid",
         format!(
-            "which efficiency standard {verb} {marked} meet? That it is sold as energy saving is not enough; the law has one for \
-             this kind ({}) and year ({})",
-            kind.label(),
-            first.year()
+            "which efficiency standard {verb} {marked} meet? That it is sold as energy saving is not enough; {}",
+            standards::asked_for(first)
         ),
     );
-    let help = "add `meets:` with the standard as the maker's statement names it, and keep the statement";
+    let help = match keys.len() {
+        1 => "add `meets:` with the standard as the maker's statement names it, and keep the statement"
+            .to_string(),
+        _ => format!(
+            "add `meets:` to each with the standard as the maker's statement names it, and keep the statement; one answer to this \
+             question confirms it for all {}",
+            keys.len()
+        ),
+    };
     let given = [kind.to_string(), first.year().to_string(), keys.join(", ")];
-    let asked = first.asked(question).given(given).help(help);
+    let asked = question.at(first.item().key.span).about(standards::of_kind(first));
+    let asked = asked.or_about(items.iter().map(|one| one.path())).given(given).help(help);
     let asked =
         items[1..].iter().fold(asked, |asked, other| asked.with(other.item().key.span, "and this one"));
-    asked.under(first.kind_law.authority.source.join("; "))
+    asked.under(standards::sources(first))
 }
 
 /// Asks whether a roof is of metal, in years that know no other.
@@ -216,7 +226,10 @@ fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
     let days = installed.value.since((jiff::Unit::Day, first.value)).ok()?.get_days();
     // Before the first use the home was being built; 25C leaves out what belongs to building even after it.
     let near = if one.kind_law.existing_home_only { days < 180 } else { days < 0 };
-    if item.part_of.value == PartOf::NewHome || !near {
+    // A home that is rebuilt is used again after the work: that says nothing against a renovation, which counts on that
+    // day for both credits (26 U.S.C. 25D(e)(8)(B); 25C(f)(1) borrows it).
+    let rebuilt = item.part_of.value == PartOf::Renovation && days < 0;
+    if item.part_of.value == PartOf::NewHome || rebuilt || !near {
         return None;
     }
     let order = if days < 0 { "before" } else { "soon after" };
@@ -229,7 +242,8 @@ fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
     );
     let asked = question.at(item.part_of.span).about(format!("{}.part_of", one.path()));
     let asked = asked.with(first.span, "the first use").given([installed.value, first.value]);
-    let help = "write `part_of: new_home` if it was: 25C then earns nothing, and 25D counts at the first use";
+    let help = "write `part_of: renovation` if a home that stood before was rebuilt: both credits then count when it is used \
+                again; `part_of: new_home` if the home itself was new: 25C then earns nothing, and 25D counts at the first use";
     Some(asked.help(help).under(one.rule("new_home.improvement")))
 }
 

@@ -93,8 +93,8 @@ fn credit_as_discount(cost: &Cost, about: &str) -> Option<Finding> {
 
 /// Returns a text in lower case, each word between two blanks.
 pub(super) fn plain(text: &str) -> String {
-    let letters = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' };
-    let words: String = text.chars().map(letters).collect();
+    let letters = |c: char| if c.is_alphanumeric() { c } else { ' ' };
+    let words: String = text.chars().map(letters).flat_map(char::to_lowercase).collect();
     let words: Vec<&str> = words.split_whitespace().collect();
     format!(" {} ", words.join(" "))
 }
@@ -362,6 +362,31 @@ const MATTERS: &[Matter] = &[
             "installing",
             "installation",
             "put in",
+            "fitted",
+            "supplied and fitted",
+            "supply and fit",
+            "supply and install",
+            "furnish and install",
+            "furnished and installed",
+            "delivered and installed",
+            "one price",
+            "all in price",
+            "all inclusive",
+            "complete job",
+            "complete price",
+            "mano de obra",
+            "instalado",
+            "instalada",
+            "instalados",
+            "instaladas",
+            "instalar",
+            "instalacion",
+            "instalación",
+            "colocado",
+            "colocada",
+            "colocación",
+            "llave en mano",
+            "todo incluido",
             "hanging",
             "hung",
             "carpenter",
@@ -375,7 +400,23 @@ const MATTERS: &[Matter] = &[
             "mounting",
             "workmanship",
         ],
-        unless: &["without labor", "without installation", "material only", "materials only"],
+        unless: &[
+            "without labor",
+            "without installation",
+            "no labor",
+            "not installed",
+            "labor separate",
+            "labor not included",
+            "installation not included",
+            "supply only",
+            "material only",
+            "materials only",
+            "solo material",
+            "solo materiales",
+            "sin instalación",
+            "sin instalacion",
+            "sin mano de obra",
+        ],
         question: "is labor in this price? Of windows, doors, insulation and air sealing only the goods count",
         nature: Some(CostNature::OnsiteLabor),
         rule: "",

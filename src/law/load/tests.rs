@@ -253,6 +253,20 @@ fn credits_stand_in_their_order() {
     }
 }
 
+/// Where a standard is asked for, it is named: no question may send people to look for a standard that it keeps back.
+#[test]
+fn every_standard_that_is_asked_for_is_named() {
+    for year in (2006..=2025).map(TaxYear) {
+        let Some(law) = Law::built_in().year(year) else { continue };
+        for (kind, entry) in &law.kinds {
+            let measured = entry.requires.iter().any(|one| one.fact == FactName::Efficiency);
+            let asked = matches!(entry.class, Class::Envelope | Class::EnergyProperty) && !measured
+                || *kind == Kind::GeothermalHeatPump;
+            assert!(!asked || law.standard(*kind).is_some(), "{year} {kind}");
+        }
+    }
+}
+
 #[test]
 fn rules_in_words_are_there() {
     let always = [
