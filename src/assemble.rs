@@ -86,7 +86,7 @@ pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
         None => Outcome::default(),
     };
     findings.extend(outcome.findings.iter().cloned());
-    findings.sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+    credit::weight::order(&mut findings, case.as_ref(), &outcome.figures);
     // Paper and data show what was found in reading as well.
     let outcome = Outcome { findings: findings.clone(), ..outcome };
     Ok(Computed { sources, case, outcome, findings, law_asked: law.asked() })

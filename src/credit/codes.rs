@@ -44,6 +44,11 @@ pub const CODES: &[(&str, &str)] = &[
     ("two-homes-earlier-windows", "two main homes on one return, and window costs of earlier years"),
     ("earlier-credits-unsaid", "a limit that looks back to years of which the case says nothing"),
     ("earlier-windows-unsaid", "an earlier credit that may have been for windows"),
+    ("lifetime-limit-cuts", "credits of earlier years that leave less of the limit than the year would earn"),
+    (
+        "window-ceiling-cuts",
+        "windows of earlier years that leave less of the ceiling than the year's windows cost",
+    ),
     ("earlier-credit-differs", "an earlier credit or window cost that differs from what the case yields"),
     ("earlier-credit-of-no-year", "a credit of a year to which no limit looks back"),
     ("other-owners-credit", "joint owners who share the limit for all years by their own forms"),
@@ -392,6 +397,8 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
         &[
             "earlier-credits-unsaid",
             "earlier-windows-unsaid",
+            "lifetime-limit-cuts",
+            "window-ceiling-cuts",
             "earlier-credit-differs",
             "earlier-credit-of-no-year",
             "lifetime-limit-over",

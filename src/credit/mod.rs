@@ -21,6 +21,7 @@ pub mod facts;
 mod improvement;
 mod limit;
 pub mod line;
+mod matters;
 pub mod papers;
 mod plan;
 pub mod planning;
@@ -30,6 +31,7 @@ mod reduction;
 pub mod season;
 mod transfer;
 mod until_2022;
+pub mod weight;
 pub mod why;
 pub mod window;
 
@@ -72,18 +74,7 @@ impl Outcome {
 ///
 /// Fails only through a mistake of the program: a plan that asks for what is not there.
 pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
-    let mut chain = Chain {
-        case,
-        law,
-        outcome: Outcome::default(),
-        origins: Vec::new(),
-        counting: Vec::new(),
-        broken: false,
-    };
-    chain.untimed();
-    for year in chain.years() {
-        chain.year(year)?;
-    }
+    let mut chain = reckon(case, law)?;
     chain.years_to_come()?;
     let Chain { mut outcome, counting, .. } = chain;
     outcome.forms = case.returns.iter().map(|one| (one.year.value, one.form.value)).collect();
@@ -108,7 +99,25 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
         finding.blocking = finding.severity == Severity::Question && codes::blocks(finding.code);
     }
     outcome.answered = answers::take_answered(case, &mut outcome.findings);
+    matters::keep_what_matters(case, law, &outcome.figures, &mut outcome.findings);
     Ok(outcome)
+}
+
+/// Computes every year, apart from years to come and from what a reviewer would ask.
+fn reckon<'a>(case: &'a Case, law: &'a Law) -> Result<Chain<'a>, Fault> {
+    let mut chain = Chain {
+        case,
+        law,
+        outcome: Outcome::default(),
+        origins: Vec::new(),
+        counting: Vec::new(),
+        broken: false,
+    };
+    chain.untimed();
+    for year in chain.years() {
+        chain.year(year)?;
+    }
+    Ok(chain)
 }
 
 /// The chain of years in the making.
@@ -229,6 +238,8 @@ impl<'a> Chain<'a> {
             transfer::plan(&mut plan, tax_return, improvement);
         }
         let enabling_rule = plan.authority("enabling");
+        let lifetime_rules =
+            ["lifetime.credits", "lifetime.windows"].map(|rule| plan.authority(rule).join("; "));
         let Plan { steps, findings, items, .. } = plan;
         let counting: Vec<&crate::case::Item> =
             items.iter().filter(|one| one.qualified.ruling.counts).map(|one| one.item).collect();
@@ -250,7 +261,12 @@ impl<'a> Chain<'a> {
             &enabling_rule,
             &self.outcome.figures,
         ));
-        self.outcome.findings.extend(until_2022::afterwards(&items, year, &self.outcome.figures));
+        self.outcome.findings.extend(until_2022::afterwards(
+            &items,
+            year,
+            &lifetime_rules,
+            &self.outcome.figures,
+        ));
         self.outcome.findings.extend(improvement::afterwards(&items, year_law, &self.outcome.figures));
         self.outcome.findings.extend(clean::afterwards(&items, year_law, &self.outcome.figures));
         if let Some(tax_return) = tax_return {

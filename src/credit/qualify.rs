@@ -484,7 +484,8 @@ impl Objections<'_> {
 
     fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
-        let finding = Finding::warning(code, message).at(span).help(help);
+        let about = format!("property.{}", self.item.key.value);
+        let finding = Finding::warning(code, message).at(span).about(about).help(help);
         self.found.push(finding.under(authority.source.join("; ")));
         self.list.push((because, authority));
     }

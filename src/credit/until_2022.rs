@@ -367,12 +367,64 @@ fn answers(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
 
 /// Asks what only the figures show: where joint owners pass the limit for all years together or have earlier
 /// credits, and where a couple with two main homes has window costs of earlier years.
-pub(super) fn afterwards(items: &[Planned<'_>], year: TaxYear, made: &Figures) -> Vec<Finding> {
+pub(super) fn afterwards(
+    items: &[Planned<'_>],
+    year: TaxYear,
+    [credits, windows]: &[String; 2],
+    made: &Figures,
+) -> Vec<Finding> {
     let counting: Vec<&Planned<'_>> =
         items.iter().filter(|one| one.counts_for(Credit::Improvement)).collect();
     let mut found = joint_owners(&counting, year, made);
     found.extend(windows_of_two_homes(&counting, year, made));
+    found.extend(limit_cuts(&counting, year, credits, made));
+    found.extend(window_ceiling_cuts(&counting, year, windows, made));
     found
+}
+
+/// Says with the sum that the limit for all years together cuts the year's credit because of earlier ones.
+fn limit_cuts(counting: &[&Planned<'_>], year: TaxYear, rule: &str, made: &Figures) -> Option<Finding> {
+    let at = |line| made.money(&Place::of_return(year, line));
+    let (before, left) = (at(line::BEFORE_YEARS_LIMIT)?, at(line::YEARS_ROOM)?);
+    let (limit, earlier) = (at(line::YEARS_LIMIT)?, at(line::EARLIER_CREDITS)?);
+    let first = counting.first().filter(|_| left < before && !earlier.is_zero())?;
+    let message = format!(
+        "credits of earlier years come to {}, and the limit for all years together is {}: that leaves {} of the {} that the work of \
+         {year} would earn",
+        earlier.spoken(),
+        limit.spoken(),
+        left.spoken(),
+        before.spoken()
+    );
+    let help = "compare the earlier credits with the forms that were filed; lines 306 to 314 and 388 show the sum, and what the limit \
+                cuts is lost";
+    let finding = Finding::warning("lifetime-limit-cuts", message).at(first.item.key.span);
+    Some(finding.about(format!("returns.{year}")).help(help).under(rule.to_string()))
+}
+
+/// Says with the sum that windows of earlier years cut what the year's windows count for.
+fn window_ceiling_cuts(
+    counting: &[&Planned<'_>],
+    year: TaxYear,
+    rule: &str,
+    made: &Figures,
+) -> Option<Finding> {
+    let at = |line| made.money(&Place::of_return(year, line));
+    let (cost, left) = (at(line::WINDOW_COST)?, at(line::WINDOW_ROOM)?);
+    let (ceiling, earlier) = (at(line::WINDOW_CEILING)?, at(line::EARLIER_WINDOW_COSTS)?);
+    let windows = counting.iter().find(|one| one.item.kind.value == Kind::WindowOrSkylight);
+    let window = windows.filter(|_| left < cost && !earlier.is_zero())?;
+    let message = format!(
+        "windows of earlier years come to {} of cost, and no more than {} may ever count: that leaves {} of the {} of {year}",
+        earlier.spoken(),
+        ceiling.spoken(),
+        left.spoken(),
+        cost.spoken()
+    );
+    let help =
+        "compare the earlier cost with the forms that were filed; lines 310 to 314 and 377 show the sum";
+    let finding = Finding::warning("window-ceiling-cuts", message).at(window.item.key.span);
+    Some(finding.about(format!("returns.{year}")).help(help).under(rule.to_string()))
 }
 
 /// The window worksheet is one for each form, and no source says which home's earlier windows stand on which.

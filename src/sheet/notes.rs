@@ -99,14 +99,15 @@ impl Writer<'_> {
         decisions("Readings taken where the law is not settled", "Authority", rows)
     }
 
-    /// Writes the findings, the worst first, each with its place in the case.
+    /// Writes the findings in the order in which they are told everywhere, each with its place in the case.
     pub(super) fn findings(&self) -> Vec<Block> {
         // Readings where the law is open have a table of their own among the judgments.
         let apart = |finding: &&Finding| finding.code != "law-not-settled";
-        let mut findings: Vec<&Finding> = self.outcome.findings.iter().filter(apart).collect();
-        findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
-        let rows: Vec<Row> = findings
-            .into_iter()
+        let rows: Vec<Row> = self
+            .outcome
+            .findings
+            .iter()
+            .filter(apart)
             .map(|finding| {
                 let mut words = format!("{}.", sentence(&finding.message));
                 if finding.message.ends_with(['.', '?']) {
