@@ -8,7 +8,7 @@ use crate::case::{self, Case, Language, TaxYear};
 use crate::credit::facts::{Facts, facts};
 use crate::credit::{self, Outcome, papers, qualify};
 use crate::document::Document;
-use crate::finding::{Finding, Severity, SourceId, Sources, Span};
+use crate::finding::{Finding, Severity, Sources, Span};
 use crate::law::Law;
 use crate::name::FileName;
 use crate::packet::{self, Asked, Packet, Replaced, Request, bag, read_me};
@@ -200,7 +200,10 @@ fn make(
         packet.files.sort();
     } else {
         let sealed = bag::seal(&mut packet, &request.info(&wanted.name), &known(request));
-        let digest = sealed.map_err(|why| NoPacket::Findings(vec![unnameable(&why)]))?;
+        let digest = sealed.map_err(|why| {
+            let case = computed.case.as_ref();
+            NoPacket::Findings(case.map(|case| unnameable(&why, case, material)).into_iter().collect())
+        })?;
         let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
         packet.slip = Some(slip(&wanted.name, &asked, &digest).map_err(NoPacket::Fault)?);
     }
@@ -261,13 +264,79 @@ pub(crate) fn write(
     let mut paths: Vec<&str> = packet.files.iter().map(|(path, _)| path.as_str()).collect();
     paths.extend(request.given.keys().map(String::as_str).chain([own.as_str()]));
     let read_me = read_me::write(&wanted.name, &request, &paths);
-    packet.add("data/README.txt", read_me);
+    packet.add(READ_ME, read_me);
     Ok(Written { files: packet.files, request, findings: pages.findings, facts: pages.facts })
 }
 
 /// Returns where the case lies in a packet.
 fn case_path(wanted: &Wanted) -> String {
     bag::composed(&format!("data/{}", wanted.case_file))
+}
+
+/// Complains about a case that has no figures of any year and no error that says why: it has no return, and no property
+/// of a known year.
+pub fn no_year(computed: &Computed) -> Option<Finding> {
+    let case =
+        computed.case.as_ref().filter(|_| computed.outcome.years.is_empty() && !computed.has_errors())?;
+    let brought_in = case.carried_in.first().map(|one| one.amount.span);
+    let untimed = case.property.first().map(|item| item.key.span);
+    let message =
+        "there is nothing to compute: the case has no return, and no property whose tax year is known";
+    let finding = Finding::error("nothing-to-compute", message)
+        .at(brought_in.or(untimed).unwrap_or(case.client.reference.span));
+    Some(finding.help(
+        "add the client's return, such as `returns: {2025: {stage: draft, filing_status: single, tax_before_credits: \
+         3200}}`",
+    ))
+}
+
+/// Finds what would keep the packet of any year of a computed case from being made: what cannot be written, laid out
+/// or named. Draws nothing; the bytes of papers do not matter.
+pub fn refusals(computed: &Computed, law: &Law, wanted: &Wanted, material: &Material<'_>) -> Vec<Finding> {
+    let Some(case) = &computed.case else { return Vec::new() };
+    let stamps = sheet::Stamps {
+        case_fingerprint: packet::fingerprint(material.case_bytes),
+        figures_fingerprint: packet::fingerprint(&[]),
+        law_edition: edition(law, &computed.outcome),
+        draft: wanted.draft,
+        dated: Some(wanted.dated),
+        replaces: None,
+    };
+    let mut found: Vec<Finding> = no_year(computed).into_iter().collect();
+    for year in &computed.outcome.years {
+        let wanted = Wanted { year: *year, ..wanted.clone() };
+        let documents = match documents(computed, law, &wanted, material, &stamps) {
+            Ok(documents) => documents,
+            Err(NoPacket::Findings(findings)) => {
+                found.extend(findings);
+                continue;
+            }
+            Err(NoPacket::Fault(_)) => continue,
+        };
+        let places = Places { sources: &computed.sources, case, firm: material.firm.map(|(firm, _)| firm) };
+        let all = std::iter::once(&documents.worksheet).chain(documents.letters.iter().map(|(_, one)| one));
+        found.extend(all.filter_map(|one| lay_out(one, places).err()).flatten());
+        let letters = documents.letters.iter().map(|(name, _)| format!("{LETTERS}{name}.pdf"));
+        let made = [WORKSHEET, FIGURES, FIGURES_TABLE, REQUEST, READ_ME].map(str::to_string);
+        let taken = given(material).into_iter().map(|(path, _)| path).chain([case_path(&wanted)]);
+        let layouts = layouts(case, law, material.layout.is_some()).into_iter().map(|(path, _)| path);
+        let schemas = schemas().iter().map(|(path, _)| path.to_string());
+        // The firm's files come last, because they are the ones that can be renamed.
+        let paths: Vec<String> =
+            made.into_iter().chain(letters).chain(layouts).chain(schemas).chain(taken).collect();
+        if let Err(why) = bag::nameable(paths.iter().map(String::as_str)) {
+            found.push(unnameable(&why, case, material));
+        }
+    }
+    let mut told = Vec::new();
+    found.retain(|one| {
+        let new = !told.contains(one);
+        if new {
+            told.push(one.clone());
+        }
+        new
+    });
+    found
 }
 
 /// Draws the seal slip of a packet: its name, and its bytes. A slip that was lost is drawn again from the packet.
@@ -309,14 +378,25 @@ fn edition(law: &Law, outcome: &Outcome) -> String {
     editions.max().unwrap_or_default()
 }
 
-/// Draws worksheet and letters.
-fn pages(
+/// Worksheet and letters, written and not laid out.
+struct Documents {
+    worksheet: Document,
+    /// The letters, by name.
+    letters: Vec<(String, Document)>,
+    /// What was found on the way.
+    findings: Vec<Finding>,
+    /// The facts of the year.
+    facts: Facts,
+}
+
+/// Writes worksheet and letters.
+fn documents(
     computed: &Computed,
     law: &Law,
     wanted: &Wanted,
     material: &Material<'_>,
     stamps: &sheet::Stamps,
-) -> Result<Drawn, NoPacket> {
+) -> Result<Documents, NoPacket> {
     let Some(case) = &computed.case else {
         return Err(NoPacket::Findings(computed.findings.clone()));
     };
@@ -340,17 +420,34 @@ fn pages(
     if findings.iter().any(|finding| finding.severity == Severity::Error) {
         return Err(NoPacket::Findings(findings));
     }
+    Ok(Documents { worksheet, letters, findings, facts })
+}
 
-    let written = case.client.reference.span.source;
+/// Draws worksheet and letters.
+fn pages(
+    computed: &Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    stamps: &sheet::Stamps,
+) -> Result<Drawn, NoPacket> {
+    let Documents { worksheet, letters, findings, facts } =
+        documents(computed, law, wanted, material, stamps)?;
+    let Some(case) = &computed.case else {
+        return Err(NoPacket::Findings(computed.findings.clone()));
+    };
+    let places = Places { sources: &computed.sources, case, firm: material.firm.map(|(firm, _)| firm) };
     let id = packet::short_fingerprint(
         format!("{}{}", stamps.case_fingerprint, stamps.figures_fingerprint).as_bytes(),
     );
-    let mut files = Vec::new();
-    let worksheet = draw(&worksheet, id, wanted.dated, &computed.sources, written)?;
-    files.push((WORKSHEET.to_string(), worksheet));
+    let stamp = page::Stamp { id, date: wanted.dated };
+    let draw = |document: &Document| {
+        let pages = lay_out(document, places).map_err(NoPacket::Findings)?;
+        Ok(page::to_pdf(&pages, &stamp))
+    };
+    let mut files = vec![(WORKSHEET.to_string(), draw(&worksheet)?)];
     for (name, letter) in &letters {
-        let pdf = draw(letter, id, wanted.dated, &computed.sources, written)?;
-        files.push((format!("{LETTERS}{name}.pdf"), pdf));
+        files.push((format!("{LETTERS}{name}.pdf"), draw(letter)?));
         for form in &wanted.also {
             let bytes = match form {
                 Also::Html => html::write(letter).into_bytes(),
@@ -438,12 +535,25 @@ pub(crate) const REQUEST: &str = "data/request.json";
 pub(crate) const FIRM: &str = "data/firm.yaml";
 pub(crate) const KIT: &str = "data/kit/";
 pub(crate) const LAW: &str = "data/law/";
+const READ_ME: &str = "data/README.txt";
 
-/// Complains about files that cannot stand in one folder under their names.
-fn unnameable(why: &str) -> Finding {
-    Finding::error("packet-names", why.to_string()).help(
-        "give the paper, the logo or the case file another name, of letters, digits, hyphens and points",
-    )
+/// Complains about files that cannot stand in one folder under their names, at the paper or the logo that is to blame.
+fn unnameable(why: &bag::Unnameable, case: &Case, material: &Material<'_>) -> Finding {
+    let papers = case.evidence.iter().filter_map(|paper| paper.file.as_ref());
+    let mut papers = papers.map(|file| (paper_path(&file.value.replace('\\', "/")), file.span));
+    let logo = material.firm.and_then(|(firm, _)| firm.logo.as_ref());
+    let logo = logo.map(|logo| (logo_path(&logo.value), logo.span));
+    // The last one: where two have one name, the first may keep it.
+    let blamed = papers.rfind(|(path, _)| bag::composed(path) == why.path);
+    let blamed = blamed.or_else(|| logo.filter(|(path, _)| bag::composed(path) == why.path));
+    let finding = Finding::error("packet-names", why.reason.clone()).help(
+        "give the paper, the logo or the case file another name, of letters, digits, hyphens and points, and name each \
+         paper once",
+    );
+    match blamed {
+        Some((_, span)) => finding.at(span),
+        None => finding.at(case.client.reference.span),
+    }
 }
 
 /// Returns what goes into the packet as it was given besides the case: path in the packet, and bytes.
@@ -528,41 +638,46 @@ fn schemas() -> &'static [(&'static str, String)] {
     })
 }
 
-/// Lays a document out and writes it as PDF.
-fn draw(
-    document: &Document,
-    id: [u8; 16],
-    date: Date,
-    sources: &Sources,
-    case: SourceId,
-) -> Result<Vec<u8>, NoPacket> {
-    let pages = lay_out(document, sources, case).map_err(NoPacket::Findings)?;
-    Ok(page::to_pdf(&pages, &page::Stamp { id, date }))
+/// The texts in which the words of a document were written.
+#[derive(Clone, Copy)]
+pub struct Places<'a> {
+    /// All texts.
+    pub sources: &'a Sources,
+    /// The case.
+    pub case: &'a Case,
+    /// The firm, where its file is among the texts.
+    pub firm: Option<&'a Firm>,
 }
 
-/// Lays a document out. What keeps a page from being drawn is pointed at in the case, where it was written there.
-pub fn lay_out(document: &Document, sources: &Sources, case: SourceId) -> Result<page::Pages, Vec<Finding>> {
+/// Lays a document out. What keeps a page from being drawn is pointed at where it was written.
+pub fn lay_out(document: &Document, places: Places<'_>) -> Result<page::Pages, Vec<Finding>> {
     page::lay_out(document).map_err(|faults| {
-        let complain = |fault: &page::PageFault| {
-            let finding =
-                Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help());
-            match written_at(fault, sources, case) {
-                Some(span) => finding.at(span),
-                None => finding,
-            }
+        let complain = |fault: &page::PageFault| match places.of(fault) {
+            Some(span) => Finding::error("page-fault", fault.to_string()).at(span).help(fault.help()),
+            None => Finding::error("page-fault", format!("{}: {fault}", document.title)).help(fault.help()),
         };
         faults.iter().map(complain).collect()
     })
 }
 
-/// Finds where a character that cannot be printed stands in the case.
-fn written_at(fault: &page::PageFault, sources: &Sources, case: SourceId) -> Option<Span> {
-    let page::PageFault::MissingCharacter { character, .. } = fault else {
-        return None;
-    };
-    let start = sources.get(case).text.find(*character)?;
-    let end = start + character.len_utf8();
-    Some(Span { source: case, start: u32::try_from(start).ok()?, end: u32::try_from(end).ok()? })
+impl Places<'_> {
+    /// Finds where the words were written that keep a page from being drawn.
+    fn of(&self, fault: &page::PageFault) -> Option<Span> {
+        use page::PageFault;
+        let case = self.case.client.reference.span.source;
+        let mail_to = self.case.client.mail_to.as_ref();
+        match fault {
+            PageFault::MissingCharacter { character, .. } => self.sources.find(case, *character),
+            PageFault::AddressTooLong { .. } => {
+                let to = mail_to?;
+                Some(to.names.first().map_or(to.address.span, |name| name.span))
+            }
+            PageFault::AddressTooWide { line } => mail_to.map(|to| letter::post::written(to, line)),
+            PageFault::SenderTooTall { .. } => self.firm.map(|firm| firm.name.span),
+            // The letter is at fault, and says so by its title.
+            PageFault::SecondAddress { .. } => None,
+        }
+    }
 }
 
 fn request(

@@ -262,6 +262,16 @@ impl Sources {
         &self.texts[id.0 as usize]
     }
 
+    /// Returns where a character stands first: in one text, else in any other.
+    pub fn find(&self, first: SourceId, character: char) -> Option<Span> {
+        let others = (0..self.texts.len()).filter_map(|n| u16::try_from(n).ok()).map(SourceId);
+        std::iter::once(first).chain(others).find_map(|source| {
+            let start = self.get(source).text.find(character)?;
+            let end = start + character.len_utf8();
+            Some(Span { source, start: u32::try_from(start).ok()?, end: u32::try_from(end).ok()? })
+        })
+    }
+
     /// Returns line and column of the first byte of a span.
     pub fn line_column(&self, span: Span) -> LineColumn {
         self.get(span.source).line_column(span.start)

@@ -4,6 +4,8 @@
 //! The data goes one way: case -> law -> credit -> sheet and letter -> document -> page -> packet.
 
 #![forbid(unsafe_code)]
+// A plain print ends the program where it fails; `cli::streams` is the one place that prints.
+#![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
 
 pub mod assemble;
 pub mod begin;

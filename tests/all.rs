@@ -18,6 +18,8 @@ mod demo;
 mod docs;
 /// Chains of the home improvement credit from 2006 on: what holds for every household.
 mod earlier_years;
+/// How commands end: nothing cut off in silence, and no failure without a reason.
+mod ends;
 /// The engine, rule by rule.
 mod engine;
 /// Households from 2006 to 2026 against the official form of every year.

@@ -12,14 +12,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// One bad case of the catalog.
-struct Bad {
-    code: String,
-    name: String,
-    bytes: Vec<u8>,
+pub struct Bad {
+    pub code: String,
+    pub name: String,
+    pub bytes: Vec<u8>,
     expected: PathBuf,
 }
 
-fn catalog() -> Vec<Bad> {
+pub fn catalog() -> Vec<Bad> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
     let mut all = Vec::new();
     let mut folders: Vec<PathBuf> = fs::read_dir(&root).unwrap().map(|one| one.unwrap().path()).collect();

@@ -382,7 +382,7 @@ fn more_files_than_any_packet_has_are_not_looked_through() {
     let refused = |fill: &dyn Fn(&mut Packet)| {
         let mut packet = Packet::new(gablework::name::FileName::new("HH-1-2025").expect("a name"));
         fill(&mut packet);
-        bag::seal(&mut packet, &bag::Info::default(), &BTreeMap::new()).expect_err("refused")
+        bag::seal(&mut packet, &bag::Info::default(), &BTreeMap::new()).expect_err("refused").reason
     };
     let told = refused(&|packet| (0..5_000).for_each(|n| packet.add(format!("data/{n}"), "")));
     assert!(told.contains("5000 files"), "{told}");

@@ -131,26 +131,34 @@ fn two_runs_at_once_share_a_folder_in_peace() {
     assert_eq!(desk.names("together"), desk.names("alone"));
 }
 
-/// A limit on the size of files, as a disk without room: first as an error, then as the system's own end of the
-/// process.
+/// A limit on the size of files, as a disk without room. The system would end the program without a word.
 #[test]
 fn no_room_for_a_file_ends_the_run_with_words_and_leaves_nothing() {
     let desk = desk_with("limit", 3);
     let line = format!("packet cases {DATED} --out packets");
-    let limited = |prepare: &str| {
+    let limited = |script: &str| {
         let mut shell = Command::new("sh");
-        let script = format!("{prepare} ulimit -f 8; exec \"$0\" {line}");
+        let script = format!("ulimit -f 8; exec \"$0\" {script}");
         shell.current_dir(&desk.0).args(["-c", &script, env!("CARGO_BIN_EXE_gablework")]);
         shell.output().expect("a shell")
     };
-    let told = limited("trap '' XFSZ;");
+    let told = limited(&line);
     assert_eq!(told.status.code(), Some(4), "{}", err(&told));
     assert!(err(&told).contains("is larger than a file may be here"), "{}", err(&told));
     assert!(err(&told).contains("raise the limit"), "{}", err(&told));
     assert!(desk.names("packets").is_empty(), "{:?}", desk.names("packets"));
-    let ended = limited("");
-    assert_eq!(ended.status.code(), None, "the system ends it: {}", err(&ended));
-    assert!(desk.names("packets").iter().all(|name| name.starts_with('.')), "nothing under its final name");
+    for (command, words) in [
+        ("figures cases/0.case.yaml --as json > figures.json", "standard output cannot be written"),
+        ("register cases --on 2026-11-12 --as pdf --out register.pdf", "is larger than a file may be here"),
+        ("remind cases --for 2026 --dated 2026-11-12 --out season", "is larger than a file may be here"),
+        ("kit kit", "is larger than a file may be here"),
+    ] {
+        let told = limited(command);
+        assert_eq!(told.status.code(), Some(4), "{command}: {}", err(&told));
+        assert!(err(&told).contains(words), "{command}: {}", err(&told));
+        assert!(err(&told).contains("raise the limit"), "{command}: {}", err(&told));
+    }
+    assert_eq!(desk.names("."), ["cases", "figures.json", "packets"], "nothing half-written");
     assert_eq!(desk.run(&line).status.code(), Some(0));
     assert_eq!(desk.names("packets"), ["HH-0-2026", "HH-1-2026", "HH-2-2026"]);
 }
@@ -258,10 +266,10 @@ fn a_place_that_cannot_be_is_told_with_what_to_do() {
     assert_eq!(desk.names("."), ["cases", "file"]);
 }
 
-/// What cannot be printed is no reason to fail: the packet stands.
+/// What cannot be printed is reported, and the packets are made all the same.
 #[cfg(target_os = "linux")]
 #[test]
-fn a_summary_that_cannot_be_printed_is_no_reason_to_fail() {
+fn a_summary_that_cannot_be_printed_is_an_error_and_the_packets_are_made() {
     let desk = desk_with("unprinted", 2);
     let full = || std::fs::File::options().write(true).open("/dev/full").expect("/dev/full");
     let ended = desk
@@ -271,7 +279,7 @@ fn a_summary_that_cannot_be_printed_is_no_reason_to_fail() {
         .stderr(full())
         .status()
         .expect("the program runs");
-    assert_eq!(ended.code(), Some(0));
+    assert_eq!(ended.code(), Some(4));
     assert_eq!(desk.names("packets"), ["HH-0-2026", "HH-1-2026"]);
 }
 

@@ -67,19 +67,19 @@ impl Place {
         }
         let named = given.file_name().is_some_and(|name| name.to_string_lossy().ends_with(".case.yaml"));
         if std::fs::symlink_metadata(given).is_ok() {
-            eprintln!(
+            tell!(
                 "error: {} stands already, and nothing is ever overwritten\nhelp: name another file",
                 given.display()
             );
             return Err(End::Files);
         }
         if !named {
-            eprintln!("error: {} is no folder, and a case file is called NAME.case.yaml", given.display());
+            tell!("error: {} is no folder, and a case file is called NAME.case.yaml", given.display());
             return Err(End::Usage);
         }
         let folder = given.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         if !folder.is_dir() {
-            eprintln!("error: there is no folder {}\nhelp: make it first", folder.display());
+            tell!("error: there is no folder {}\nhelp: make it first", folder.display());
             return Err(End::Files);
         }
         Ok(Place { folder: folder.to_path_buf(), file: Some(given.to_path_buf()) })
@@ -194,16 +194,16 @@ fn stopped(stop: &Stop, kept_at: Option<&Path>) -> End {
     match stop {
         Stop::Fault(fault) => our_fault(fault),
         Stop::NotKept(error) => {
-            eprintln!("\nerror: the answers cannot be kept: {error}");
+            tell!("\nerror: the answers cannot be kept: {error}");
             End::Files
         }
         Stop::Later | Stop::Back => {
             match kept_at {
-                Some(path) => eprintln!(
+                Some(path) => tell!(
                     "\nStopped. Your answers are kept in {}; the next `gablework begin` there goes on with them.",
                     shown(path)
                 ),
-                None => eprintln!("\nStopped. Nothing was answered and nothing is kept."),
+                None => tell!("\nStopped. Nothing was answered and nothing is kept."),
             }
             End::Interrupted
         }
@@ -215,11 +215,11 @@ fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
     let path = place.case_file(Some(&begun.reference));
     if let Err(trouble) = keep::write_new(&path, begun.text.as_bytes()) {
         match &trouble {
-            Trouble::Stands(_) => eprintln!("error: {trouble}"),
-            other => eprintln!("error: {other}\nhelp: {}", other.help()),
+            Trouble::Stands(_) => tell!("error: {trouble}"),
+            other => tell!("error: {other}\nhelp: {}", other.help()),
         }
         if let Some(kept) = kept_at {
-            eprintln!(
+            tell!(
                 "help: your answers are kept in {}; begin again and choose another reference",
                 kept.display()
             );
@@ -227,7 +227,7 @@ fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
         return End::Files;
     }
     if let Some(Err(error)) = kept_at.map(std::fs::remove_file) {
-        eprintln!("The kept answers could not be removed: {error}");
+        tell!("The kept answers could not be removed: {error}");
     }
     let path = path.strip_prefix(".").unwrap_or(&path).to_path_buf();
     let loaded = match load::load(&path) {
@@ -235,13 +235,13 @@ fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
         Err(end) => return end,
     };
     let findings = &loaded.computed.findings;
-    eprintln!("\nWritten: {}", shown(&path));
+    tell!("\nWritten: {}", shown(&path));
     if !findings.is_empty() {
-        eprintln!("What is still open ({}):\n", super::check::tally(findings));
+        tell!("What is still open ({}):\n", super::check::tally(findings));
         complain(findings, &loaded.computed.sources);
     }
     let name = in_quotes(&path);
-    eprintln!(
+    tell!(
         "Next, after looking it over or changing it in an editor:\n  gablework check {name}\n  gablework packet {name}"
     );
     End::of(findings, false)

@@ -1,15 +1,27 @@
 //! `check`: every finding, nothing written.
 
-use super::{AsText, End, color, kit, load, print};
-use crate::finding::{Severity, Sources};
-use std::path::PathBuf;
+use super::firm::Senders;
+use super::twins::Twins;
+use super::{AsText, End, color, kit, load, our_fault, papers, print};
+use crate::assemble::{self, Computed, Material, Wanted};
+use crate::case::TaxYear;
+use crate::finding::{Finding, Severity, Sources};
+use crate::law::Law;
+use crate::name::Edition;
+use std::collections::HashSet;
+use std::num::NonZeroUsize;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 
-/// Show every finding of one or more cases.
+/// Show every finding of one or more cases, and what would keep their packets from being made.
 #[derive(clap::Args)]
 pub(super) struct Check {
     /// Case files, or folders of them
     #[arg(required = true)]
     cases: Vec<PathBuf>,
+    /// The firm's file; without it firm.yaml beside the case, or above it up to the folder that was named
+    #[arg(long, value_name = "FILE")]
+    firm: Option<PathBuf>,
     /// Check the firm's own letters and layout too: a folder that `kit` made
     #[arg(long, value_name = "DIR")]
     kit: Option<PathBuf>,
@@ -21,54 +33,161 @@ pub(super) struct Check {
     form: AsText,
 }
 
+/// What all cases share, and what is said of them at the end.
+struct Checking<'a> {
+    asked: &'a Check,
+    kit: kit::Used,
+    senders: Senders,
+    /// The folders whose firm file was told of.
+    told: HashSet<PathBuf>,
+    /// The findings, where they are wanted as data.
+    data: Vec<serde_json::Value>,
+    end: End,
+    /// How many cases cannot be used as they are.
+    failed: usize,
+}
+
 impl Check {
     pub(super) fn run(self) -> End {
         let mut end = End::Done;
-        if let Some(folder) = &self.kit
-            && let Err(trouble) = kit::read(Some(folder), &mut Sources::default())
-        {
-            end = trouble;
-        }
-        let mut data = Vec::new();
+        let mut files = Vec::new();
         for given in &self.cases {
-            let files = match load::case_files(given) {
-                Ok(files) => files,
-                Err(trouble) => {
-                    end = end.max(trouble);
-                    continue;
-                }
-            };
-            for path in files {
-                let loaded = match load::load(&path) {
-                    Ok(loaded) => loaded,
-                    Err(trouble) => {
-                        end = end.max(trouble);
-                        continue;
-                    }
-                };
-                let computed = &loaded.computed;
-                end = end.max(End::of(&computed.findings, self.strict));
-                match self.form {
-                    AsText::Text => {
-                        for finding in &computed.findings {
-                            print(&format!("{}\n", color::for_output(finding, &computed.sources)));
-                        }
-                        print(&format!("{}: {}\n", path.display(), tally(&computed.findings)));
-                    }
-                    AsText::Json => {
-                        data.extend(
-                            computed.findings.iter().map(|finding| finding.to_json(&computed.sources)),
-                        );
-                    }
-                }
+            match load::case_files(given) {
+                Ok(found) => files.extend(found),
+                Err(trouble) => end = end.max(trouble),
             }
         }
-        if self.form == AsText::Json {
-            let all = serde_json::json!({"format": 1, "findings": data});
+        let mut texts = Sources::default();
+        let kit = kit::read(self.kit.as_deref(), &mut texts);
+        let kit = match kit.or_else(|trouble| {
+            end = end.max(trouble);
+            // The cases are checked all the same, with the letters that are built in.
+            texts = Sources::default();
+            kit::read(None, &mut texts)
+        }) {
+            Ok(kit) => kit,
+            Err(trouble) => return trouble,
+        };
+        let tops: Vec<&Path> = self.cases.iter().map(PathBuf::as_path).filter(|path| path.is_dir()).collect();
+        let senders = Senders::new(self.firm.as_deref(), &tops, texts);
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let twins = Twins::among(&files, threads, &AtomicBool::new(false));
+        let mut checking =
+            Checking { asked: &self, kit, senders, told: HashSet::new(), data: Vec::new(), end, failed: 0 };
+        for (n, path) in files.iter().enumerate() {
+            let others: Vec<&Path> = twins.others(n).into_iter().map(|n| files[n].as_path()).collect();
+            if let Err(trouble) = checking.case(path, &others) {
+                checking.end = checking.end.max(trouble);
+            }
+        }
+        checking.close(files.len())
+    }
+}
+
+impl Checking<'_> {
+    /// Checks one case, which shares its reference with others.
+    fn case(&mut self, path: &Path, others: &[&Path]) -> Result<(), End> {
+        let bytes = load::read(path)?;
+        let firm = self.senders.of(path);
+        if self.told.insert(self.senders.folder_of(path)) && !firm.findings.is_empty() {
+            self.tell(&firm.findings, &firm.sources);
+            let end = firm.broken.as_ref().map_or(End::Done, |(_, end)| *end);
+            self.end = self.end.max(End::of(&firm.findings, self.asked.strict).max(end));
+        }
+        let name = path.display().to_string();
+        let law = Law::built_in();
+        let mut computed = assemble::compute(&name, &bytes, law, firm.sources.clone())
+            .map_err(|fault| our_fault(&format!("{name}: {fault}")))?;
+        let mut more: Vec<Finding> = shared(&computed, others).into_iter().collect();
+        if !computed.has_errors() {
+            more.extend(self.refusals(path, &bytes, &firm, &computed));
+        }
+        computed.findings.extend(more);
+        computed
+            .findings
+            .sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+        let end = End::of(&computed.findings, self.asked.strict);
+        self.failed += usize::from(end != End::Done);
+        self.end = self.end.max(end);
+        self.tell(&computed.findings, &computed.sources);
+        if self.asked.form == AsText::Text {
+            print(&format!("{name}: {}\n", tally(&computed.findings)));
+        }
+        Ok(())
+    }
+
+    /// Finds what would keep the packet of a computed case from being made.
+    fn refusals(
+        &self,
+        path: &Path,
+        bytes: &[u8],
+        firm: &super::firm::Found,
+        computed: &Computed,
+    ) -> Vec<Finding> {
+        let Some(case) = &computed.case else { return Vec::new() };
+        let (papers, mut found) = match papers::look(path, case) {
+            Ok(papers) => (papers, Vec::new()),
+            Err(complaints) => (Vec::new(), complaints),
+        };
+        let year = computed.latest_year().unwrap_or(TaxYear(0));
+        let wanted = Wanted {
+            year,
+            dated: jiff::Zoned::now().date(),
+            draft: false,
+            case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
+            replaces: None,
+            name: case.client.reference.value.packet(year, Edition::First),
+            also: Vec::new(),
+        };
+        let sender = firm.sender.as_ref();
+        let material = Material {
+            letters: &self.kit.letters,
+            layout: self.kit.layout.as_ref(),
+            kit: &self.kit.files,
+            case_bytes: bytes,
+            firm: sender.map(|one| (&one.firm, one.bytes.as_slice())),
+            logo: sender.and_then(|one| one.logo.as_ref()),
+            papers: &papers,
+        };
+        found.extend(assemble::refusals(computed, Law::built_in(), &wanted, &material));
+        found
+    }
+
+    fn tell(&mut self, findings: &[Finding], sources: &Sources) {
+        for finding in findings {
+            match self.asked.form {
+                AsText::Text => print(&format!("{}\n", color::for_output(finding, sources))),
+                AsText::Json => self.data.push(finding.to_json(sources)),
+            }
+        }
+    }
+
+    /// Prints what is data, and says why the command fails where it does.
+    fn close(self, cases: usize) -> End {
+        if self.asked.form == AsText::Json {
+            let all = serde_json::json!({"format": 1, "findings": self.data});
             print(&format!("{all:#}\n"));
         }
-        end
+        if self.end == End::CaseErrors {
+            let strictly = if self.asked.strict { "errors, warnings or questions" } else { "errors" };
+            match (self.failed, cases) {
+                (0, _) => tell!("error: the firm file or the kit has {strictly}"),
+                (_, 1) => tell!("error: the case has {strictly}"),
+                (failed, of) => tell!("error: {failed} of {of} cases have {strictly}"),
+            }
+        }
+        self.end
     }
+}
+
+/// Complains, at its reference, of a case that shares it with others.
+fn shared(computed: &Computed, others: &[&Path]) -> Option<Finding> {
+    let case = computed.case.as_ref().filter(|_| !others.is_empty())?;
+    let reference = &case.client.reference;
+    let names: Vec<String> = others.iter().map(|other| other.display().to_string()).collect();
+    let message = format!("the client reference {} is also that of {}", reference.value, names.join(" and "));
+    let help = "give each client a reference of its own, or take the file away that is not meant";
+    Some(Finding::error("reference-shared", message).at(reference.span).help(help))
 }
 
 /// Counts findings in words: `2 errors, 1 question`.

@@ -26,14 +26,14 @@ impl Lines {
 
 impl Desk for Lines {
     fn ask(&mut self, question: &Question) -> Reply {
-        eprintln!("{}", numbered(question));
+        tell!("{}", numbered(question));
         if self.shown != question.id {
             for (n, choice) in (1..).zip(&question.choices) {
-                eprintln!("  {n:>2}  {}", choice.label);
+                tell!("  {n:>2}  {}", choice.label);
             }
         }
         self.shown.clone_from(&question.id);
-        eprint!("> ");
+        tell_in_line!("> ");
         let mut line = Vec::new();
         let mut input = std::io::stdin().lock();
         match input.read_until(b'\n', &mut line) {
@@ -41,12 +41,12 @@ impl Desk for Lines {
                 let typed = String::from_utf8_lossy(&line).trim().to_string();
                 if self.echo {
                     // Nine digits may be a number that is about to be refused.
-                    eprintln!("{}", without_numbers(&format!("tin {typed}")).trim_start_matches("tin "));
+                    tell!("{}", without_numbers(&format!("tin {typed}")).trim_start_matches("tin "));
                 }
                 Reply::Typed(typed)
             }
             _ => {
-                eprintln!();
+                tell!("");
                 Reply::Gone
             }
         }
@@ -54,11 +54,11 @@ impl Desk for Lines {
 
     fn say(&mut self, text: &str) {
         self.shown.clear();
-        eprintln!("{}", wrapped(text));
+        tell!("{}", wrapped(text));
     }
 
     fn refuse(&mut self, refusal: &Refusal) {
-        eprintln!("{}", wrapped(&refused(refusal)));
+        tell!("{}", wrapped(&refused(refusal)));
     }
 }
 
@@ -149,11 +149,11 @@ impl Desk for Screen {
     }
 
     fn say(&mut self, text: &str) {
-        eprintln!("{}", wrapped(text));
+        tell!("{}", wrapped(text));
     }
 
     fn refuse(&mut self, refusal: &Refusal) {
-        eprintln!("{}", wrapped(&refused(refusal)));
+        tell!("{}", wrapped(&refused(refusal)));
     }
 }
 

@@ -30,27 +30,26 @@ impl FiguresOf {
         };
         let computed = loaded.computed;
         let end = End::of(&computed.findings, self.strict);
-        if self.form != As::Json {
+        // JSON holds the findings too; why the command failed is said all the same.
+        if self.form != As::Json || end != End::Done {
             complain(&computed.findings, &computed.sources);
         }
-        let Some(year) = self.year.map(TaxYear).or_else(|| computed.latest_year()) else {
-            if self.form == As::Json {
-                complain(&computed.findings, &computed.sources);
-            }
-            return end.max(End::CaseErrors);
+        let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
+        let (Some(case), Some(year)) = (&computed.case, wanted) else {
+            return load::no_figures(&self.case, &computed);
         };
-        if computed.case.is_some() && !computed.outcome.years.contains(&year) {
-            let years: Vec<String> = computed.outcome.years.iter().map(ToString::to_string).collect();
-            eprintln!("error: the case has no figures for {year}; it has {}", years.join(", "));
+        let years = &computed.outcome.years;
+        if years.is_empty() {
+            return load::no_figures(&self.case, &computed);
+        }
+        if !years.contains(&year) {
+            let years: Vec<String> = years.iter().map(ToString::to_string).collect();
+            tell!("error: the case has no figures for {year}; it has {}", years.join(", "));
             return End::Usage;
         }
         let law = Law::built_in();
         let text = match self.form {
             As::Json => {
-                let Some(case) = &computed.case else {
-                    complain(&computed.findings, &computed.sources);
-                    return end.max(End::CaseErrors);
-                };
                 let value = data::figures_json(case, year, law, &computed.outcome, &computed.sources);
                 format!("{value:#}\n")
             }

@@ -23,6 +23,14 @@ pub(super) enum Refused {
 
 /// Reads a file that is named from a folder.
 pub(super) fn read(folder: &Path, named: &str, most: u64) -> Result<Vec<u8>, Refused> {
+    let (file, _) = open_inside(folder, named, most)?;
+    let mut bytes = Vec::new();
+    file.take(most + 1).read_to_end(&mut bytes).map_err(Refused::Unreadable)?;
+    if bytes.len() as u64 > most { Err(Refused::TooLarge) } else { Ok(bytes) }
+}
+
+/// Opens a file that is named from a folder, and returns how long it is.
+pub(super) fn open_inside(folder: &Path, named: &str, most: u64) -> Result<(File, u64), Refused> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     if !Path::new(named).components().all(|part| matches!(part, Component::Normal(_))) {
         return Err(Refused::Outside);
@@ -43,12 +51,7 @@ pub(super) fn read(folder: &Path, named: &str, most: u64) -> Result<Vec<u8>, Ref
     if !same(&about, &meant) {
         return Err(Refused::Outside);
     }
-    if about.len() > most {
-        return Err(Refused::TooLarge);
-    }
-    let mut bytes = Vec::new();
-    file.take(most + 1).read_to_end(&mut bytes).map_err(Refused::Unreadable)?;
-    if bytes.len() as u64 > most { Err(Refused::TooLarge) } else { Ok(bytes) }
+    if about.len() > most { Err(Refused::TooLarge) } else { Ok((file, about.len())) }
 }
 
 /// Makes sure that a path, links followed, lies in a folder, and returns what lies there.
@@ -71,6 +74,19 @@ fn same(one: &Metadata, other: &Metadata) -> bool {
 #[cfg(not(unix))]
 fn same(one: &Metadata, other: &Metadata) -> bool {
     one.file_type() == other.file_type() && one.len() == other.len()
+}
+
+/// Opens a file that is read from its beginning to its end: neither a folder nor what might be waited for, such as a
+/// pipe.
+pub(super) fn open_file(path: &Path) -> io::Result<File> {
+    let file = open(path)?;
+    let kind = file.metadata()?.file_type();
+    let what = match () {
+        () if kind.is_file() => return Ok(file),
+        () if kind.is_dir() => "it is a folder, and a file is wanted",
+        () => "it is a pipe or a device, and a file is wanted",
+    };
+    Err(io::Error::new(io::ErrorKind::InvalidInput, what))
 }
 
 /// Opens a file without waiting for whoever might write into a pipe.

@@ -40,7 +40,7 @@ impl Kept {
             fs::read_dir(folder)?.map(|entry| entry.map(|entry| entry.path())).collect()
         };
         let mut paths = read().map_err(|error| {
-            eprintln!("error: cannot read the folder {}: {error}", folder.display());
+            tell!("error: cannot read the folder {}: {error}", folder.display());
             End::Files
         })?;
         paths.retain(|path| path.to_string_lossy().ends_with(ENDING));

@@ -41,7 +41,7 @@ impl Kit {
             .filter(|path| path.symlink_metadata().is_ok())
             .collect();
         if let Some(first) = standing.first() {
-            eprintln!(
+            tell!(
                 "error: {} stands already, and nothing is overwritten\nhelp: name a new folder, and carry your changes over",
                 first.display()
             );
@@ -49,7 +49,7 @@ impl Kit {
         }
         for (path, text) in built_in() {
             if let Err(error) = copy(&self.folder.join(path), text) {
-                eprintln!("error: cannot write {}: {error}", self.folder.join(path).display());
+                tell!("error: cannot write {}: {error}", self.folder.join(path).display());
                 return End::Files;
             }
         }
@@ -80,7 +80,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
         return Ok(Used { letters: letter::Kit::built_in(sources), layout: None, files: Vec::new() });
     };
     if !folder.is_dir() {
-        eprintln!(
+        tell!(
             "error: {} is no folder\nhelp: `gablework kit {}` makes one",
             folder.display(),
             folder.display()
@@ -99,7 +99,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
     complain(&found, sources);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
-        eprintln!("The kit {} cannot be used: mend what is marked above.", folder.display());
+        tell!("The kit {} cannot be used: mend what is marked above.", folder.display());
         return Err(End::CaseErrors);
     }
     let files = files.into_iter().map(|(path, text)| (path, text.into_bytes())).collect();
@@ -146,7 +146,7 @@ fn letters_of(folder: &Path, language: &str) -> Result<Vec<(String, String)>, En
 fn text_of(folder: &Path, path: &str) -> Result<Option<String>, End> {
     let full = folder.join(path);
     let complain = |why: String| {
-        eprintln!("error: cannot read {}: {why}", full.display());
+        tell!("error: cannot read {}: {why}", full.display());
         End::Files
     };
     let Ok(about) = full.symlink_metadata() else { return Ok(None) };

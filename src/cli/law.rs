@@ -29,7 +29,7 @@ impl LawOf {
         };
         let Some(year) = law.year(wanted) else {
             let known: Vec<String> = law.known().map(|year| year.to_string()).collect();
-            eprintln!("error: the law of {wanted} is not in the program; it has {}", known.join(", "));
+            tell!("error: the law of {wanted} is not in the program; it has {}", known.join(", "));
             return End::Usage;
         };
         match self.form {

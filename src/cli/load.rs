@@ -1,11 +1,12 @@
 //! Reads case files and computes them for the commands.
 
-use super::{End, our_fault};
+use super::{End, inside, our_fault};
 use crate::assemble::{self, Computed};
 use crate::characters::unseen;
 use crate::finding::Sources;
 use crate::law::Law;
 use crate::register::scan;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// The most a case file may hold; far above any honest case.
@@ -27,18 +28,30 @@ pub(super) fn load(path: &Path) -> Result<Loaded, End> {
     }
 }
 
+/// Says that a case has no figures, and why not where no error was told before.
+pub(super) fn no_figures(path: &Path, computed: &Computed) -> End {
+    if let Some(finding) = assemble::no_year(computed) {
+        super::complain(&[finding], &computed.sources);
+    }
+    tell!("No figures of {}: mend what is marked above.", path.display());
+    End::CaseErrors
+}
+
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
     read_some(path).map_err(|error| {
-        eprintln!("{}", unreadable(path, &error));
+        tell!("{}", unreadable(path, &error));
         End::Files
     })
 }
 
-/// Says why a file could not be read.
+/// Says why a file could not be read, and what to do.
 pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
     let help = match error.kind() {
-        std::io::ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
+        ErrorKind::NotFound if path.is_symlink() => "\nhelp: the link leads to nothing; name the file itself",
+        ErrorKind::NotFound => "\nhelp: check the name; a case file is called NAME.case.yaml",
+        ErrorKind::PermissionDenied => "\nhelp: ask whoever owns the file, or copy it to a folder of yours",
+        ErrorKind::InvalidInput | ErrorKind::IsADirectory => "\nhelp: name a file",
         _ => "",
     };
     format!("error: cannot read {}: {error}{help}", path.display())
@@ -47,8 +60,9 @@ pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
 /// Reads a file, past the limit of a case file only so far, and says nothing.
 pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
     use std::io::Read;
+    let file = inside::open_file(path)?;
     let mut bytes = Vec::new();
-    std::fs::File::open(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
@@ -60,7 +74,7 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     }
     let found = case_files_below(path)?;
     if found.is_empty() {
-        eprintln!("error: no file named *.case.yaml lies under {}", path.display());
+        tell!("error: no file named *.case.yaml lies under {}", path.display());
         return Err(End::Files);
     }
     Ok(found)
@@ -69,7 +83,7 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
     let found = scan::case_files(folder).map_err(|unreadable| {
-        eprintln!("error: {unreadable}");
+        tell!("error: {unreadable}");
         End::Files
     })?;
     well_named(found)
@@ -83,7 +97,7 @@ fn well_named(files: Vec<PathBuf>) -> Result<Vec<PathBuf>, End> {
         let called = |c: char| unseen(c).or(c.is_control().then_some("a control character"));
         if let Some((c, called)) = name.chars().find_map(|c| Some((c, called(c)?))) {
             refused = true;
-            eprintln!(
+            tell!(
                 "error: the name of the file {} holds a character that cannot be seen, U+{:04X}, {called}\nhelp: rename the file",
                 name.escape_debug(),
                 u32::from(c)

@@ -1,12 +1,23 @@
 //! The command line: clap commands, words on the terminal, exit codes. The only place that sees a clock, a file
 //! name or a terminal.
 
+/// Tells people a line on standard error. Unlike `eprintln!` it does not end the program where nobody can read it.
+macro_rules! tell {
+    ($($words:tt)*) => { $crate::cli::streams::told(format_args!($($words)*), "\n") };
+}
+
+/// Tells people something on standard error without ending the line.
+macro_rules! tell_in_line {
+    ($($words:tt)*) => { $crate::cli::streams::told(format_args!($($words)*), "") };
+}
+
 mod access;
 mod begin;
 mod check;
 mod color;
 mod desk;
 mod figures;
+mod firm;
 mod inside;
 mod keep;
 mod kit;
@@ -14,6 +25,7 @@ mod law;
 mod load;
 mod logo;
 mod packet;
+mod papers;
 mod progress;
 mod register;
 mod remind;
@@ -21,13 +33,18 @@ mod said;
 mod schema;
 mod sender;
 mod shell;
+mod streams;
+mod twins;
 mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
+use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
+use streams::print;
 
 /// Assembles worksheets, client letters and an archive folder for the US residential energy credits
 /// (IRC 25C and 25D, Form 5695), from one YAML case per household.
@@ -44,7 +61,7 @@ Exit codes:
   1   a case has errors, or a packet waits for answers (with --strict: any warning or question)
   2   the command line is not understood
   3   a seal or the figures do not verify
-  4   a file cannot be read or written
+  4   a file cannot be read or written, or what is printed is cut off
   70  a fault of the program; please report it
   130 interrupted; the same command goes on, and answers given to `begin` are kept
 
@@ -139,14 +156,38 @@ impl End {
 
 /// Runs the command line and returns its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    limits_are_told();
+    let end = catch_unwind(AssertUnwindSafe(|| ended(arguments)));
+    let end = end.unwrap_or_else(|_| our_fault(&"the program stumbled"));
+    ExitCode::from(streams::close(end).code())
+}
+
+/// Lets a write past the limit on the size of files fail, and so be reported; else the system ends the program without a
+/// word.
+fn limits_are_told() {
+    #[cfg(unix)]
+    {
+        use signal_hook::{consts::signal::SIGXFSZ, flag};
+        use std::sync::{Arc, atomic::AtomicBool};
+        // Nobody asks whether it came: the write that caused it fails. Where the system refuses, all is as without.
+        let _ = flag::register(SIGXFSZ, Arc::new(AtomicBool::new(false)));
+    }
+}
+
+fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
-        Err(error) => {
+        Err(error) if error.use_stderr() => {
             let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { End::Usage.code() } else { 0 });
+            return End::Usage;
+        }
+        // Help or the version was asked for.
+        Err(error) => {
+            streams::note(error.print().and_then(|()| io::stdout().flush()));
+            return End::Done;
         }
     };
-    let end = match arguments.command {
+    match arguments.command {
         Command::Begin(command) => command.run(),
         Command::Packet(command) => command.run(),
         Command::Remind(command) => command.run(),
@@ -160,28 +201,19 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Schema(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual(command) => command.run(),
-    };
-    ExitCode::from(end.code())
-}
-
-/// Prints data; a reader that has gone away is no reason to fail.
-fn print(text: &str) {
-    use std::io::Write;
-    let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes());
-    let _ = out.flush();
+    }
 }
 
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        eprintln!("{}", color::for_errors(finding, sources));
+        tell!("{}", color::for_errors(finding, sources));
     }
 }
 
 /// Reports a mistake of the program.
 fn our_fault(what: &dyn std::fmt::Display) -> End {
-    eprintln!("{}", fault_text(what));
+    tell!("{}", fault_text(what));
     End::OurFault
 }
 

@@ -1,24 +1,24 @@
 //! `packet`: the main job, for one case or for a whole folder.
 
 mod one;
-mod sender;
 mod standing;
 
 use super::access::Access;
+use super::firm::Senders;
 use super::progress::{self, Progress};
 use super::said::Said;
+use super::twins::Twins;
 use super::{End, kit, load, print};
-use crate::assemble::{self, Also};
+use crate::assemble::Also;
 use crate::finding::Sources;
 use crate::packet::write;
 use crate::register::many;
 use jiff::civil::Date;
 use one::{Came, Desk, Done};
-use sender::Senders;
-use std::collections::{BTreeMap, HashSet};
+use std::collections::HashSet;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 use std::time::{Duration, Instant};
 
 /// Make the packet of a case, or of every case in a folder. What stands and is up to date is left alone, so the same
@@ -88,7 +88,7 @@ impl Packet {
             Err(end) => return end,
         };
         if self.replaces.is_some() && files.len() > 1 {
-            eprintln!(
+            tell!(
                 "error: --replaces names one packet, and {} cases are meant\nhelp: name the one case whose packet is to be corrected",
                 files.len()
             );
@@ -109,11 +109,11 @@ impl Packet {
             Err(end) => return end,
         };
         if let Err(trouble) = write::tidy(&self.out) {
-            eprintln!("warning: {trouble}");
+            tell!("warning: {trouble}");
         }
         let tops: Vec<&Path> = self.cases.iter().map(PathBuf::as_path).filter(|path| path.is_dir()).collect();
         let senders = Senders::new(self.firm.as_deref(), &tops, texts);
-        let twins = if files.len() > 1 { twins(&files, self.threads(), stop) } else { BTreeMap::new() };
+        let twins = Twins::among(&files, self.threads(), stop);
         let desk = Desk {
             asked: &self,
             dated,
@@ -254,26 +254,6 @@ impl Tally {
         };
         format!("{of} cases: {parts}; {took}")
     }
-}
-
-/// Finds client references that several cases have, without regard to case, because a file system may take them for
-/// one: for each such case, all files that have its reference. So which of them is refused never depends on which is
-/// read first.
-fn twins(files: &[PathBuf], threads: NonZeroUsize, stop: &AtomicBool) -> BTreeMap<usize, Vec<usize>> {
-    let mut by_reference: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    let reference = |_: usize, path: &PathBuf| {
-        // What cannot be read is complained about when its turn comes.
-        let bytes = load::read_some(path).ok()?;
-        let read = assemble::read(&path.display().to_string(), &bytes, Sources::default());
-        Some(read.case?.client.reference.value.to_lowercase())
-    };
-    many::in_order(files, threads, stop, reference, |n, found| {
-        if let Some(reference) = found {
-            by_reference.entry(reference).or_default().push(n);
-        }
-    });
-    let groups = by_reference.into_values().filter(|group| group.len() > 1);
-    groups.flat_map(|group| group.clone().into_iter().map(move |n| (n, group.clone()))).collect()
 }
 
 /// Says of each case whether it is the first that uses its firm file: that one tells what is wrong with the file.

@@ -23,8 +23,18 @@ pub(super) fn stoppable() -> Result<&'static AtomicBool, End> {
         }
         tell("Stopping after the cases under way; press Ctrl-C again to end at once.");
     };
-    ctrlc::set_handler(pressed).map_err(|error| our_fault(&error))?;
-    Ok(&STOP)
+    match ctrlc::set_handler(pressed) {
+        Ok(()) => Ok(&STOP),
+        // It needs a thread of its own.
+        Err(ctrlc::Error::System(error)) => {
+            tell!(
+                "error: the system gives the program no room for another thread: {error}\n\
+                 help: raise the limits on memory and processes (`ulimit -a` shows them), and run the command again"
+            );
+            Err(End::Files)
+        }
+        Err(error) => Err(our_fault(&error)),
+    }
 }
 
 /// Writes a line for people; a terminal that has gone away is no reason to fail.

@@ -2,7 +2,7 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, color, load, our_fault};
+use super::{End, color, load, our_fault, streams};
 use crate::assemble;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
@@ -81,7 +81,7 @@ struct One {
 impl RegisterOf {
     pub(super) fn run(self) -> End {
         if self.form == Form::Pdf && self.out.is_none() {
-            eprintln!(
+            tell!(
                 "error: a PDF needs a file to be written to\nhelp: add --out FILE, such as --out register.pdf"
             );
             return End::Usage;
@@ -95,13 +95,13 @@ impl RegisterOf {
         }
         let on = self.on.unwrap_or_else(|| {
             let today = jiff::Zoned::now().date();
-            eprintln!("On {today}");
+            tell!("On {today}");
             today
         });
         let packets = match self.packets.as_deref().map(packets::below).transpose() {
             Ok(packets) => packets,
             Err(unreadable) => {
-                eprintln!("error: {unreadable}");
+                tell!("error: {unreadable}");
                 return End::Files;
             }
         };
@@ -115,7 +115,7 @@ impl RegisterOf {
         let work = |_: usize, file: &PathBuf| self.one(file, on);
         let done = many::in_order(&files, threads, stop, work, |_, one| {
             if !one.said.is_empty() {
-                progress.aside(|| eprint!("{}", one.said));
+                progress.aside(|| tell_in_line!("{}", one.said));
             }
             worst = worst.max(one.end);
             rows.push(one.row);
@@ -123,13 +123,13 @@ impl RegisterOf {
         });
         progress.end();
         if done < files.len() {
-            eprintln!("Stopped after {done} of {} cases; nothing was written.", files.len());
+            tell!("Stopped after {done} of {} cases; nothing was written.", files.len());
             return End::Interrupted;
         }
         if let Some(packets) = &packets {
             rows.iter_mut().for_each(|row| packets.beside(row));
             for packet in &packets.unreadable {
-                eprintln!("warning: {} cannot be read as a packet", packet.display());
+                tell!("warning: {} cannot be read as a packet", packet.display());
             }
         }
         let order = match self.sort {
@@ -140,7 +140,7 @@ impl RegisterOf {
         let law = Law::built_in().all().map(|law| law.edition.clone()).max().unwrap_or_default();
         let register = Register::of(rows, on, law, self.with_names, order);
         for (first, reference, others) in register.same_references() {
-            eprintln!(
+            tell!(
                 "error: {first} has the same client reference {reference} as {}\nhelp: give each client a reference of its own, or take the copy out of the folder",
                 others.join(", ")
             );
@@ -202,14 +202,8 @@ impl RegisterOf {
         match &self.out {
             None => {
                 let mut out = io::BufWriter::new(io::stdout().lock());
-                match written(&mut out).and_then(|()| out.flush()) {
-                    // A reader that has gone away is no reason to fail.
-                    Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-                        eprintln!("error: cannot write the register: {error}");
-                        End::Files
-                    }
-                    _ => End::Done,
-                }
+                streams::note(written(&mut out).and_then(|()| out.flush()));
+                End::Done
             }
             Some(path) if self.form == Form::Pdf => put_paper(register, path, self.access.readers(), stop),
             Some(path) => match Growing::begin(path, false, self.access.readers()) {
@@ -276,7 +270,7 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
     }
     for volume in 1..=of {
         if stop.load(Ordering::Relaxed) {
-            eprintln!("Stopped after {} of {of} volumes.", volume - 1);
+            tell!("Stopped after {} of {of} volumes.", volume - 1);
             return End::Interrupted;
         }
         let pages = loop {
@@ -288,12 +282,12 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
             let missing: BTreeSet<char> = faults.iter().filter_map(missing_character).collect();
             if missing.is_subset(&paper.lacking) {
                 for fault in faults {
-                    eprintln!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
+                    tell!("error: {}: {fault}\nhelp: {}", document.title, fault.help());
                 }
                 return End::CaseErrors;
             }
             let shown: String = missing.difference(&paper.lacking).flat_map(|c| c.escape_debug()).collect();
-            eprintln!("note: the typeface lacks {shown}; a question mark stands in its place");
+            tell!("note: the typeface lacks {shown}; a question mark stands in its place");
             paper.lacking.extend(missing);
         };
         let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
@@ -319,19 +313,19 @@ fn missing_character(fault: &PageFault) -> Option<char> {
 fn put(path: &Path, done: Result<(), Trouble>) -> End {
     match done {
         Ok(()) => {
-            eprintln!("Written: {}", path.display());
+            tell!("Written: {}", path.display());
             End::Done
         }
         Err(Trouble::Stands(path)) => standing(&path),
         Err(trouble) => {
-            eprintln!("error: {trouble}\nhelp: {}", trouble.help());
+            tell!("error: {trouble}\nhelp: {}", trouble.help());
             End::Files
         }
     }
 }
 
 fn standing(path: &Path) -> End {
-    eprintln!(
+    tell!(
         "error: {} stands already, and nothing is overwritten\nhelp: name another file with --out, or move the old one away",
         path.display()
     );

@@ -143,6 +143,10 @@ impl Remind {
         building.finish(self.replace).map_err(|trouble| refused(&trouble))?;
         print(&summary(&tally, season, out));
         if tally.needs_mending() {
+            tell!(
+                "error: clients wait for a letter until a case is corrected or a question answered; {} says which",
+                out.join("report.txt").display()
+            );
             worst = worst.max(End::CaseErrors);
         }
         Ok(worst)
@@ -157,7 +161,7 @@ impl Remind {
             today
         });
         if dated.year() < year.0 - 1 {
-            eprintln!(
+            tell!(
                 "error: the date on the letters, {dated}, lies long before the tax year {year}\nhelp: correct --dated or --for"
             );
             return Err(End::Usage);
@@ -171,14 +175,14 @@ impl Remind {
             return Ok(());
         }
         if !self.replace {
-            eprintln!(
+            tell!(
                 "error: {} stands already\nhelp: look whether its letters were mailed; then write it anew with --replace, or name another folder with --out",
                 out.display()
             );
             return Err(End::Files);
         }
         let entries = std::fs::read_dir(out).map_err(|error| {
-            eprintln!("error: {} cannot be replaced: {error}", out.display());
+            tell!("error: {} cannot be replaced: {error}", out.display());
             End::Files
         })?;
         let names = entries.flatten().map(|entry| entry.file_name().to_string_lossy().into_owned());
@@ -186,7 +190,7 @@ impl Remind {
         match strange.first() {
             None => Ok(()),
             Some(name) => {
-                eprintln!(
+                tell!(
                     "error: {} holds `{name}`, which no season has, so it is not replaced\nhelp: move it elsewhere, or name another folder with --out",
                     out.display()
                 );
@@ -214,22 +218,22 @@ fn tell(failed: &Failed) {
     match &failed.why {
         Failure::Findings(findings, sources) => {
             for finding in findings {
-                eprintln!("{}", color::for_errors(finding, sources));
+                tell!("{}", color::for_errors(finding, sources));
             }
-            eprintln!("No letter for {}: mend what is marked above.", failed.file.display());
+            tell!("No letter for {}: mend what is marked above.", failed.file.display());
         }
         Failure::Fault(what) => drop(our_fault(&format!("{}: {what}", failed.file.display()))),
-        why => eprint!("{}: {why}", failed.file.display()),
+        why => tell_in_line!("{}: {why}", failed.file.display()),
     }
 }
 
 fn stopped() -> End {
-    eprintln!("Stopped. Nothing was written; the next run begins anew.");
+    tell!("Stopped. Nothing was written; the next run begins anew.");
     End::Interrupted
 }
 
 fn refused(trouble: &Trouble) -> End {
-    eprintln!("error: {trouble}\nhelp: {}", trouble.help());
+    tell!("error: {trouble}\nhelp: {}", trouble.help());
     End::Files
 }
 

@@ -1,9 +1,8 @@
 //! What the work on one case says, kept until it is its turn: cases are worked on side by side, and their words never
 //! mix.
 
-use super::{End, color};
+use super::{End, color, streams};
 use crate::finding::{Finding, Sources};
-use std::io::Write;
 
 /// Words for the terminal, in order.
 #[derive(Clone, Debug, Default)]
@@ -44,19 +43,13 @@ impl Said {
         self.0.is_empty()
     }
 
-    /// Adds what something else said.
-    pub fn append(&mut self, other: &Said) {
-        self.0.extend(other.0.iter().cloned());
-    }
-
-    /// Prints all of it. A reader that has gone away, or a full disk behind it, is no reason to fail.
+    /// Prints all of it.
     pub fn print(&self) {
-        let (mut out, mut errors) = (std::io::stdout().lock(), std::io::stderr().lock());
         for (stream, text) in &self.0 {
-            let _ = match stream {
-                Stream::Out => out.write_all(text.as_bytes()).and_then(|()| out.flush()),
-                Stream::Errors => errors.write_all(text.as_bytes()),
-            };
+            match stream {
+                Stream::Out => streams::print(text),
+                Stream::Errors => tell_in_line!("{text}"),
+            }
         }
     }
 }

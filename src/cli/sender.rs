@@ -1,16 +1,12 @@
 //! Who sends the letters of a season: the firm files, found and read before anything is written.
 
-use super::logo::logo;
+use super::firm::{self, FIRM_FILE};
 use super::remind::Remind;
-use super::{End, complain, load};
-use crate::case::firm;
-use crate::finding::{Severity, Sources};
+use super::{End, complain};
+use crate::finding::Sources;
 use crate::register::remind::{Sender, Senders};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-
-/// The name of a firm file that is found without being named.
-const FIRM_FILE: &str = "firm.yaml";
 
 /// Reads the firm file that was named, or every one beside the cases and above them up to the season's folder.
 pub(super) fn senders(asked: &Remind, folder: &Path, cases: &[PathBuf]) -> Result<Senders, End> {
@@ -29,7 +25,8 @@ pub(super) fn senders(asked: &Remind, folder: &Path, cases: &[PathBuf]) -> Resul
     let mut worst = End::Done;
     for one in folders {
         let file = one.join(FIRM_FILE);
-        if !file.is_file() {
+        // Whatever has the name is meant for it: a link to nothing or a folder is complained about when it is read.
+        if file.symlink_metadata().is_err() {
             continue;
         }
         match read(&file) {
@@ -41,18 +38,11 @@ pub(super) fn senders(asked: &Remind, folder: &Path, cases: &[PathBuf]) -> Resul
 }
 
 fn read(file: &Path) -> Result<Sender, End> {
-    let bytes = load::read(file)?;
-    let mut sources = Sources::default();
-    let (firm, findings) = firm::read(&file.display().to_string(), &bytes, &mut sources);
-    complain(&findings, &sources);
-    let Some(firm) = firm.filter(|_| findings.iter().all(|one| one.severity != Severity::Error)) else {
-        return Err(End::CaseErrors);
-    };
-    match logo(&firm, file) {
-        Ok(logo) => Ok(Sender { firm, bytes, logo }),
-        Err(finding) => {
-            complain(&[*finding], &sources);
-            Err(End::CaseErrors)
-        }
-    }
+    let found = firm::read(file, Sources::default());
+    complain(&found.findings, &found.sources);
+    let end = found.broken.map_or(End::CaseErrors, |(_, end)| end);
+    found.sender.ok_or_else(|| {
+        tell!("No letters: the firm file {} cannot be used; mend what is marked above.", file.display());
+        end
+    })
 }

@@ -40,10 +40,7 @@ impl Manual {
                 Some(found) => found.clone(),
                 None => {
                     let names: Vec<&str> = whole.get_subcommands().map(clap::Command::get_name).collect();
-                    eprintln!(
-                        "error: there is no command `{name}`\nhelp: write one of: {}",
-                        names.join(", ")
-                    );
+                    tell!("error: there is no command `{name}`\nhelp: write one of: {}", names.join(", "));
                     return End::Usage;
                 }
             },

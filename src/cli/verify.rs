@@ -65,7 +65,7 @@ impl Verify {
         // The packets' own names with the folders they lie in, to see which slips have lost theirs.
         let mut present: BTreeSet<PathBuf> = BTreeSet::new();
         if wanted.is_some() && !single {
-            eprintln!("error: --digest belongs to one packet\nhelp: name the folder of the packet itself");
+            tell!("error: --digest belongs to one packet\nhelp: name the folder of the packet itself");
             return Err(End::Usage);
         }
         let desk = Desk::default();
@@ -107,7 +107,7 @@ impl Verify {
         let slips = found.slips.iter().filter(|_| !stopped && !single);
         let lost: Vec<&PathBuf> = slips.filter(|slip| !has_packet(slip, &present)).collect();
         for slip in &lost {
-            eprintln!(
+            tell!(
                 "error: the packet of {} is not beside it\nhelp: find out where it went; a packet is moved, renamed or given away together with its slip, or the slip is kept on paper",
                 slip.display()
             );
@@ -128,25 +128,25 @@ impl Verify {
             return Ok(verify::Found { packets: vec![self.packet.clone()], ..verify::Found::default() });
         }
         if !path.is_dir() {
-            eprintln!(
+            tell!(
                 "error: {} is no folder\nhelp: name the folder that holds bagit.txt, or one above it",
                 path.display()
             );
             return Err(End::Files);
         }
         let found = verify::below(path).map_err(|(folder, error)| {
-            eprintln!("error: cannot read the folder {}: {error}", folder.display());
+            tell!("error: cannot read the folder {}: {error}", folder.display());
             End::Files
         })?;
         if found.drafts == [path.clone()] {
-            eprintln!(
+            tell!(
                 "error: {} is a draft, and a draft is not sealed\nhelp: make the packet without --draft; that one can be verified",
                 path.display()
             );
             return Err(End::Usage);
         }
         if found.packets.is_empty() && found.slips.is_empty() {
-            eprintln!(
+            tell!(
                 "error: no sealed packet lies in {}\nhelp: a packet is a folder that holds bagit.txt; `gablework packet CASE` makes one",
                 path.display()
             );
@@ -163,7 +163,7 @@ impl Verify {
         if (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
             return Ok(Some(digits));
         }
-        eprintln!(
+        tell!(
             "error: `{given}` is no digest\nhelp: give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least the first 16"
         );
         Err(End::Usage)
@@ -188,7 +188,7 @@ impl Verify {
             _ => Path::new("."),
         };
         if folder(parent).is_some_and(|parent| parent.ancestors().any(verify::is_sealed)) {
-            eprintln!(
+            tell!(
                 "error: the log {} would lie in a packet\nhelp: name another file with --log, outside of every packet",
                 place.display()
             );
@@ -201,11 +201,11 @@ impl Verify {
         match options.open(&place) {
             Ok(file) => Ok(Some(Log { file, place })),
             Err(error) if self.log.is_some() => {
-                eprintln!("error: cannot write the log {}: {error}", place.display());
+                tell!("error: cannot write the log {}: {error}", place.display());
                 Err(End::Files)
             }
             Err(error) => {
-                eprintln!(
+                tell!(
                     "note: no log is kept, for {} cannot be written ({error}); --log FILE names another",
                     place.display()
                 );
@@ -246,18 +246,18 @@ fn judge(report: &Report, expected: bool, counts: &mut Counts) -> End {
 fn complain(report: &Report, expected: bool) {
     let name = &harmless(&report.name);
     if !report.is_sealed() || !expected {
-        eprintln!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
+        tell!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
     }
     if report.slip == Slip::Missing {
-        eprintln!(
+        tell!(
             "warning: {name}: no seal slip lies beside it; compare the digits with the slip that was printed, or with the register"
         );
     }
     if !report.figures_agree() {
-        eprintln!("error: {name}: the figures do not follow from what is sealed");
+        tell!("error: {name}: the figures do not follow from what is sealed");
     }
     if matches!(report.pages, Pages::Differ { .. }) {
-        eprintln!(
+        tell!(
             "warning: {name}: THE PAGES ARE NOT THOSE that this same program draws from what is sealed; compare them by eye with a packet made anew"
         );
     }
@@ -306,7 +306,7 @@ impl Log {
         match self.file.write_all(line.as_bytes()) {
             Ok(()) => End::Done,
             Err(error) => {
-                eprintln!("error: cannot write the log {}: {error}", self.place.display());
+                tell!("error: cannot write the log {}: {error}", self.place.display());
                 End::Files
             }
         }

@@ -33,10 +33,15 @@ impl WhyLine {
         };
         let computed = loaded.computed;
         let end = End::of(&computed.findings, false);
-        let (Some(case), Some(latest)) = (&computed.case, computed.latest_year()) else {
+        if end != End::Done {
             complain(&computed.findings, &computed.sources);
-            return end.max(End::CaseErrors);
+        }
+        let (Some(case), Some(latest)) = (&computed.case, computed.latest_year()) else {
+            return load::no_figures(&self.case, &computed);
         };
+        if computed.outcome.years.is_empty() {
+            return load::no_figures(&self.case, &computed);
+        }
         let year = self.year.map_or(latest, TaxYear);
         let figures = &computed.outcome.figures;
         let why = Why {
@@ -49,13 +54,13 @@ impl WhyLine {
         };
         if let Some((year, sheet)) = sheet(&self.place, year) {
             let Some(reading) = why.sheet(year, sheet) else {
-                eprintln!("error: the case has nothing on sheet {sheet} for {year}");
+                tell!("error: the case has nothing on sheet {sheet} for {year}");
                 return end.max(End::CaseErrors);
             };
             return self.show(&reading, end);
         }
         let Some(place) = Place::read(&self.place, year) else {
-            eprintln!(
+            tell!(
                 "error: `{}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, or a whole sheet as 400; `gablework figures` lists them",
                 self.place
             );
@@ -75,7 +80,7 @@ impl WhyLine {
             } else {
                 format!("the case has {}", near.join(", "))
             };
-            eprintln!("error: the case has no line {place}\nhelp: {help}");
+            tell!("error: the case has no line {place}\nhelp: {help}");
             return end.max(End::CaseErrors);
         };
         self.show(&reading, end)

@@ -5,6 +5,7 @@
 //! 602.1.3). Knows nothing of pages.
 
 use crate::case::{Address, MailTo};
+use crate::finding::Span;
 
 /// The most lines that stay visible in a standard window however the sheet shifts: 45 points of height, 11 a line.
 pub const MAX_LINES: usize = 4;
@@ -73,6 +74,17 @@ impl Postal {
 /// Returns the lines of the address that letters go to.
 pub fn address(to: &MailTo) -> Vec<String> {
     Postal::of(to).lines()
+}
+
+/// Returns where in the case a line of the address was written.
+pub fn written(to: &MailTo, line: &str) -> Span {
+    if let Some(name) = to.names.iter().find(|name| postal(&name.value) == line) {
+        return name.span;
+    }
+    match Postal::of(to).last_line() == line {
+        true => to.address.city.span,
+        false => to.address.street.span,
+    }
 }
 
 /// Returns the sender's address as people write it.

@@ -156,7 +156,9 @@ impl PageFault {
             }
             PageFault::AddressTooWide { .. } => "shorten the line, or divide it where lines are to spare",
             PageFault::SecondAddress { .. } => "leave one address in the letter",
-            PageFault::SenderTooTall { .. } => "shorten the sender to six lines",
+            PageFault::SenderTooTall { .. } => {
+                "shorten the name or the address; six lines of usual length fit"
+            }
         }
     }
 }

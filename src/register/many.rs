@@ -34,13 +34,7 @@ pub fn in_order<T: Sync, R: Send>(
 ) -> usize {
     let threads = threads.get().min(inputs.len()).max(1);
     if threads == 1 {
-        for (n, input) in inputs.iter().enumerate() {
-            if stop.load(Ordering::Relaxed) {
-                return n;
-            }
-            done(n, work(n, input));
-        }
-        return inputs.len();
+        return in_series(inputs, stop, work, done);
     }
     let pace = Mutex::new(Pace::default());
     let moved_on = Condvar::new();
@@ -60,7 +54,8 @@ pub fn in_order<T: Sync, R: Send>(
             now = moved_on.wait(now).unwrap_or_else(PoisonError::into_inner);
         }
     };
-    let mut hand_on = |results: mpsc::Receiver<(usize, std::thread::Result<R>)>| {
+    let hand_on = |results: mpsc::Receiver<(usize, std::thread::Result<R>)>,
+                   done: &mut dyn FnMut(usize, R)| {
         let _given_up = GivingUp { flag: &given_up, pace: &pace, moved_on: &moved_on };
         let mut waiting = BTreeMap::new();
         let mut handed_on = 0;
@@ -77,20 +72,39 @@ pub fn in_order<T: Sync, R: Send>(
     };
     std::thread::scope(|scope| {
         let (send, receive) = mpsc::channel();
-        for _ in 0..threads {
+        let start = |_: &usize| {
             let (send, take, work) = (send.clone(), &take, &work);
-            scope.spawn(move || {
+            let run = move || {
                 while let Some(n) = take() {
                     let result = catch_unwind(AssertUnwindSafe(|| work(n, &inputs[n])));
                     if send.send((n, result)).is_err() {
                         return;
                     }
                 }
-            });
-        }
+            };
+            std::thread::Builder::new().spawn_scoped(scope, run).is_ok()
+        };
+        // Where the system allows no more threads, fewer do the work.
+        let started = (0..threads).take_while(start).count();
         drop(send);
-        hand_on(receive)
+        if started == 0 { in_series(inputs, stop, &work, &mut done) } else { hand_on(receive, &mut done) }
     })
+}
+
+/// Works on the inputs one after the other, on the calling thread.
+fn in_series<T, R>(
+    inputs: &[T],
+    stop: &AtomicBool,
+    work: impl Fn(usize, &T) -> R,
+    mut done: impl FnMut(usize, R),
+) -> usize {
+    for (n, input) in inputs.iter().enumerate() {
+        if stop.load(Ordering::Relaxed) {
+            return n;
+        }
+        done(n, work(n, input));
+    }
+    inputs.len()
 }
 
 /// Tells the workers to end when the calling thread leaves, also by a panic: else one might wait for it for ever.

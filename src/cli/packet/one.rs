@@ -1,13 +1,14 @@
 //! The packet of one case: from its file to the folder, and every way in which none comes of it.
 
-use super::sender::{Found, Senders};
 use super::standing::{self, Asked};
 use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
 use crate::case::{Case, TaxYear};
 use crate::case::{NOTHING_IS_MADE, single};
-use crate::cli::inside::{self, Refused};
+use crate::cli::firm::{Found, Senders};
+use crate::cli::papers::{self, Papers};
 use crate::cli::said::Said;
+use crate::cli::twins::Twins;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
 use crate::finding::Finding;
@@ -16,7 +17,7 @@ use crate::name::{Edition, FileName};
 use crate::packet::write::{self, Trouble};
 use crate::packet::{self, Replaced, bag, fingerprint, slip};
 use jiff::civil::Date;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::io::ErrorKind;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -29,8 +30,8 @@ pub(super) struct Desk<'a> {
     pub senders: Senders,
     /// For each case, whether it is the first that uses its firm file.
     pub first_there: Vec<bool>,
-    /// Cases that have one client reference: for each, all of them.
-    pub twins: BTreeMap<usize, Vec<usize>>,
+    /// Cases that have one client reference.
+    pub twins: Twins,
     /// The names in the folder of packets, by what a file system without capitals would make of them.
     pub standing: HashMap<String, String>,
     /// Whether there are several cases.
@@ -66,8 +67,6 @@ struct Given {
     standing: Standing,
 }
 
-type Papers = Vec<(String, Vec<u8>)>;
-
 /// What stands in the packet's place.
 enum Standing {
     /// Nothing, or what may be replaced.
@@ -101,15 +100,15 @@ impl Desk<'_> {
         let path = &files[n];
         let found = self.senders.of(path);
         if self.first_there[n] {
-            done.said.append(&found.said);
+            done.said.complain(&found.findings, &found.sources);
         }
         let bytes = load::read_some(path).map_err(|error| {
             done.said.tell(&load::unreadable(path, &error));
             No(Came::Failed, End::Files)
         })?;
         let read = assemble::read(&path.display().to_string(), &bytes, found.sources.clone());
-        if let (Some(group), Some(case)) = (self.twins.get(&n), &read.case) {
-            done.said.tell(&twins_told(files, n, group, &case.client.reference.value));
+        if let Some(told) = self.twins.told(files, n) {
+            done.said.tell(&told);
             return Err(No(Came::Refused, End::CaseErrors));
         }
         let mut given = None;
@@ -117,8 +116,10 @@ impl Desk<'_> {
             && let Some(year) = self.asked.year.map(TaxYear).or_else(|| latest_return(case))
         {
             let one = self.given(path, case, year, &bytes, &found)?;
-            // Strictness asks for the findings, which only computing tells.
-            if let (Standing::UpToDate(name), false) = (&one.standing, self.asked.strict) {
+            // Of a firm file that cannot be read nobody knows whether it was changed, and strictness asks for the
+            // findings, which only computing tells.
+            if let (Standing::UpToDate(name), false, None) = (&one.standing, self.asked.strict, &found.broken)
+            {
                 return Ok((self.up_to_date(name, &mut done.said), End::Done));
             }
             given = Some((year, one));
@@ -145,13 +146,13 @@ impl Desk<'_> {
             Some((of, given)) if of == year => given,
             _ => self.given(path, &case, year, &bytes, &found)?,
         };
-        if let Some(firm) = &found.broken {
+        if let Some((firm, end)) = &found.broken {
             done.said.tell(&format!(
                 "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
                 path.display(),
                 firm.display()
             ));
-            return Err(No(Came::Refused, End::CaseErrors));
+            return Err(No(Came::Refused, *end));
         }
         let made = self.make(path, &case, year, &bytes, &found, given, &mut computed, done)?;
         Ok((made, end))
@@ -194,10 +195,15 @@ impl Desk<'_> {
     /// Returns the year of the packet.
     fn year(&self, path: &Path, computed: &Computed, said: &mut Said) -> Result<TaxYear, No> {
         let Some(year) = self.asked.year.map(TaxYear).or_else(|| computed.latest_year()) else {
-            said.tell(&format!("error: {} speaks of no tax year", path.display()));
+            said.complain(assemble::no_year(computed).as_slice(), &computed.sources);
+            said.tell(&format!("No packet for {}: it speaks of no tax year.", path.display()));
             return Err(No(Came::Refused, End::CaseErrors));
         };
         let years = &computed.outcome.years;
+        if let Some(finding) = assemble::no_year(computed) {
+            said.complain(&[finding], &computed.sources);
+            return Err(No(Came::Refused, End::CaseErrors));
+        }
         if !years.contains(&year) {
             said.tell(&format!(
                 "error: {} has no figures for {year}; it has {}",
@@ -218,7 +224,7 @@ impl Desk<'_> {
         bytes: &[u8],
         found: &Found,
     ) -> Result<Given, No> {
-        let papers = papers(path, case);
+        let papers = papers::read(path, case);
         let standing = match (self.newest(case, year), &papers) {
             (None, _) => Standing::Free,
             (Some(name), Ok(papers)) => self.compared(name, case, year, bytes, found, papers),
@@ -522,23 +528,6 @@ pub(super) fn names_in(folder: &Path) -> HashMap<String, String> {
     names.map(|name| (name.to_lowercase(), name)).collect()
 }
 
-/// Says that several cases have one client reference: at the first of them in full.
-fn twins_told(files: &[PathBuf], n: usize, group: &[usize], reference: &str) -> String {
-    if n != group[0] {
-        return format!(
-            "No packet for {}: its client reference {reference} is also that of {}.",
-            files[n].display(),
-            files[group[0]].display()
-        );
-    }
-    let names: Vec<String> = group.iter().map(|n| files[*n].display().to_string()).collect();
-    format!(
-        "error: {} have the same client reference {reference}, so no packet is made of any of them\n\
-         help: give each client a reference of its own, or take the file away that is not meant",
-        names.join(" and ")
-    )
-}
-
 fn told_years(years: &[TaxYear]) -> String {
     years.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
@@ -592,53 +581,6 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
         out.push_str(&format!("  - {entry}\n"));
     }
     out
-}
-
-/// The most bytes of one evidence file: a long contract, scanned in color.
-const MOST_PAPER: u64 = 50_000_000;
-/// The most bytes of all evidence files of a case.
-const MOST_PAPERS: u64 = 100_000_000;
-
-/// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
-fn papers(path: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
-    let folder = path.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
-    let mut found = Vec::new();
-    let mut complaints = Vec::new();
-    let mut room = MOST_PAPERS;
-    for paper in &case.evidence {
-        let Some(file) = &paper.file else { continue };
-        let complaint = |code, message: String, help: &str| {
-            Finding::error(code, message).at(file.span).help(help.to_string())
-        };
-        let correct = "correct the path, or leave `file:` out if the paper is kept elsewhere";
-        let unreadable = |why: String| {
-            complaint("paper-unreadable", format!("cannot read the paper `{}`: {why}", file.value), correct)
-        };
-        match inside::read(&folder, &file.value, MOST_PAPER.min(room)) {
-            Ok(bytes) => {
-                room -= bytes.len() as u64;
-                found.push((file.value.replace('\\', "/"), bytes));
-            }
-            Err(Refused::Outside) => complaints.push(complaint(
-                "paper-outside",
-                format!("`{}` leads out of the case's folder", file.value),
-                "keep evidence files in the case's folder or below it, and name them from there",
-            )),
-            Err(Refused::NoFile) => complaints.push(unreadable("it is no file".to_string())),
-            Err(Refused::TooLarge) => complaints.push(complaint(
-                "paper-too-large",
-                format!(
-                    "with the paper `{}` a packet would grow too large: a paper may have {} megabytes, and all papers of a case together {}",
-                    file.value,
-                    MOST_PAPER / 1_000_000,
-                    MOST_PAPERS / 1_000_000
-                ),
-                "scan it with fewer points, or leave `file:` out and say under `where:` where it is kept",
-            )),
-            Err(Refused::Unreadable(error)) => complaints.push(unreadable(error.to_string())),
-        }
-    }
-    if complaints.is_empty() { Ok(found) } else { Err(complaints) }
 }
 
 /// What the terminal says of a finished packet.

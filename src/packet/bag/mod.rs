@@ -116,23 +116,19 @@ impl Info {
 ///
 /// `known` are SHA-256 digests of files that have been worked out already, by their path, in hexadecimal digits.
 /// Fails, with a sentence for people, when the files could not all stand in one folder under their names.
-pub fn seal(packet: &mut Packet, info: &Info, known: &BTreeMap<String, String>) -> Result<String, String> {
-    let mut named: BTreeMap<String, &str> = BTreeMap::new();
-    for (path, _) in &packet.files {
-        if let Some(why) = unsafe_path(path) {
-            return Err(format!("a file of the packet cannot be called `{path}`: {why}"));
-        }
-        // Some file systems take letters for the same whatever their case.
-        if let Some(other) = named.insert(path.to_lowercase(), path) {
-            return Err(format!("two files of the packet would have one name, `{other}` and `{path}`"));
-        }
-    }
+pub fn seal(
+    packet: &mut Packet,
+    info: &Info,
+    known: &BTreeMap<String, String>,
+) -> Result<String, Unnameable> {
+    nameable(packet.files.iter().map(|(path, _)| path.as_str()))?;
     let payload: Vec<(&str, &[u8])> =
         packet.files.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice())).collect();
+    let too_large = |reason: String| Err(Unnameable { path: String::new(), reason });
     let (bytes, files) = (payload.iter().map(|(_, bytes)| bytes.len()).sum::<usize>(), payload.len());
     // The seal itself has six files.
     if bytes as u64 > MOST_BYTES || files + 6 > MOST_FILES {
-        return Err(format!(
+        return too_large(format!(
             "the packet would have {files} files of {bytes} bytes, and {MOST_FILES} files of {MOST_BYTES} bytes are the most"
         ));
     }
@@ -140,7 +136,7 @@ pub fn seal(packet: &mut Packet, info: &Info, known: &BTreeMap<String, String>) 
     tags.push((INFO_FILE.to_string(), info.describe(bytes as u64, files).into_bytes()));
     tags.push((DECLARATION_FILE.to_string(), DECLARATION.as_bytes().to_vec()));
     if let Some((list, _)) = tags.iter().find(|(_, bytes)| bytes.len() as u64 > MOST_TAG) {
-        return Err(format!(
+        return too_large(format!(
             "the names of its files are too long together: {list} would have more than {MOST_TAG} bytes"
         ));
     }
@@ -154,6 +150,34 @@ pub fn seal(packet: &mut Packet, info: &Info, known: &BTreeMap<String, String>) 
     packet.files.extend(tag_manifests);
     packet.files.sort();
     Ok(digest)
+}
+
+/// Why files cannot stand in a packet, or one not under its name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unnameable {
+    /// The path in the packet of the one to blame; empty where it is all of them.
+    pub path: String,
+    /// The reason, as a sentence for people.
+    pub reason: String,
+}
+
+/// Makes sure that files can all stand in one folder under their paths.
+pub fn nameable<'a>(paths: impl Iterator<Item = &'a str>) -> Result<(), Unnameable> {
+    let mut named: BTreeMap<String, &str> = BTreeMap::new();
+    let refused = |path: &str, reason: String| Err(Unnameable { path: path.to_string(), reason });
+    for path in paths {
+        if let Some(why) = unsafe_path(path) {
+            return refused(path, format!("a file of the packet cannot be called `{path}`: {why}"));
+        }
+        // Some file systems take letters for the same whatever their case.
+        if let Some(other) = named.insert(path.to_lowercase(), path) {
+            return refused(
+                path,
+                format!("two files of the packet would have one name, `{other}` and `{path}`"),
+            );
+        }
+    }
+    Ok(())
 }
 
 /// Returns a path as a bag has it: with its characters composed (NFC), because file systems differ in that.

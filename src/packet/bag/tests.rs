@@ -273,7 +273,7 @@ fn names_that_no_folder_can_hold_are_refused_when_sealing() {
         let mut packet = Packet::new(crate::name::FileName::new("HH-1-2024").expect("a name"));
         names.iter().for_each(|name| packet.add(name, "x"));
         let refused = seal(&mut packet, &info(), &BTreeMap::new()).expect_err("refused");
-        assert!(refused.contains(wanted), "{refused}");
+        assert!(refused.reason.contains(wanted), "{refused:?}");
     }
 }
 

@@ -6,7 +6,7 @@
 use super::basis;
 use super::left_out::{LeftOut, Reason};
 use super::{Season, Sender};
-use crate::assemble::{self, Computed};
+use crate::assemble::{self, Computed, Places};
 use crate::case::{self, Case, Delivery, Language, Stage, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::facts;
@@ -307,7 +307,7 @@ fn letter(
     let Some(document) = document else { return Err(findings) };
     findings
         .retain(|finding| candidate.route != Route::Portal || !finding.code.starts_with("letter-address"));
-    let pages = assemble::lay_out(&document, &computed.sources, case.client.reference.span.source)?;
+    let pages = assemble::lay_out(&document, Places { sources: &computed.sources, case, firm: None })?;
     let remarks = findings
         .iter()
         .filter(|finding| finding.severity == Severity::Warning)

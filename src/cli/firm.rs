@@ -1,27 +1,19 @@
 //! Who sends the letters: firm files, each read once however many cases share it.
 
-use crate::case::firm::{self, Firm};
-use crate::cli::load;
-use crate::cli::logo::logo;
-use crate::cli::said::Said;
-use crate::finding::{Severity, Sources};
-use crate::picture::Picture;
+use super::logo::logo;
+use super::{End, load};
+use crate::case::firm;
+use crate::finding::{Finding, Severity, Sources, Span};
+use crate::register::remind::Sender;
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// The name of a firm file that is found without being named.
-const FIRM_FILE: &str = "firm.yaml";
+pub(super) const FIRM_FILE: &str = "firm.yaml";
 
 /// How many folders' firm files are kept; cases come folder by folder.
 const KEPT: usize = 16;
-
-/// Who sends the letters, as read.
-pub(super) struct Sender {
-    pub firm: Firm,
-    pub bytes: Vec<u8>,
-    pub logo: Option<Picture>,
-}
 
 /// A firm file, or that there is none.
 pub(super) struct Found {
@@ -29,10 +21,10 @@ pub(super) struct Found {
     pub sources: Sources,
     /// Who sends the letters; nobody where there is no firm file, or where it has errors.
     pub sender: Option<Sender>,
-    /// Where it has errors: its path.
-    pub broken: Option<PathBuf>,
-    /// What is to be said of it, once.
-    pub said: Said,
+    /// What is wrong with it.
+    pub findings: Vec<Finding>,
+    /// Where it cannot be used: its path, and how a command that needs it ends.
+    pub broken: Option<(PathBuf, End)>,
 }
 
 /// Finds and keeps firm files.
@@ -73,7 +65,7 @@ impl Senders {
         }
         let found = Arc::new(match self.file_for(&folder) {
             Some(path) => read(&path, self.texts.clone()),
-            None => Found { sources: self.texts.clone(), sender: None, broken: None, said: Said::default() },
+            None => Found { sources: self.texts.clone(), sender: None, findings: Vec::new(), broken: None },
         });
         if recent.len() == KEPT {
             recent.pop_front();
@@ -89,21 +81,42 @@ impl Senders {
         let top =
             self.tops.iter().map(PathBuf::as_path).find(|top| folder.starts_with(top)).unwrap_or(folder);
         let mut folders = folder.ancestors().take_while(|one| !std::mem::replace(&mut reached, *one == top));
-        folders.find_map(|one| Some(one.join(FIRM_FILE)).filter(|path| path.is_file()))
+        // Whatever has the name is meant for it: a link to nothing or a folder is complained about when it is read.
+        folders.find_map(|one| Some(one.join(FIRM_FILE)).filter(|path| path.symlink_metadata().is_ok()))
     }
 }
 
-fn read(path: &Path, mut sources: Sources) -> Found {
-    let mut said = Said::default();
-    let mut read = || {
-        let bytes = load::read_some(path).map_err(|error| said.tell(&load::unreadable(path, &error))).ok()?;
-        let (firm, findings) = firm::read(&path.display().to_string(), &bytes, &mut sources);
-        said.complain(&findings, &sources);
-        let firm = firm.filter(|_| findings.iter().all(|one| one.severity != Severity::Error))?;
-        let logo = logo(&firm, path).map_err(|finding| said.complain(&[*finding], &sources)).ok()?;
-        Some(Sender { firm, bytes, logo })
+/// Reads a firm file, with its logo.
+pub(super) fn read(path: &Path, mut sources: Sources) -> Found {
+    let name = path.display().to_string();
+    let (sender, findings, end) = match load::read_some(path) {
+        Ok(bytes) => {
+            let (sender, findings) = sender(path, bytes, &mut sources);
+            let end = if sender.is_some() { End::Done } else { End::CaseErrors };
+            (sender, findings, end)
+        }
+        Err(error) => {
+            // A text without a line, so that the finding has a place all the same.
+            let source = sources.add(name, "");
+            let finding = Finding::error("firm-unreadable", format!("cannot read the firm file: {error}"))
+                .at(Span { source, start: 0, end: 0 })
+                .help("put the file there, or take away what has its name; --firm names another");
+            (None, vec![finding], End::Files)
+        }
     };
-    let sender = read();
-    let broken = sender.is_none().then(|| path.to_path_buf());
-    Found { sources, sender, broken, said }
+    let broken = (end != End::Done).then(|| (path.to_path_buf(), end));
+    Found { sources, sender, findings, broken }
+}
+
+fn sender(path: &Path, bytes: Vec<u8>, sources: &mut Sources) -> (Option<Sender>, Vec<Finding>) {
+    let (firm, mut findings) = firm::read(&path.display().to_string(), &bytes, sources);
+    let sound = findings.iter().all(|one| one.severity != Severity::Error);
+    let Some(firm) = firm.filter(|_| sound) else { return (None, findings) };
+    match logo(&firm, path) {
+        Ok(logo) => (Some(Sender { firm, bytes, logo }), findings),
+        Err(finding) => {
+            findings.push(*finding);
+            (None, findings)
+        }
+    }
 }
