@@ -371,9 +371,6 @@ fn edit(kit: &Path, file: &str, from: &str, to: &str) {
 #[test]
 fn a_kit_as_it_is_makes_the_same_pages_and_never_overwrites() {
     let (desk, folder) = kit("kit-same");
-    let again = run(&["kit", text(&folder)]);
-    assert_eq!(again.status.code(), Some(4));
-    assert!(String::from_utf8_lossy(&again.stderr).contains("nothing is overwritten"));
     let (plain, own) = (desk.join("plain"), desk.join("own"));
     for (out, more) in [(&plain, &[][..]), (&own, &["--kit", text(&folder)][..])] {
         let arguments = [&["packet", CASE, "--out", text(out), "--dated", "2026-11-12"][..], more].concat();
@@ -390,6 +387,75 @@ fn a_kit_as_it_is_makes_the_same_pages_and_never_overwrites() {
         own.iter().map(|(name, _)| name).filter(|name| name.contains("data/kit/")).collect();
     assert!(kept.iter().any(|name| name.ends_with("data/kit/letters/en/results.md")), "{kept:?}");
     assert!(kept.iter().any(|name| name.ends_with("data/kit/layouts/worksheet.yaml")), "{kept:?}");
+}
+
+#[test]
+fn a_kit_is_whole_or_not_there_and_made_again_it_overwrites_nothing() {
+    let (desk, folder) = kit("kit-again");
+    let out = |done: &Output| String::from_utf8_lossy(&done.stdout).into_owned();
+    let before = files(&folder);
+    let again = run(&["kit", text(&folder)]);
+    assert_eq!(again.status.code(), Some(0), "{}", String::from_utf8_lossy(&again.stderr));
+    assert!(out(&again).contains(&format!("{} files as built in", before.len())), "{}", out(&again));
+    edit(&folder, "letters/en/results.md", "## What to do", "## Next steps with our office");
+    fs::remove_file(folder.join("letters/es/open-window.md")).expect("removed");
+    let edited = files(&folder);
+    let again = run(&["kit", text(&folder)]);
+    assert!(out(&again).contains("1 yours, and left as they are: letters/en/results.md"), "{}", out(&again));
+    assert!(out(&again).contains("1 not there; `--missing` adds them: letters/es/open-window.md"));
+    assert!(files(&folder) == edited, "nothing is written unasked");
+    let added = run(&["kit", text(&folder), "--missing"]);
+    assert!(out(&added).contains("1 added: letters/es/open-window.md"), "{}", out(&added));
+    assert_eq!(files(&folder).len(), before.len());
+    edit(&folder, "letters/en/results.md", "## Next steps with our office", "## What to do");
+    assert!(files(&folder) == before, "the person's own words stayed, the rest is as built in");
+    // What is no kit, and what cannot be one.
+    fs::create_dir(desk.join("other")).expect("a folder");
+    fs::write(desk.join("other/notes.txt"), "notes").expect("written");
+    fs::create_dir(desk.join("empty")).expect("a folder");
+    let refused = run(&["kit", text(&desk.join("other"))]);
+    assert_eq!(refused.status.code(), Some(4));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("holds other files and no kit"));
+    let file = run(&["kit", text(&desk.join("other/notes.txt"))]);
+    assert_eq!(file.status.code(), Some(4));
+    assert!(String::from_utf8_lossy(&file.stderr).contains("help: name a folder"));
+    assert_eq!(run(&["kit", text(&desk.join("empty"))]).status.code(), Some(0));
+    assert!(files(&desk.join("empty")) == before);
+}
+
+#[test]
+fn a_folder_that_is_no_kit_is_an_error_and_what_a_kit_leaves_out_is_told() {
+    let (desk, folder) = kit("kit-wrong");
+    let err = |done: &Output| String::from_utf8_lossy(&done.stderr).into_owned();
+    fs::create_dir(desk.join("wrong")).expect("a folder");
+    let made = |kit: &Path| {
+        let place = desk.join("out");
+        let arguments = ["packet", CASE, "--out", text(&place), "--dated", "2026-11-12", "--draft", "--kit"];
+        run(&[&arguments[..], &[text(kit)]].concat())
+    };
+    let letters = folder.join("letters");
+    for wrong in [desk.join("wrong"), letters, desk.0.clone(), desk.join("nowhere")] {
+        for done in [made(&wrong), run(&["check", CASE, "--kit", text(&wrong)])] {
+            assert_eq!(done.status.code(), Some(4), "{}: {}", wrong.display(), err(&done));
+            assert!(err(&done).contains("gablework kit"), "{}: {}", wrong.display(), err(&done));
+        }
+    }
+    assert!(!desk.join("out").exists());
+    let whole = made(&folder);
+    assert_eq!(whole.status.code(), Some(0), "{}", err(&whole));
+    assert!(!err(&whole).contains("note: the kit"), "{}", err(&whole));
+    fs::remove_file(folder.join("letters/en/open-window.md")).expect("removed");
+    fs::remove_dir_all(folder.join("letters/es")).expect("removed");
+    fs::write(folder.join("letters/en/ours.md.txt"), "no letter").expect("written");
+    let told = made(&folder);
+    assert_eq!(told.status.code(), Some(0), "{}", err(&told));
+    for words in [
+        "leaves out, so that they are not made or used: letters/en/open-window.md",
+        "does not hold, so that they are taken as built in: letters/es",
+        "also holds what is not read: letters/en/ours.md.txt",
+    ] {
+        assert!(err(&told).contains(words), "{words}: {}", err(&told));
+    }
 }
 
 #[test]

@@ -1,19 +1,27 @@
 //! `kit`: the firm's own letters and layout. Copies the built-in ones out for editing, and reads edited ones.
 
+use super::access::Access;
 use super::{End, complain, print};
 use crate::assemble::{self, OwnKit};
 use crate::finding::{Severity, Sources};
 use crate::letter;
+use crate::packet::write::{self, Building, Trouble};
 use crate::sheet::{self, Layout};
+use std::collections::BTreeSet;
 use std::fs;
-use std::io::Write;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-/// Copy letters and layout out, for a firm to edit.
+/// Copy letters and layout out, for a firm to edit. Nothing that is there already is overwritten.
 #[derive(clap::Args)]
 pub(super) struct Kit {
     /// The folder for them; made where it does not exist
     folder: PathBuf,
+    /// Add the files that a kit lacks, such as those of a new version; what is there stays as it is
+    #[arg(long)]
+    missing: bool,
+    #[command(flatten)]
+    access: Access,
 }
 
 /// The most a file of a kit may hold; far above any letter.
@@ -36,41 +44,99 @@ fn built_in() -> impl Iterator<Item = (&'static str, &'static str)> {
 
 impl Kit {
     pub(super) fn run(self) -> End {
-        let standing: Vec<PathBuf> = built_in()
-            .map(|(path, _)| self.folder.join(path))
-            .filter(|path| path.symlink_metadata().is_ok())
-            .collect();
-        if let Some(first) = standing.first() {
-            tell!(
-                "error: {} stands already, and nothing is overwritten\nhelp: name a new folder, and carry your changes over",
-                first.display()
-            );
-            return End::Files;
+        match self.made() {
+            Ok(end) | Err(end) => end,
         }
-        for (path, text) in built_in() {
-            if let Err(error) = copy(&self.folder.join(path), text) {
-                tell!("error: cannot write {}: {error}", self.folder.join(path).display());
-                return End::Files;
+    }
+
+    fn made(&self) -> Result<End, End> {
+        let folder = &self.folder;
+        let mut entries = match fs::read_dir(folder) {
+            Err(error) if error.kind() == ErrorKind::NotFound && folder.symlink_metadata().is_err() => {
+                return self.new_one();
             }
+            entries => entries.map_err(|error| unreadable(folder, &error))?,
+        };
+        if entries.next().is_none() {
+            // An empty folder, unless it is the one in use, gives its place to the whole kit.
+            fs::remove_dir(folder).map_err(|error| {
+                tell!("error: {} cannot be filled: {error}\nhelp: name a new folder", folder.display());
+                End::Files
+            })?;
+            return self.new_one();
         }
+        self.again()
+    }
+
+    /// Makes a kit where nothing stands: whole, or not at all.
+    fn new_one(&self) -> Result<End, End> {
+        let building = Building::start(&self.folder, self.access.readers()).map_err(|why| refused(&why))?;
+        for (path, text) in built_in() {
+            building.add(path, text.as_bytes()).map_err(|why| refused(&why))?;
+        }
+        building.finish(false).map_err(|why| refused(&why))?;
         print(&format!(
             "{} files copied to {}\nEdit what you like, delete nothing that a letter uses, then: gablework packet CASE --kit {}\n",
             built_in().count(),
             self.folder.display(),
             self.folder.display()
         ));
-        End::Done
+        Ok(End::Done)
+    }
+
+    /// Says what a kit holds that was made before, and adds what it lacks where that is asked for.
+    fn again(&self) -> Result<End, End> {
+        let folder = &self.folder;
+        let (mut same, mut changed, mut lacking) = (0, Vec::new(), Vec::new());
+        for (path, text) in built_in() {
+            match text_of(folder, path)? {
+                None => lacking.push((path, text)),
+                Some(own) if own == text => same += 1,
+                Some(_) => changed.push(path),
+            }
+        }
+        if same + changed.len() == 0 {
+            tell!(
+                "error: {} holds other files and no kit, and nothing is put among them\nhelp: name a new folder",
+                folder.display()
+            );
+            return Err(End::Files);
+        }
+        let mut words = format!("{} holds a kit already: {same} files as built in\n", folder.display());
+        words += &listed("yours, and left as they are", &changed);
+        let names: Vec<&str> = lacking.iter().map(|(path, _)| *path).collect();
+        if !self.missing {
+            words += &listed("not there; `--missing` adds them", &names);
+            print(&words);
+            return Ok(End::Done);
+        }
+        for (path, text) in &lacking {
+            let put = write::put_file(&folder.join(path), text.as_bytes(), false, self.access.readers());
+            put.map_err(|why| refused(&why))?;
+        }
+        words += &listed("added", &names);
+        print(&words);
+        Ok(End::Done)
     }
 }
 
-/// Writes a file that does not stand yet.
-fn copy(path: &Path, text: &str) -> std::io::Result<()> {
-    if let Some(folder) = path.parent() {
-        fs::create_dir_all(folder)?;
-    }
-    let mut file = fs::OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
+fn listed(what: &str, paths: &[&str]) -> String {
+    if paths.is_empty() { String::new() } else { format!("{} {what}: {}\n", paths.len(), paths.join(", ")) }
+}
+
+fn refused(trouble: &Trouble) -> End {
+    tell!("error: {trouble}\nhelp: {}", trouble.help());
+    End::Files
+}
+
+fn unreadable(path: &Path, error: &std::io::Error) -> End {
+    let help = match error.kind() {
+        ErrorKind::NotADirectory => "\nhelp: name a folder",
+        ErrorKind::NotFound => "\nhelp: the link leads to nothing; name the folder itself",
+        _ => "",
+    };
+    tell!("error: cannot read {}: {error}{help}", path.display());
+    End::Files
 }
 
 /// Reads a kit: the firm's folder, or what is built in. Findings about the firm's files point into them; what is
@@ -88,13 +154,23 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
         return Err(End::Files);
     }
     let mut files = Vec::new();
+    let mut passed_over = Vec::new();
     let (layout_path, _) = sheet::LAYOUT;
     if let Some(text) = text_of(folder, layout_path)? {
         files.push((layout_path.to_string(), text));
     }
-    for language in languages(folder) {
-        files.extend(letters_of(folder, &language)?);
+    for language in languages(folder, &mut passed_over)? {
+        files.extend(letters_of(folder, &language, &mut passed_over)?);
     }
+    if files.is_empty() {
+        tell!(
+            "error: {} is no kit: it holds neither {layout_path} nor letters such as {}\nhelp: name the folder that `gablework kit` made, which holds both; `gablework kit NEW-FOLDER` makes one",
+            folder.display(),
+            letter::BUILT_IN.first().map_or("", |(path, _)| path)
+        );
+        return Err(End::Files);
+    }
+    tell_what_is_left_out(folder, &files, &passed_over);
     let shown = |path: &str| folder.join(path).display().to_string();
     let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
     complain(&found, sources);
@@ -106,29 +182,79 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     Ok(Used { letters, layout, files })
 }
 
+/// Says which letters a kit leaves out, what is taken as built in instead, and what in it is not read.
+fn tell_what_is_left_out(folder: &Path, files: &[(String, String)], passed_over: &[String]) {
+    let has = |path: &str| files.iter().any(|(own, _)| own == path);
+    let of_language = |path: &str| path.splitn(3, '/').take(2).collect::<Vec<_>>().join("/");
+    let languages: BTreeSet<String> = files.iter().map(|(path, _)| of_language(path)).collect();
+    let absent: Vec<&str> = built_in().map(|(path, _)| path).filter(|path| !has(path)).collect();
+    let (left_out, built_in): (Vec<&str>, Vec<&str>) = absent
+        .into_iter()
+        .partition(|path| path.starts_with("letters/") && languages.contains(&of_language(path)));
+    let whole: BTreeSet<String> = built_in.into_iter().map(of_language).collect();
+    let note = |what: &str, names: Vec<String>| {
+        if !names.is_empty() {
+            tell!("note: the kit {} {what}: {}", folder.display(), names.join(", "));
+        }
+    };
+    note(
+        "leaves out, so that they are not made or used",
+        left_out.iter().map(|path| path.to_string()).collect(),
+    );
+    note("does not hold, so that they are taken as built in", whole.into_iter().collect());
+    note("also holds what is not read", passed_over.to_vec());
+}
+
+/// Returns the names in a folder of a kit, in order; none where there is no such folder.
+fn names_in(folder: &Path) -> Result<Vec<(String, fs::FileType)>, End> {
+    let entries = match fs::read_dir(folder) {
+        Err(error) if error.kind() == ErrorKind::NotFound && folder.symlink_metadata().is_err() => {
+            return Ok(Vec::new());
+        }
+        entries => entries.map_err(|error| unreadable(folder, &error))?,
+    };
+    let mut names = Vec::new();
+    for entry in entries {
+        let entry = entry.map_err(|error| unreadable(folder, &error))?;
+        let kind = entry.file_type().map_err(|error| unreadable(folder, &error))?;
+        names.push((entry.file_name().to_string_lossy().into_owned(), kind));
+    }
+    names.sort_by(|(one, _), (other, _)| one.cmp(other));
+    Ok(names)
+}
+
+/// Says whether a name is that of a backup or of the system: they begin with a point or end in a mark of their own.
+fn is_by_the_way(name: &str) -> bool {
+    name.starts_with('.') || name.ends_with(['~', '#'])
+}
+
 /// Returns the folders of letters in a kit; one that is no language is complained about when its letters are read.
-fn languages(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder.join("letters")).into_iter().flatten().flatten();
-    let mut names: Vec<String> = entries
-        .filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()))
-        .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
+fn languages(folder: &Path, passed_over: &mut Vec<String>) -> Result<Vec<String>, End> {
+    let mut languages = Vec::new();
+    for (name, kind) in names_in(&folder.join("letters"))? {
+        if kind.is_dir() {
+            languages.push(name);
+        } else if !is_by_the_way(&name) {
+            passed_over.push(format!("letters/{name}"));
+        }
+    }
+    Ok(languages)
 }
 
 /// Returns the letters, parts and words of a language in a kit, in the order of the built-in ones, others after them.
-fn letters_of(folder: &Path, language: &str) -> Result<Vec<(String, String)>, End> {
+fn letters_of(
+    folder: &Path,
+    language: &str,
+    passed_over: &mut Vec<String>,
+) -> Result<Vec<(String, String)>, End> {
     let mut paths = Vec::new();
     for inside in [format!("letters/{language}"), format!("letters/{language}/parts")] {
-        let Ok(entries) = fs::read_dir(folder.join(&inside)) else { continue };
-        for entry in entries.flatten() {
-            let name = entry.file_name().to_string_lossy().into_owned();
+        for (name, kind) in names_in(&folder.join(&inside))? {
             let ours = name.ends_with(".md") || name == "words.yaml";
-            // Backups that editors leave begin with a point or end in a mark of their own.
-            if ours && !name.starts_with('.') {
-                paths.push(format!("{inside}/{name}"));
+            if is_by_the_way(&name) || (name == "parts" && kind.is_dir()) {
+                continue;
             }
+            if ours { &mut paths } else { &mut *passed_over }.push(format!("{inside}/{name}"));
         }
     }
     let rank = |path: &String| letter::BUILT_IN.iter().position(|(known, _)| known == path);
