@@ -356,3 +356,38 @@ fn a_panel_is_asked_what_it_serves_once_everything_is_known() {
     );
     assert!(said(&output).contains("home improvement credit $2,000, $600 more is lost to the tax limit"));
 }
+
+/// What is typed to make a firm file at the end.
+const FIRM: &str = "yes\nLarch & Daughters\n1 Larch Way\n\nOld Quay\nME\n04990\n207-555-0142\nR. Larch\n\n";
+
+#[test]
+fn a_firm_file_is_offered_made_whole_and_never_written_over_another() {
+    let typed = format!("{HALF}{REST}");
+    let arguments = ["begin", "--dated", "2026-11-12"];
+    let desk = crate::batches::Desk::new("begin-firm");
+    let made = run(&desk.0, &arguments, &format!("{typed}{FIRM}"));
+    assert_eq!(made.status.code(), Some(0), "{}", crate::batches::err(&made));
+    assert!(
+        crate::batches::err(&made).contains("There is no firm.yaml here"),
+        "{}",
+        crate::batches::err(&made)
+    );
+    assert!(crate::batches::err(&made).contains("Written: firm.yaml"), "{}", crate::batches::err(&made));
+    let text = std::fs::read_to_string(desk.0.join("firm.yaml")).expect("a firm file");
+    assert!(
+        text.contains("name: \"Larch & Daughters\"") && text.contains("phone: \"207-555-0142\""),
+        "{text}"
+    );
+    let case = desk.names(".").into_iter().find(|name| name.ends_with(".case.yaml")).expect("a case");
+    assert_eq!(desk.run(&format!("check {case}")).status.code(), Some(0), "the firm file is read");
+    // Where there is one, nothing is asked.
+    std::fs::remove_file(desk.0.join(&case)).expect("removed");
+    let again = run(&desk.0, &arguments, &format!("{typed}{FIRM}"));
+    assert!(!crate::batches::err(&again).contains("firm file"), "{}", crate::batches::err(&again));
+    assert_eq!(std::fs::read_to_string(desk.0.join("firm.yaml")).expect("it stands"), text);
+    // Left half way, no firm file is written, and the case is.
+    let half = crate::batches::Desk::new("begin-half-firm");
+    let left = run(&half.0, &arguments, &format!("{typed}yes\nLarch & Daughters\nlater\n"));
+    assert_eq!(left.status.code(), Some(0), "{}", crate::batches::err(&left));
+    assert_eq!(half.names("."), [case]);
+}

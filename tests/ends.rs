@@ -415,3 +415,21 @@ fn a_firm_file_that_is_no_file_is_an_error_of_every_command_that_looks_for_it() 
         assert_eq!(desk.names("."), ["a.case.yaml", "firm.yaml"], "{what}");
     }
 }
+
+/// Without a firm file a packet is sealed with letters that have no sender, which is said before.
+#[test]
+fn a_packet_without_a_firm_file_is_warned_of_before_it_is_sealed() {
+    let desk = Desk::new("ends-no-sender");
+    desk.write("a.case.yaml", &case("HH-1"));
+    desk.write("b.case.yaml", &case("HH-2"));
+    let warned = |line: &str| {
+        let made = desk.run(&format!("{line} --dated 2026-11-12"));
+        assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+        err(&made).matches("warning: there is no firm file, so the letters lack the firm's name").count()
+    };
+    assert_eq!(warned("packet a.case.yaml --out one"), 1);
+    assert_eq!(warned("packet . --out many"), 1, "once for a folder");
+    assert_eq!(warned("packet a.case.yaml --out drafts --draft"), 0);
+    desk.write("firm.yaml", FIRM);
+    assert_eq!(warned("packet a.case.yaml --out firm"), 0);
+}

@@ -11,6 +11,7 @@ pub mod asking;
 mod carried;
 mod client;
 mod draft;
+pub mod firm;
 mod paid;
 mod papers;
 mod property;

@@ -30,6 +30,23 @@ pub(super) fn write(draft: &Draft, today: Date) -> String {
     out
 }
 
+/// Writes a firm file.
+pub(super) fn firm(name: &str, to: &Address, phone: &str, signatory: &str, title: Option<&str>) -> String {
+    let mut out = String::from("# yaml-language-server: $schema=gablework-firm.schema.json\n");
+    out.push_str(
+        "# Who sends the letters. The README lists the other keys, such as email, logo and letterhead.\n\n",
+    );
+    let mut put = |key: &str, value: String| out.push_str(&format!("{key}: {value}\n"));
+    put("name", text(name));
+    put("address", value(&Value::Keys(address(to))));
+    put("phone", text(phone));
+    put("signatory", text(signatory));
+    if let Some(title) = title {
+        put("title", text(title));
+    }
+    out
+}
+
 fn client(draft: &Draft, out: &mut String) {
     let _ = writeln!(out, "\nclient:\n  reference: {}", text(&draft.reference));
     out.push_str("  people:\n");

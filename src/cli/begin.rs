@@ -4,6 +4,7 @@
 //! are in [`crate::begin`], the asking in [`desk`](super::desk).
 
 use super::desk::{Lines, Screen};
+use super::firm::FIRM_FILE;
 use super::keep::{self, Kept};
 use super::{End, complain, load, our_fault};
 use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
@@ -156,7 +157,10 @@ fn at(desk: &mut dyn Desk, place: &Place, mut taken: Vec<String>, today: Date) -
     let mut conversation = Conversation::new(Law::built_in(), today, &taken, desk, &mut keep, answers);
     let asked = begin::ask(&mut conversation);
     match asked {
-        Ok(begun) => written(place, &begun, kept_at.as_deref()),
+        Ok(begun) => {
+            let end = written(place, &begun, kept_at.as_deref(), |folder| offer_firm(desk, folder, today));
+            end.unwrap_or_else(|end| end)
+        }
         Err(stop) => stopped(&stop, kept_at.as_deref()),
     }
 }
@@ -210,8 +214,42 @@ fn stopped(stop: &Stop, kept_at: Option<&Path>) -> End {
     }
 }
 
-/// Writes the case, says what is still open, and what comes next.
-fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
+/// Offers to make a firm file where a case has none beside it or above it.
+fn offer_firm(desk: &mut dyn Desk, folder: &Path, today: Date) -> Result<(), End> {
+    let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let whole = here.canonicalize().unwrap_or_else(|_| here.to_path_buf());
+    if whole.ancestors().any(|one| one.join(FIRM_FILE).symlink_metadata().is_ok()) {
+        return Ok(());
+    }
+    desk.say(&format!(
+        "\nThere is no {FIRM_FILE} here. Without one the letters lack the firm's name, address, telephone number and \
+         signatory."
+    ));
+    let mut keep = |_: &Answers| Ok(());
+    let mut conversation =
+        Conversation::new(Law::built_in(), today, &[], desk, &mut keep, Answers::default());
+    let text = match begin::firm::ask(&mut conversation) {
+        Ok(Some(text)) => text,
+        Ok(None) | Err(Stop::Later | Stop::Back) => return Ok(()),
+        Err(Stop::NotKept(error)) => return Err(our_fault(&error)),
+        Err(Stop::Fault(fault)) => return Err(our_fault(&fault)),
+    };
+    let file = folder.join(FIRM_FILE);
+    keep::write_new(&file, text.as_bytes()).map_err(|trouble| {
+        tell!("error: {trouble}\nhelp: {}", trouble.help());
+        End::Files
+    })?;
+    tell!("\nWritten: {}", shown(&file));
+    Ok(())
+}
+
+/// Writes the case, says what is still open, makes the offer for its folder, and says what comes next.
+fn written(
+    place: &Place,
+    begun: &Begun,
+    kept_at: Option<&Path>,
+    offer: impl FnOnce(&Path) -> Result<(), End>,
+) -> Result<End, End> {
     let path = place.case_file(Some(&begun.reference));
     if let Err(trouble) = keep::write_new(&path, begun.text.as_bytes()) {
         match &trouble {
@@ -224,27 +262,25 @@ fn written(place: &Place, begun: &Begun, kept_at: Option<&Path>) -> End {
                 kept.display()
             );
         }
-        return End::Files;
+        return Err(End::Files);
     }
     if let Some(Err(error)) = kept_at.map(std::fs::remove_file) {
         tell!("The kept answers could not be removed: {error}");
     }
     let path = path.strip_prefix(".").unwrap_or(&path).to_path_buf();
-    let loaded = match load::load(&path) {
-        Ok(loaded) => loaded,
-        Err(end) => return end,
-    };
+    let loaded = load::load(&path)?;
     let findings = &loaded.computed.findings;
     tell!("\nWritten: {}", shown(&path));
     if !findings.is_empty() {
         tell!("What is still open ({}):\n", super::check::tally(findings));
         complain(findings, &loaded.computed.sources);
     }
+    let offered = offer(&place.folder);
     let name = in_quotes(&path);
     tell!(
         "Next, after looking it over or changing it in an editor:\n  gablework check {name}\n  gablework packet {name}"
     );
-    End::of(findings, false)
+    offered.map(|()| End::of(findings, false))
 }
 
 /// Writes a path without the sign for this folder.

@@ -154,7 +154,7 @@ impl Desk<'_> {
             ));
             return Err(No(Came::Refused, *end));
         }
-        let made = self.make(path, &case, year, &bytes, &found, given, &mut computed, done)?;
+        let made = self.make((path, n), &case, year, &bytes, &found, given, &mut computed, done)?;
         Ok((made, end))
     }
 
@@ -340,7 +340,7 @@ impl Desk<'_> {
     #[allow(clippy::too_many_arguments)]
     fn make(
         &self,
-        path: &Path,
+        (path, n): (&Path, usize),
         case: &Case,
         year: TaxYear,
         bytes: &[u8],
@@ -349,6 +349,7 @@ impl Desk<'_> {
         computed: &mut Computed,
         done: &mut Done,
     ) -> Result<Came, No> {
+        let first = self.first_there[n];
         let said = &mut done.said;
         dated_well(case, year, self.dated, said)?;
         let name = self.name(case, year);
@@ -397,6 +398,14 @@ impl Desk<'_> {
                 return Err(No(Came::Refused, End::CaseErrors));
             }
         };
+        if !self.asked.draft && found.sender.is_none() && first {
+            said.tell(
+                "warning: there is no firm file, so the letters lack the firm's name, address, telephone number and \
+                 signatory, and their top is left blank for printed paper\n\
+                 help: make a firm.yaml beside the case (the README lists its keys, and `gablework begin` offers to \
+                 make one) or name one with --firm; what is sealed keeps its letters as they are",
+            );
+        }
         match write::put(&self.asked.out, &packet, self.asked.access.readers()) {
             Ok(place) => said.data(&summary(case, year, &facts, &place, &packet)),
             Err(Trouble::Stands(slip)) if slip != self.asked.out.join(&wanted.name) => {
