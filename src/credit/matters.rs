@@ -14,6 +14,7 @@ use crate::case::{Case, Condition, Cost, CostNature, Key, Stage};
 use crate::finding::{Finding, Severity};
 use crate::law::{Counts, Law};
 use crate::money::Money;
+use std::collections::BTreeMap;
 
 /// The questions whose answers only take cost of an item away, or let more of it count. Others may put an item into
 /// another year, make it another kind or change a limit, and are always asked.
@@ -41,6 +42,10 @@ const ABOUT_COST: &[&str] = &[
     "lease-words",
 ];
 
+/// With questions about more items than a household has, all are asked: computing the case again for each item would
+/// take work that grows with the square of their number, and a question too many misleads nobody.
+const MOST_ITEMS: usize = 24;
+
 /// More than any cost that stands in a case for a home.
 const MUCH: i64 = 10_000_000;
 
@@ -56,29 +61,39 @@ pub(super) fn keep_what_matters(case: &Case, law: &Law, figures: &Figures, found
         all.dedup();
         all
     };
+    if questioned.len() > MOST_ITEMS {
+        return;
+    }
     let now = shown(case, figures);
+    // Several questions about the same items have one answer.
+    let mut known: BTreeMap<Vec<Key>, bool> = BTreeMap::new();
     found.retain(|one| {
         let about = items(case, one);
         if !ABOUT_COST.contains(&one.code) || about.is_empty() {
             return true;
         }
-        let Some(without) = computed(&without(case, &about), law) else { return true };
-        if without != now {
-            return true;
-        }
-        let others: Vec<Key> = questioned.iter().filter(|key| !about.contains(key)).cloned().collect();
-        let alone = self::without(case, &others);
-        let both: Vec<Key> = about.iter().chain(&others).cloned().collect();
-        let same = |one: &Case, other: &Case| match (computed(one, law), computed(other, law)) {
-            (Some(one), Some(other)) => one == other,
-            _ => false,
-        };
-        let raised = |of: &Case| raised(of, law, &about);
-        let (Some(more), Some(more_alone)) = (raised(case), raised(&alone)) else { return true };
-        computed(&more, law).is_none_or(|more| more != now)
-            || !same(&self::without(case, &both), &alone)
-            || !same(&more_alone, &alone)
+        *known.entry(about).or_insert_with_key(|about| can_matter(case, law, about, &questioned, &now))
     });
+}
+
+/// Says whether more or less cost of some items could change what is shown, with or without the other items of which
+/// something is asked.
+fn can_matter(case: &Case, law: &Law, about: &[Key], questioned: &[Key], now: &[Money]) -> bool {
+    let same_as_now = |other: &Case| computed(other, law).is_some_and(|shown| shown == now);
+    if !same_as_now(&without(case, about)) {
+        return true;
+    }
+    let others: Vec<Key> = questioned.iter().filter(|key| !about.contains(key)).cloned().collect();
+    let alone = without(case, &others);
+    let (Some(more), Some(more_alone)) = (raised(case, law, about), raised(&alone, law, about)) else {
+        return true;
+    };
+    if !same_as_now(&more) {
+        return true;
+    }
+    let Some(shown_alone) = computed(&alone, law) else { return true };
+    let same_as_alone = |other: &Case| computed(other, law).is_some_and(|shown| shown == shown_alone);
+    !same_as_alone(&without(&alone, about)) || !same_as_alone(&more_alone)
 }
 
 /// Returns the items that a question is about.
