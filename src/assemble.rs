@@ -80,6 +80,8 @@ pub fn compute(name: &str, bytes: &[u8], law: &Law, sources: Sources) -> Result<
 /// Computes a case that was read.
 pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
     let Read { sources, case, mut findings } = read;
+    // Words to choose from are explained by the law as it is; no figure comes of it, so no year is noted for it.
+    findings.iter_mut().for_each(|finding| crate::law::effects::explain(finding, law));
     let law = law.watched();
     let outcome = match &case {
         Some(case) => credit::compute(case, &law)?,

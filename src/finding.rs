@@ -108,6 +108,8 @@ pub struct Finding {
     pub related: Vec<(Span, String)>,
     /// The rules that ask for it, as source references.
     pub authority: Vec<String>,
+    /// Of a word that could not be read: the words it can mean, where they differ in what they do to the figures.
+    pub choices: Option<Choices>,
     /// What it is about, as a path in the case such as `property.roof-collector`: what an answer names.
     pub about: Option<String>,
     /// Other paths by which an answer may name what it is about: an item of several that are asked about at once.
@@ -116,6 +118,20 @@ pub struct Finding {
     pub given: Option<String>,
     /// Of a question: its answer could change a figure on a return, so no packet is sealed while it is open.
     pub blocking: bool,
+}
+
+/// Words of which only whoever prepares the case can say which is meant. What each does to the figures is law, so it
+/// is added where the law is known ([`crate::law::effects`]).
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Choices {
+    /// The lists of words that were asked for; a word of another list is written elsewhere in the case.
+    pub of: Vec<&'static str>,
+    /// The list that a word belongs to, such as `cost` or `kind`, and the word.
+    pub words: Vec<(&'static str, &'static str)>,
+    /// The kind of the item it is about, where the case says it.
+    pub kind: Option<&'static str>,
+    /// The year of the item's day, where the case gives one.
+    pub year: Option<i16>,
 }
 
 impl Finding {
@@ -148,6 +164,7 @@ impl Finding {
             at: None,
             related: Vec::new(),
             authority: Vec::new(),
+            choices: None,
             about: None,
             or_about: Vec::new(),
             given: None,
@@ -170,6 +187,12 @@ impl Finding {
     /// Adds another place it conflicts with.
     pub fn with(mut self, span: Span, word: impl Into<String>) -> Finding {
         self.related.push((span, word.into()));
+        self
+    }
+
+    /// Adds the words it can mean.
+    pub fn choices(mut self, choices: Choices) -> Finding {
+        self.choices = Some(choices);
         self
     }
 

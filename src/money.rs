@@ -59,7 +59,7 @@ impl Money {
         if let Some(cents) = cents
             && (cents.is_empty() || cents.len() > 2 || !cents.bytes().all(|b| b.is_ascii_digit()))
         {
-            return Err("after the point stand one or two digits of cents");
+            return Err("write one or two digits of cents after the point");
         }
         let digits = plain_digits(whole)?;
         if digits.len() > 12 {

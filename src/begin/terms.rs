@@ -5,7 +5,7 @@
 //! ours. Knows no case.
 
 use crate::case::{Acquired, CostNature, HeldAs, HomeUse, IncentiveKind, Kind, PartOf, ReminderBasis, Stage};
-use crate::law::{Class, Counts, Credit, Effect, FactName, KindLaw, Law, YearLaw};
+use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
 
 /// What a kind is in everyday words.
 pub(super) fn kind(kind: Kind) -> &'static str {
@@ -89,20 +89,7 @@ pub(super) fn fits(nature: CostNature, class: Class, item: Kind) -> bool {
     }
 }
 
-/// Says in a few words what becomes of a cost.
-pub(super) fn counts(law: &YearLaw, class: Class, nature: CostNature) -> &'static str {
-    if nature == CostNature::Discount {
-        return "taken off";
-    }
-    match law.costs.get(&(class, nature)).map(|one| (one.counts, one.authority.settled)) {
-        Some((Counts::Yes, true)) => "counts",
-        Some((Counts::Yes, false)) => "counts, but disputed",
-        Some((Counts::MaterialsOnly, _)) => "only the materials count",
-        Some((Counts::No, true)) => "does not count",
-        Some((Counts::No, false)) => "does not count, but disputed",
-        None => "kept",
-    }
-}
+pub(super) use crate::law::effects::{of_cost as counts, of_incentive as effect};
 
 /// Explains natures of cost: what becomes of each and why.
 pub(super) fn natures(natures: &[CostNature], class: Class, year: &YearLaw) -> String {
@@ -114,17 +101,6 @@ pub(super) fn natures(natures: &[CostNature], class: Class, year: &YearLaw) -> S
     }
     out.push_str("A bill with one price for goods and labor is \"one price for goods and labor\".");
     out
-}
-
-/// Says in a few words what an incentive does to the cost.
-pub(super) fn effect(law: &YearLaw, credit: Credit, kind: IncentiveKind) -> &'static str {
-    match law.incentives.get(&(credit, kind)).map(|one| (one.effect, one.authority.settled)) {
-        Some((Effect::ReducesCost, true)) => "comes off the cost",
-        Some((Effect::ReducesCost, false)) => "comes off the cost, but disputed",
-        Some((Effect::LeavesCost, true)) => "leaves the cost alone",
-        Some((Effect::LeavesCost, false)) => "leaves the cost alone, but disputed",
-        None => "nothing is known of it in this year",
-    }
 }
 
 /// Explains incentives: what each does and why.

@@ -514,17 +514,18 @@ fn treatment<'t>(
     if let Some((_, found)) = words.iter().find(|(word, _)| *word == text.value) {
         return Some(At::new(*found, text.span));
     }
-    let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+    let known: Vec<&'static str> = words.iter().map(|(word, _)| *word).collect();
     let other = COST_TREATMENTS.iter().chain(&INCENTIVE_TREATMENTS).any(|(word, _)| *word == text.value);
     let message = match (other, of_cost) {
         (true, true) => format!("`{}` is a treatment of an incentive, and this is a cost", text.value),
         (true, false) => format!("`{}` is a treatment of a cost, and this is an incentive", text.value),
-        (false, _) => format!("`{}` is none of the words that `treat_as` takes", text.value),
+        (false, _) => format!("`{}` is not a valid value for `treat_as`", text.value),
     };
-    reading.findings.push(Finding::error("unknown-word", message).at(text.span).help(match of_cost {
-        true => format!("{}; a part is written {{counted: 3200.00}}", suggest(&text.value, &known)),
-        false => format!("{}; a part is written {{reduces: 1600.00}}", suggest(&text.value, &known)),
-    }));
+    let finding = Finding::error("unknown-word", message).at(text.span);
+    let mut finding = reading.helped(finding, "treat_as", &text.value, &known);
+    let part = if of_cost { "{counted: 3200.00}" } else { "{reduces: 1600.00}" };
+    finding.help = finding.help.map(|help| format!("{help}; a part is written {part}"));
+    reading.findings.push(finding);
     None
 }
 
@@ -660,15 +661,11 @@ fn other_credits<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<Othe
     let mut found = Vec::new();
     for entry in entries.iter().filter(|one| !one.key.value.starts_with('?')) {
         let Some(credit) = OtherCredit::from_word(&entry.key.value) else {
-            let known: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
-            reading.findings.push(
-                Finding::error(
-                    "unknown-key",
-                    format!("`{}` is not a credit that {path} knows", entry.key.value),
-                )
-                .at(entry.key.span)
-                .help(suggest(&entry.key.value, &known)),
-            );
+            let known: Vec<&'static str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
+            let message = format!("`{}` is not a credit that {path} knows", entry.key.value);
+            let finding = Finding::error("unknown-key", message).at(entry.key.span);
+            let finding = reading.helped(finding, "other_credits", &entry.key.value, &known);
+            reading.findings.push(finding);
             continue;
         };
         let credit = At::new(credit, entry.key.span);

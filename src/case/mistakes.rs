@@ -1,118 +1,11 @@
-//! What people write when they mean something else: words of the trade for the words of the format, days written out,
-//! rows in the wrong list; and the complaints that only follow from another one.
+//! What people write when they mean something else: days written out, states by name, amounts below zero; and the
+//! complaints that only follow from another one.
 //!
 //! Comes in: what was written, or all complaints. Goes out: what is meant, or the complaints worth reading. Decides
 //! nothing about a value; a guess is only ever proposed.
 
-use super::kinds::{CostNature, IncentiveKind};
 use crate::finding::{Finding, Severity, Sources, Span};
 use jiff::civil::Date;
-
-/// Words that people reach for, and the word of the format; first the key they stand behind.
-const MEANT: &[(&str, &[&str], &str)] = &[
-    (
-        "kind",
-        &["pv", "photovoltaic", "solar", "solarpanel", "solarpanels", "solararray", "panels"],
-        "solar_electric",
-    ),
-    (
-        "kind",
-        &["solarhotwater", "solarthermal", "solarwaterheater", "collector", "collectors"],
-        "solar_water_heating",
-    ),
-    ("kind", &["battery", "batteries", "storage", "powerstorage"], "battery_storage"),
-    ("kind", &["geothermal", "groundsource", "groundsourceheatpump", "gshp"], "geothermal_heat_pump"),
-    ("kind", &["wind", "windturbine"], "small_wind"),
-    ("kind", &["insulation", "airsealing", "weatherization", "atticinsulation"], "insulation_or_air_sealing"),
-    ("kind", &["door", "doors", "entrydoor"], "exterior_door"),
-    ("kind", &["window", "windows", "skylight", "skylights"], "window_or_skylight"),
-    (
-        "kind",
-        &["ac", "airconditioner", "airconditioning", "centralac", "centralair"],
-        "central_air_conditioner",
-    ),
-    ("kind", &["furnace", "boiler", "gasfurnace", "gasboiler"], "furnace_or_boiler"),
-    ("kind", &["minisplit", "airsourceheatpump", "ashp", "ductlessheatpump"], "heat_pump"),
-    ("kind", &["hpwh", "heatpumpwater", "hybridwaterheater"], "heat_pump_water_heater"),
-    ("kind", &["waterheater", "gaswaterheater", "tanklesswaterheater"], "fuel_water_heater"),
-    (
-        "kind",
-        &["panel", "electricalpanel", "panelupgrade", "electricpanel", "breakerpanel"],
-        "enabling_property",
-    ),
-    ("kind", &["audit", "energyaudit"], "home_energy_audit"),
-    ("kind", &["pelletstove", "woodstove", "biomass", "stove", "woodboiler"], "biomass_stove_or_boiler"),
-    ("as", &["labor", "installation", "install", "labour"], "onsite_labor"),
-    ("as", &["materials", "goods", "parts"], "material"),
-    ("as", &["tax"], "sales_tax"),
-    ("as", &["roof", "reroof", "shingles", "roofing"], "roof_covering"),
-    ("as", &["wiring", "piping", "electrical"], "piping_and_wiring"),
-    ("as", &["panel", "panelupgrade"], "electrical_panel"),
-    ("as", &["interest", "loanfee", "finance"], "financing"),
-    ("as", &["total", "contract", "turnkey", "packageprice", "fixedprice"], "lump_sum"),
-    ("as", &["utilityrebate", "utility"], "utility_subsidy"),
-    ("as", &["rebate", "instantrebate", "dealerrebate", "manufacturerrebate"], "price_rebate"),
-    ("as", &["srec", "srecs", "rec", "recs", "certificate"], "energy_certificate"),
-    ("as", &["statecredit", "statetax"], "state_tax_credit"),
-    ("as", &["grant", "staterebate"], "state_grant"),
-    ("as", &["heehra", "heear", "homes", "ira"], "federal_home_rebate"),
-    ("filing_status", &["mfj", "joint", "married", "jointly"], "married_filing_jointly"),
-    ("filing_status", &["mfs", "separate", "separately"], "married_filing_separately"),
-    ("filing_status", &["hoh"], "head_of_household"),
-    ("filing_status", &["qss", "qw", "widow", "widower", "qualifyingwidow"], "qualifying_surviving_spouse"),
-    (
-        "use",
-        &["primary", "primaryresidence", "residence", "owneroccupied", "principalresidence"],
-        "main_home",
-    ),
-    ("use", &["rental", "rented", "investment", "let"], "rented_to_others"),
-    ("use", &["secondhome", "vacation", "vacationhome", "secondary"], "other_residence"),
-    ("use", &["empty"], "vacant"),
-    ("held_as", &["owned", "own", "homeowner"], "owner"),
-    ("held_as", &["rent", "rented", "tenant", "lessee"], "renter"),
-    ("held_as", &["condo", "condominium", "hoa"], "condo_member"),
-    ("held_as", &["coop", "cooperative"], "coop_shareholder"),
-    ("acquired", &["purchase", "purchased", "owned", "cash", "loan", "financed"], "bought"),
-    ("acquired", &["lease", "rented"], "leased"),
-    ("acquired", &["ppa", "powerpurchase", "powerpurchaseagreement"], "power_contract"),
-    ("part_of", &["existing", "retrofit"], "existing_home"),
-    ("part_of", &["new", "newconstruction", "newbuild", "construction"], "new_home"),
-    ("part_of", &["addition", "remodel", "rebuild"], "renovation"),
-    ("condition", &["unused", "brandnew"], "new"),
-    ("condition", &["existing", "refurbished", "secondhand", "reconditioned"], "used"),
-    ("stage", &["done", "complete", "completed", "efiled", "submitted", "accepted"], "filed"),
-    ("stage", &["estimate", "estimated", "planned", "forecast"], "projected"),
-    ("stage", &["open", "inprogress", "preparing"], "draft"),
-    ("type", &["bill"], "invoice"),
-    ("type", &["check", "cancelledcheck", "canceledcheck", "bankstatement"], "proof_of_payment"),
-    ("type", &["certificate", "datasheet"], "certification"),
-    ("type", &["1099", "form1099", "1099g", "1099misc"], "information_return"),
-    ("type", &["deed", "utilitybill"], "proof_of_home"),
-    ("type", &["pto", "interconnection"], "utility_letter"),
-];
-
-/// Returns the word of the format that is meant by another one, where the key takes that word.
-pub(super) fn meant(key: &str, written: &str, known: &[&str]) -> Option<&'static str> {
-    let bare: String = written.to_ascii_lowercase().chars().filter(|c| c.is_ascii_alphanumeric()).collect();
-    MEANT
-        .iter()
-        .find(|(of, words, word)| *of == key && known.contains(word) && words.contains(&bare.as_str()))
-        .map(|(_, _, word)| *word)
-}
-
-/// What to write where a word of incentives stands among costs, or of costs among incentives.
-pub(super) fn of_another_list(key: &str, written: &str, known: &[&str]) -> Option<&'static str> {
-    let costs: Vec<&str> = CostNature::ALL.iter().map(|one| one.word()).collect();
-    let incentives: Vec<&str> = IncentiveKind::ALL.iter().map(|one| one.word()).collect();
-    let means = |list: &[&str]| list.contains(&written) || meant(key, written, list).is_some();
-    match (key, known.contains(&"lump_sum"), known.contains(&"price_rebate")) {
-        ("as", true, false) if means(&incentives) => Some(
-            "what others paid stands under the item's `incentives`; what the seller took off the price is `discount`",
-        ),
-        ("as", false, true) if means(&costs) => Some("what was bought stands under the item's `costs`"),
-        _ => None,
-    }
-}
 
 /// Reads a day written with the name of its month: `July 30, 2025`, `30 July 2025`, `Jul 30 2025`.
 pub(super) fn day_in_words(text: &str) -> Option<Date> {
@@ -215,18 +108,46 @@ const STATE_NAMES: &[(&str, &str)] = &[
 pub(super) fn below_zero(key: &str) -> Option<&'static str> {
     match key {
         "amount" => Some(
-            "what the seller took off is a cost of its own, `as: discount`, with a positive amount; what others paid stands under `incentives`",
+            "what the seller took off is a separate cost, `as: discount`, with a positive amount; what others paid goes under `incentives`",
         ),
         "tax_before_credits" => Some(
-            "give the tax before credits (for 2020 to 2025 line 18 of Form 1040), `0` if there was none; a refund is no tax",
+            "give the tax before credits (for 2020 to 2025 line 18 of Form 1040), `0` if there was none; a refund is not a tax",
         ),
         _ => None,
     }
 }
 
+/// How many references a file may have before they are one complaint: nobody reads one for each.
+const MANY_REFERENCES: usize = 3;
+
+/// Puts the complaints about YAML's references together where a file is full of them, with those about the keys that
+/// are there only to be referred to.
+fn one_for_all_references(findings: Vec<Finding>, sources: &Sources) -> Vec<Finding> {
+    let masked = |one: &Finding| one.help.as_ref().is_some_and(|help| help.starts_with("write it in quotes"));
+    let refers = |one: &Finding| matches!(one.code, "alias" | "anchor") && !masked(one);
+    let count = findings.iter().filter(|one| refers(one)).count();
+    if count <= MANY_REFERENCES {
+        return findings;
+    }
+    let line = |one: &Finding| one.at.map(|at| sources.line_column(at).line);
+    let anchored: Vec<Option<usize>> = findings.iter().filter(|one| one.code == "anchor").map(line).collect();
+    let of = |code: &str| findings.iter().find(|one| refers(one) && one.code == code);
+    let said = of("alias").or(of("anchor")).cloned().map(|mut one| {
+        one.message =
+            format!("this file refers from one place to another with `&` and `*`, {count} times; a case has no such references");
+        one.help = Some(
+            "write each value where it is needed; a text that itself begins with `&` or `*` needs quotes".to_string(),
+        );
+        one
+    });
+    let follows = |one: &Finding| one.code == "unknown-key" && anchored.contains(&line(one));
+    findings.into_iter().filter(|one| !refers(one) && !follows(one)).chain(said).collect()
+}
+
 /// Leaves out complaints that only follow from another one at the same place, so that each mistake is read once.
 pub(super) fn without_followers(findings: Vec<Finding>, sources: &Sources) -> Vec<Finding> {
-    // A file with so many complaints is no case, and nobody reads them one by one.
+    let findings = one_for_all_references(findings, sources);
+    // A file with that many complaints is not a case, and nobody reads them one by one.
     if findings.len() > 1000 {
         return findings;
     }
@@ -277,30 +198,7 @@ pub(super) fn without_followers(findings: Vec<Finding>, sources: &Sources) -> Ve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::{Acquired, Condition, EvidenceKind, FilingStatus, HeldAs, HomeUse};
-    use crate::case::{Kind, PartOf, Stage};
     use jiff::civil::date;
-
-    #[test]
-    fn every_word_meant_is_a_word_of_its_key() {
-        for (key, words, word) in MEANT {
-            let known = match *key {
-                "kind" => Kind::from_word(word).is_some(),
-                "as" => CostNature::from_word(word).is_some() || IncentiveKind::from_word(word).is_some(),
-                "filing_status" => FilingStatus::from_word(word).is_some(),
-                "use" => HomeUse::from_word(word).is_some(),
-                "held_as" => HeldAs::from_word(word).is_some(),
-                "acquired" => Acquired::from_word(word).is_some(),
-                "part_of" => PartOf::from_word(word).is_some(),
-                "condition" => Condition::from_word(word).is_some(),
-                "stage" => Stage::from_word(word).is_some(),
-                "type" => EvidenceKind::from_word(word).is_some(),
-                _ => false,
-            };
-            assert!(known, "{key}: {word}");
-            assert!(words.iter().all(|one| meant(key, one, &[word]).is_some()), "{word}");
-        }
-    }
 
     #[test]
     fn days_written_out_are_understood() {

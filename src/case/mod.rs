@@ -17,6 +17,7 @@ pub mod read;
 pub(crate) mod redact;
 pub mod schema;
 pub mod single;
+mod spoken;
 mod syntax;
 mod values;
 

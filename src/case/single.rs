@@ -166,7 +166,8 @@ mod tests {
         let date = refused(Form::Date, "5/14/2024");
         assert_eq!(date.instead.as_deref(), Some("2024-05-14"));
         assert_eq!(refused(Form::Percentage, "60").instead.as_deref(), Some("60%"));
-        assert!(refused(Form::Amount, "1e3").help.contains("12500"));
+        assert_eq!(refused(Form::Amount, "1.62e3").instead.as_deref(), Some("1620"));
+        assert!(refused(Form::Amount, "twelve").help.contains("12500"));
         assert_eq!(refused(Form::Amount, "twelve").instead, None);
         assert!(refused(Form::Zip, "1040").help.contains("01040"));
         assert!(refused(Form::MakerCode, "AB1").message.contains("4 letters or digits"));

@@ -4,15 +4,17 @@
 //! write. Every function goes on after an error, so that one run shows all of them; what is already known to
 //! be broken is passed over in silence.
 
-use super::format::{BLOCKS, Block, KeyRule};
-use super::kinds::OtherCredit;
+use super::format::{BLOCKS, Block, KeyRule, Takes};
+use super::kinds::{HomeUse, Kind, OtherCredit};
 use super::mistakes;
 use super::model::{Key, TaxYear};
 use super::read::{Entry, Node, Value};
+use super::spoken::{self, Meant};
 use super::syntax::quoted;
-use crate::finding::{At, Finding, Span};
+use crate::finding::{At, Choices, Finding, Span};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
@@ -115,7 +117,21 @@ impl<'t> Fields<'t> {
     /// Reads an amount.
     pub fn money(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Money>> {
         let node = self.get(reading, key)?;
-        reading.money(node, key)
+        reading.money_of(node, key, self.entered_positive())
+    }
+
+    /// Names what this row is where its amount lowers the cost, and people put a minus before it.
+    fn entered_positive(&self) -> Option<&'static str> {
+        let discount = |one: &Entry| {
+            one.key.value == "as"
+                && matches!(&one.value.value, Value::Text { text, .. } if text == "discount")
+        };
+        match self.block.name {
+            "incentive" => Some("an incentive"),
+            "shared" if self.has("from") => Some("an incentive"),
+            "cost" | "shared" if self.entries.iter().any(discount) => Some("a discount"),
+            _ => None,
+        }
     }
 
     /// Reads a percentage.
@@ -416,6 +432,11 @@ impl Reading<'_> {
 
     /// Reads an amount from the text as written.
     pub fn money(&mut self, node: &Node, key: &str) -> Option<At<Money>> {
+        self.money_of(node, key, None)
+    }
+
+    /// Reads an amount of something that is entered as a positive amount although it lowers the cost.
+    fn money_of(&mut self, node: &Node, key: &str, lowers: Option<&str>) -> Option<At<Money>> {
         let text = self.scalar(node, key)?;
         match Money::read(text.value) {
             Ok(amount) => Some(At::new(amount, text.span)),
@@ -424,16 +445,22 @@ impl Reading<'_> {
                 let below_zero = text.value.starts_with(['-', '(', '\u{2212}']);
                 let instead = below_zero.then(|| mistakes::below_zero(key)).flatten();
                 let help = match guess_amount(text.value) {
+                    Some(guess) if below_zero && let Some(row) = lowers => {
+                        format!("write `{guess}`, without the minus; {row} is entered as a positive amount")
+                    }
                     _ if instead.is_some() => instead.unwrap_or_default().to_string(),
                     _ if text.value.ends_with('%') => {
                         format!(
                             "`{key}` takes dollars, not a share; work the amount out and write it like 12500.00"
                         )
                     }
-                    Some(guess) => format!("write `{guess}` if that is what is meant"),
+                    Some(guess) => format!("write `{guess}` if that is the amount"),
                     None => "write it like 12500, 12500.00 or 12,500.00".to_string(),
                 };
                 let message = match reason {
+                    _ if Decimal::from_scientific(text.value).is_ok() && text.value.contains(['e', 'E']) => {
+                        format!("`{}` is not a plain amount", text.value)
+                    }
                     "not a plain amount" => format!("`{}` is not a plain amount", text.value),
                     _ => format!("`{}` cannot be read as an amount: {reason}", text.value),
                 };
@@ -544,22 +571,59 @@ impl Reading<'_> {
         if let Some(found) = all.iter().find(|one| word(**one) == text.value) {
             return Some(At::new(*found, text.span));
         }
-        let known: Vec<&str> = all.iter().map(|one| word(*one)).collect();
-        self.findings.push(
-            Finding::error(
-                "unknown-word",
-                format!("`{}` is none of the words that `{key}` takes", text.value),
-            )
-            .at(text.span)
-            .help(match mistakes::meant(key, text.value, &known) {
-                Some(meant) => format!("did you mean `{meant}`?"),
-                None => match mistakes::of_another_list(key, text.value, &known) {
-                    Some(help) => help.to_string(),
-                    None => suggest(text.value, &known),
-                },
-            }),
-        );
+        let known: Vec<&'static str> = all.iter().map(|one| word(*one)).collect();
+        let finding =
+            Finding::error("unknown-word", format!("`{}` is not a valid value for `{key}`", text.value))
+                .at(text.span);
+        let finding = self.helped(finding, spoken::list_of(key, &known), text.value, &known);
+        self.findings.push(finding);
         None
+    }
+
+    /// Says what to write instead of a text that is no word of its list.
+    pub fn helped(&self, finding: Finding, of: &str, written: &str, known: &[&'static str]) -> Finding {
+        match spoken::meant(of, written, known) {
+            Some(Meant::Word(word)) => finding.help(format!("did you mean `{word}`?")),
+            Some(Meant::Among(words)) => {
+                let (help, at) = (spoken::among(of, written, &words), finding.at);
+                let of = words.iter().map(|(list, _)| *list).filter(|list| *list == of).take(1).collect();
+                finding.help(help).choices(self.choices(at, of, words))
+            }
+            None => finding.help(suggest(written, known)),
+        }
+    }
+
+    /// Collects words to choose from, with what is known of the item they are for.
+    fn choices(
+        &self,
+        at: Option<Span>,
+        of: Vec<&'static str>,
+        words: Vec<(&'static str, &'static str)>,
+    ) -> Choices {
+        let property = match self.root.get("property").map(|one| &one.value) {
+            Some(Value::Map { entries, .. }) => entries.as_slice(),
+            _ => &[],
+        };
+        let holds = |one: &&Entry| {
+            at.is_some_and(|at| one.key.span.start <= at.start && at.end <= one.value.span.end)
+        };
+        let item = property.iter().find(holds).map(|one| &one.value);
+        let text = |key: &str| match item?.get(key).map(|one| &one.value) {
+            Some(Value::Text { text, .. }) => Some(text.trim()),
+            _ => None,
+        };
+        let kind = text("kind").and_then(Kind::from_word);
+        let day = match kind {
+            Some(Kind::HomeEnergyAudit) => text("paid"),
+            _ => text("installed"),
+        };
+        let day = day.and_then(|day| day.parse::<Date>().ok()).map(Date::year);
+        let returns = match self.root.get("returns").map(|one| &one.value) {
+            Some(Value::Map { entries, .. }) => entries.as_slice(),
+            _ => &[],
+        };
+        let of_return = || returns.iter().find(holds).and_then(|one| one.key.value.parse().ok());
+        Choices { of, words, kind: kind.map(Kind::word), year: day.or_else(of_return) }
     }
 
     /// Reads a key the client chose, as it stands where it is defined.
@@ -660,15 +724,35 @@ impl Reading<'_> {
             [one] => format!("{one} is missing in {}", fields.place),
             [all @ .., last] => format!("{} and {last} are missing in {}", all.join(", "), fields.place),
         };
-        let lines: Vec<String> = absent
-            .iter()
-            .map(|rule| format!("{}: {}   # {}", rule.key, rule.example, rule.meaning))
-            .collect();
-        self.findings.push(
-            Finding::error("missing-key", message)
-                .at(fields.head)
-                .help(format!("add, for example:\n{}", lines.join("\n"))),
-        );
+        // An example of a word that decides something would be taken over; all words are shown instead.
+        let mut words: Vec<(&'static str, &'static str)> = Vec::new();
+        let mut lines = Vec::new();
+        for rule in &absent {
+            let known = match rule.takes {
+                Takes::Word(known) => known(),
+                Takes::Uses => HomeUse::ALL.iter().map(|one| one.word()).collect(),
+                _ => Vec::new(),
+            };
+            match spoken::deciding(rule.key, &known) {
+                Some(list) => {
+                    words.extend(known.into_iter().map(|word| (list, word)));
+                    lines.push(format!("{}: ..   # {}", rule.key, rule.meaning));
+                }
+                None => lines.push(format!("{}: {}   # {}", rule.key, rule.example, rule.meaning)),
+            }
+        }
+        let finding = Finding::error("missing-key", message)
+            .at(fields.head)
+            .help(format!("add, for example:\n{}", lines.join("\n")));
+        let finding = match words.is_empty() {
+            true => finding,
+            false => {
+                let of = words.iter().map(|(list, _)| *list).collect();
+                let choices = self.choices(Some(fields.head), of, words);
+                finding.choices(choices)
+            }
+        };
+        self.findings.push(finding);
     }
 
     fn unknown_key(
@@ -871,7 +955,7 @@ fn containing<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
 }
 
 /// Leaves out what people vary: case, hyphens, underscores, blanks.
-fn bare(text: &str) -> String {
+pub(super) fn bare(text: &str) -> String {
     text.to_ascii_lowercase().replace(['-', ' ', '_'], "")
 }
 
@@ -917,10 +1001,18 @@ fn guess_amount(text: &str) -> Option<String> {
         .trim_start_matches("USD")
         .trim_end_matches("USD")
         .trim()
-        .trim_start_matches(['-', '(', '+'])
+        .trim_start_matches(['-', '(', '+', '\u{2212}'])
         .trim_end_matches(')');
     if unsigned != text && Money::read(unsigned).is_ok() {
         return Some(unsigned.to_string());
+    }
+    // With a power of ten, as spreadsheets write large numbers.
+    if text.len() <= 20
+        && text.contains(['e', 'E'])
+        && let Ok(number) = Decimal::from_scientific(text)
+    {
+        let whole = number.normalize().to_string();
+        return Money::read(&whole).is_ok().then_some(whole);
     }
     let without = text.replace(['_', ' ', '\''], "");
     if without != text && Money::read(&without).is_ok() {
@@ -1037,6 +1129,17 @@ mod tests {
         assert_eq!(guess_amount("-500").as_deref(), Some("500"));
         assert_eq!(guess_amount("(500.00)").as_deref(), Some("500.00"));
         assert_eq!(guess_amount("1_000").as_deref(), Some("1000"));
-        assert_eq!(guess_amount("1e3"), None);
+        for (written, guess) in [
+            ("1.62e3", Some("1620")),
+            ("1e3", Some("1000")),
+            ("1.2345E4", Some("12345")),
+            ("16205e-1", Some("1620.5")),
+            ("1.62345e2", None),
+            ("1e-9", None),
+            ("9e28", None),
+            ("e3", None),
+        ] {
+            assert_eq!(guess_amount(written).as_deref(), guess, "{written}");
+        }
     }
 }

@@ -178,14 +178,15 @@ fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
 fn worksheet_b_question(entry: &OtherCreditEntry, worksheet: &str) -> Finding {
     Finding::question(
         "worksheet-b-unsaid",
-        format!(
-            "was the worksheet used whose amount the limit of the clean energy credit subtracts for the child tax credit, {worksheet}? \
-             With this credit and qualifying children it usually is",
-        ),
+        format!("what is {worksheet}, or was that worksheet not used?"),
     )
     .at(entry.amount.span)
     .given(["child_tax".to_string(), entry.amount.value.spoken()])
-    .help("write `child_tax: {return_line: 2000, worksheet_b: 800}`, or give only `return_line` if that worksheet was not used")
+    .help(format!(
+        "write `child_tax: {{return_line: {0}, worksheet_b: ..}}` with its amount, or `child_tax: {{return_line: {0}}}` \
+         if it was not used; with a clean energy credit and children it usually is",
+        entry.amount.value.decimal().normalize()
+    ))
     .under("Instructions for Form 5695, worksheet of the tax limit (from memory)")
 }
 

@@ -120,6 +120,15 @@ fn reckon<'a>(case: &'a Case, law: &'a Law) -> Result<Chain<'a>, Fault> {
     Ok(chain)
 }
 
+/// Says how a return that the case lacks is added, at each stage it may be at.
+fn return_to_add(plan: &Plan<'_>, also: &str) -> String {
+    let (year, line) = (plan.year, &plan.year_law.tax_line);
+    format!(
+        "add under `returns`, {also}:\n{year}: {{stage: .., filing_status: .., tax_before_credits: ..}}   # line {line} of Form 1040\n\
+         `stage: projected` if it is not begun, `draft` if it is being prepared, `filed` if it was filed, with `filed:` and `claimed:`"
+    )
+}
+
 /// The chain of years in the making.
 struct Chain<'a> {
     case: &'a Case,
@@ -393,7 +402,7 @@ impl<'a> Chain<'a> {
             let mut finding =
                 Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
                     .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
-                    .help(format!("add `returns: {year}:` with `filing_status` and `tax_before_credits`, even if the tax was zero"))
+                    .help(return_to_add(plan, "even if the tax was zero"))
                     .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year");
             let counting = plan.items.iter().filter(|one| one.qualified.ruling.counts);
             for installed in counting.filter_map(|one| one.item.installed.as_ref()) {
@@ -408,7 +417,7 @@ impl<'a> Chain<'a> {
                     format!("there is no return for {year} in the case, so its credit is figured only up to the tax limit"),
                 )
                 .at(plan.items.iter().find(|one| one.qualified.ruling.counts).map_or(self.case.whole, |one| one.item.key.span))
-                .help(format!("add `returns: {year}:` with `stage: projected` if the return is not prepared yet")),
+                .help(return_to_add(plan, "with expected figures if it is not prepared yet")),
             );
         }
     }

@@ -5,6 +5,7 @@
 //! common with it; a year's law is whole all the same. Knows nothing of any client's case.
 
 mod block;
+pub mod effects;
 mod load;
 pub mod show;
 
