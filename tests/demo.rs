@@ -215,7 +215,7 @@ fn panels_finished_in_january_earn_nothing() {
         ("2026:440", "0.00"),
         ("2026:441", "0.00"),
     ]);
-    demo.finds(&["ended"]);
+    demo.finds(&["ended", "counts-in-another-year"]);
     assert_eq!(demo.outcome.answered[0].1.code, "days-straddle-year-end");
 }
 

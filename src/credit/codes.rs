@@ -11,6 +11,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("missing-paid-date", "a home energy audit without a day of payment"),
     ("missing-original-use", "an item of a new home whose first use is not given"),
     ("days-straddle-year-end", "an item complete in one year and inspected or switched on in a later one"),
+    ("counts-in-another-year", "an item that a day of another year does not move into that year"),
     // Whether it counts.
     ("ended", "an item complete after the credits ended"),
     ("placed-in-service-late", "an item placed in service after the credit ended"),
@@ -315,7 +316,13 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
     ),
     (
         "the year of payment or contract taken for the year of installation",
-        &["not-complete", "missing-paid-date", "days-straddle-year-end", "date-order"],
+        &[
+            "counts-in-another-year",
+            "not-complete",
+            "missing-paid-date",
+            "days-straddle-year-end",
+            "date-order",
+        ],
     ),
     ("work finished after December 31, 2025", &["ended", "placed-in-service-late"]),
     (

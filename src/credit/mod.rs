@@ -22,6 +22,7 @@ mod improvement;
 mod limit;
 pub mod line;
 mod matters;
+pub mod other_years;
 pub mod papers;
 mod plan;
 pub mod planning;
@@ -81,6 +82,8 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
     outcome.findings.extend(ask::ask(case, law, &counting, &outcome.figures));
     earlier::ask_once(&mut outcome.findings);
     outcome.findings.extend(earlier::of_no_year(case, law));
+    let of_other_years = other_years::notes(case, law, &outcome.findings);
+    outcome.findings.extend(of_other_years);
     outcome.findings.extend(answers::unknown(case));
     for finding in &mut outcome.findings {
         for authority in &mut finding.authority {

@@ -75,7 +75,7 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
     match timing {
         Timing::On(_) => None,
         Timing::NotYet => Some(
-            Finding::warning("not-complete", format!("`{name}` has no day of completed installation, so it counts in no year yet"))
+            Finding::warning("not-complete", format!("`{name}` has no day of completed installation, so it counts in no year yet{}", although_paid(item)))
                 .at(item.key.span)
                 .help("add `installed:` with the day the original installation was complete; payments before it do not matter"),
         ),
@@ -96,6 +96,14 @@ pub(super) fn untimed(item: &Item, home: &Home, timing: Timing) -> Option<Findin
             .under("26 U.S.C. 25D(e)(8)(B)"),
         ),
     }
+}
+
+/// Names the last payment for an item, whose year people would take for that of the credit.
+fn although_paid(item: &Item) -> String {
+    let paid = item.costs.iter().filter_map(|cost| cost.paid.as_ref()).chain(&item.paid);
+    paid.map(|paid| paid.value)
+        .max()
+        .map_or_else(String::new, |day| format!(", although it was paid on {day}"))
 }
 
 /// Asks about 25D property that was complete in one year and switched on in a later one. No authority fixes which day

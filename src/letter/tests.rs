@@ -19,6 +19,7 @@ const CASES: &[(&str, &[i16], bool)] = &[
     ("low-balance", &[2024, 2025], true),
     ("too-late", &[2023], true),
     ("planned", &[2026], true),
+    ("paid-before", &[2024, 2025], true),
     ("season", &[2026], true),
 ];
 

@@ -43,6 +43,7 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
     let items = telling.items();
     put("some_count", json!(items.iter().any(|item| item["counts"] == Value::Bool(true))));
     put("items", Value::Array(items));
+    put("other_years", Value::Array(telling.other_years()));
     put("limits", Value::Array(telling.limits()));
     let chain = telling.chain();
     put("several_origins", json!(chain.len() > 1));

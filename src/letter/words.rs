@@ -58,6 +58,11 @@ pub const NAMES: &[Name] = &[
     name("items", List(ITEM), "the property whose credit falls in the year, also where it does not qualify"),
     name("some_count", Yes, "at least one of `items` qualifies"),
     name(
+        "other_years",
+        List(OTHER_YEAR),
+        "property that people may look for in another year, told in the letters of both years",
+    ),
+    name(
         "limits",
         List(LIMIT),
         "where a yearly or lifetime limit of the law made a credit of the year smaller",
@@ -147,6 +152,17 @@ const ITEM: &[Name] = &[
     name("improvement", Yes, "it falls under the home improvement credit"),
     name("left_out", List(LEFT_OUT), "costs of a qualifying item that do not count"),
     name("incentives", List(INCENTIVE), "the incentives that came with it"),
+];
+
+const OTHER_YEAR: &[Name] = &[
+    name("name", Text, "what it is, in plain words"),
+    name(
+        "timing",
+        Text,
+        "the day that decides its year, with what happened on it; empty where it is not complete",
+    ),
+    name("belongs_to", Text, "the year its credit is in; empty where it is not complete"),
+    name("although", Text, "what happened in the other year, such as: you paid in 2024"),
 ];
 
 const LEFT_OUT: &[Name] = &[

@@ -453,6 +453,21 @@ fn findings_are_words_on_paper() {
     assert!(!findings.contains("U.S.C. 25D as amended"), "{findings}");
 }
 
+/// Paid in 2024 and complete in 2025: whoever looks at either year's paper sees where the credit is.
+#[test]
+fn the_year_that_decides_is_on_the_paper_of_both_years() {
+    let case = include_str!("../../tests/golden/letters/paid-before.case.yaml");
+    let ready = ready(("paid-before.case.yaml", case));
+    for year in [2024, 2025] {
+        let text = ready.text(year);
+        says(
+            &text,
+            "roof-array was complete on 2025-01-09, so it belongs to 2025, although it was paid on 2024-11-20.",
+        );
+        says(&text, "so it counts in no year yet, although it was paid on 2024-12-20");
+    }
+}
+
 #[test]
 fn what_was_filed_stands_beside_what_was_computed() {
     let text = ready(IN_2026).text(2024);

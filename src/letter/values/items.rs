@@ -4,6 +4,7 @@ use super::{Telling, capital};
 use crate::case::{Address, Home, Item, Key, Kind, TaxYear};
 use crate::credit::evaluate;
 use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::other_years::{Happened, OtherYear, other_years};
 use crate::credit::{Figure, qualify};
 use crate::law::Credit;
 use crate::money::Money;
@@ -29,7 +30,8 @@ const LIMITED: &[(Line, &str)] = &[
 #[cfg(test)]
 pub(super) fn phrases() -> Vec<&'static str> {
     let names = Kind::ALL.iter().flat_map(|kind| [plain_words(*kind, 1), plain_words(*kind, 2)]);
-    LIMITED.iter().map(|(_, words)| *words).chain(names).collect()
+    let although = ALTHOUGH.iter().map(|(_, words)| *words);
+    LIMITED.iter().map(|(_, words)| *words).chain(names).chain(although).collect()
 }
 
 impl Telling<'_> {
@@ -46,6 +48,22 @@ impl Telling<'_> {
             }
         };
         case.property.iter().filter_map(of_year).collect()
+    }
+
+    /// Returns property that may be looked for in the year although its credit is in another one, or the other way round.
+    pub(super) fn other_years(&self) -> Vec<Value> {
+        let year = self.request.year;
+        let of_year =
+            |one: &OtherYear<'_>| one.year == year || one.day.is_some_and(|day| TaxYear::of(day) == year);
+        let told = |one: &OtherYear<'_>| {
+            json!({
+                "name": self.item_name(one.item),
+                "timing": one.day.map_or_else(String::new, |day| self.timing_words(one.item, day)),
+                "belongs_to": one.day.map_or_else(String::new, |day| TaxYear::of(day).to_string()),
+                "although": self.speech.say(although(one.happened), &[&one.year.to_string()]),
+            })
+        };
+        other_years(self.request.case).iter().filter(|one| of_year(one)).map(told).collect()
     }
 
     fn item(&self, item: &Item, home: &Home, day: Date) -> Value {
@@ -182,6 +200,20 @@ impl Telling<'_> {
         };
         self.speech.say(words, &[&self.speech.date(day)])
     }
+}
+
+/// What happened in a year that does not decide.
+const ALTHOUGH: &[(Happened, &str)] = &[
+    (Happened::Paid, "you paid in {}"),
+    (Happened::Installed, "it was installed in {}"),
+    (Happened::Made, "the audit was made in {}"),
+    (Happened::Inspected, "it was inspected in {}"),
+    (Happened::Permitted, "the utility gave permission to operate it in {}"),
+    (Happened::Served, "it was placed in service in {}"),
+];
+
+fn although(happened: Happened) -> &'static str {
+    ALTHOUGH.iter().find(|(one, _)| *one == happened).map_or("", |(_, words)| words)
 }
 
 /// Splits what a cost or incentive row is about into its own words and the label of its nature.
