@@ -260,6 +260,51 @@ fn every_open_point_of_the_law_is_told() {
     }
 }
 
+/// A finding in a case about one of the credits cites that credit's authorities: never the other section, but for what
+/// section 25C borrows from 25D, and never the page on fuel cells where there is none.
+#[test]
+fn every_finding_cites_the_authority_of_its_own_point() {
+    let law = Law::built_in().year(case::TaxYear(2025)).unwrap();
+    let mut walked = BTreeSet::new();
+    let mut wrong = Vec::new();
+    for bad in catalog() {
+        let mut sources = Sources::default();
+        let (Some(read), _) = case::read(&bad.name, &bad.bytes, &mut sources) else { continue };
+        let kinds: BTreeSet<_> = read.property.iter().map(|item| item.kind.value).collect();
+        let credits: Vec<_> = kinds.iter().filter_map(|kind| Some(law.kinds.get(kind)?.credit)).collect();
+        if credits.is_empty() || credits.len() < kinds.len() || credits.iter().any(|one| *one != credits[0]) {
+            continue;
+        }
+        // What is said of a return or a balance is about the return's credits, whatever was bought.
+        let of_items = |finding: &Finding| {
+            let within = |span: gablework::finding::Span| {
+                finding.at.is_some_and(|at| span.start <= at.start && at.end <= span.end)
+            };
+            !read.returns.iter().any(|one| within(one.span))
+                && !read.carried_in.iter().any(|one| within(one.span))
+        };
+        for finding in found(&bad).0.into_iter().filter(of_items) {
+            for cited in finding.authority.iter().flat_map(|one| one.split("; ")) {
+                let other = match credits[0] {
+                    gablework::law::Credit::Clean => cited.contains("25C") && !cited.contains("25D"),
+                    gablework::law::Credit::Improvement => {
+                        cited.contains("25D") && !cited.contains("25C") && !cited.contains("(e)(")
+                    }
+                };
+                // What a panel is to each credit is a matter of section 25C, which names it.
+                let other = other && !cited.contains("(d)(2)(D)");
+                let fuel_cell = cited.contains("fuel cells") && !kinds.contains(&case::Kind::FuelCell);
+                if other || fuel_cell {
+                    wrong.push(format!("{}/{}: {} cites {cited}", bad.code, bad.name, finding.code));
+                }
+                walked.insert(finding.code);
+            }
+        }
+    }
+    assert!(walked.len() > 60, "only {} codes were walked over", walked.len());
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// What stands in the sources before the code of a finding.
 const STARTS: [&str; 7] = [
     "Finding::error(",

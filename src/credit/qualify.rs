@@ -483,11 +483,11 @@ impl Objections<'_> {
     }
 
     fn rule(&self, name: &str) -> Authority {
-        self.law
-            .rules
-            .get(name)
-            .map(|rule| rule.authority.clone())
-            .unwrap_or_else(|| self.law.clean_in_force.1.clone())
+        let credit = self.law.kinds.get(&self.item.kind.value).map_or(Credit::Clean, |kind| kind.credit);
+        self.law.rule_for(name, credit).unwrap_or_else(|| match credit {
+            Credit::Improvement => self.law.improvement_in_force.1.clone(),
+            Credit::Clean => self.law.clean_in_force.1.clone(),
+        })
     }
 
     fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {

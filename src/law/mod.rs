@@ -345,9 +345,47 @@ impl YearLaw {
         if name.ends_with(credit.called()) { credit.called() } else { name }
     }
 
+    /// Returns where a rule stands for one of the credits. A rule for both lists the sources of both; a point about one
+    /// of them cites its own, or where none is left, the provision that grants the credit.
+    pub fn rule_for(&self, name: &str, credit: Credit) -> Option<Authority> {
+        let mut authority = self.rules.get(name)?.authority.clone();
+        authority.source = sources_for(&authority.source, credit);
+        if authority.source.is_empty() {
+            let (_, grant) = match credit {
+                Credit::Improvement => &self.improvement_in_force,
+                Credit::Clean => &self.clean_in_force,
+            };
+            authority.source.extend(grant.source.first().cloned());
+        }
+        Some(authority)
+    }
+
     /// Returns what a source reference such as `USC25C_2023 (b)(1)` refers to: the document.
     pub fn document(&self, reference: &str) -> Option<&str> {
         self.sources.get(source_key(reference)).map(String::as_str)
+    }
+}
+
+/// Leaves out the sources that are about the other credit alone. Section 25C borrows the special rules of 25D(e)
+/// (26 U.S.C. 25C(f)(1)), so these are its own as well.
+pub fn sources_for(sources: &[String], credit: Credit) -> Vec<String> {
+    let borrowed =
+        |one: &str| credit == Credit::Improvement && one.starts_with("USC25D") && one.contains("(e)(");
+    let own = |one: &&String| source_credit(one).is_none_or(|of| of == credit || borrowed(one));
+    sources.iter().filter(own).cloned().collect()
+}
+
+/// Returns the credit that a source is about alone: its section of the Code, the questions and answers on it, and the
+/// guide to the solar credit.
+fn source_credit(reference: &str) -> Option<Credit> {
+    let key = source_key(reference);
+    let of = |section: &str| {
+        key.starts_with(&format!("USC{section}")) || key.starts_with(&format!("FAQ{section}"))
+    };
+    match () {
+        () if of("25C") => Some(Credit::Improvement),
+        () if of("25D") || key == "DOE_GUIDE" => Some(Credit::Clean),
+        () => None,
     }
 }
 

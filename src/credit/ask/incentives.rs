@@ -43,7 +43,7 @@ fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive
         let help = "list the award letter or notice under `evidence:` and name it here, `evidence: award-1`";
         let given = [incentive.from.value.clone(), incentive.amount.value.spoken()];
         let asked = question.at(incentive.from.span).about(about).given(given).help(help);
-        found.push(asked.under("INFO_108135_10; FAQ25C_GENERAL Q4"));
+        found.push(asked.under(one.cites(&["INFO_108135_10".to_string(), "FAQ25C_GENERAL Q4".to_string()])));
     }
     found
 }
@@ -92,7 +92,7 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
     };
     let law = one.law.incentives.get(&(one.kind_law.credit, meant))?;
     let given = [from.clone(), kind.to_string(), amount];
-    Some(asked.at(incentive.kind.span).given(given).under(law.authority.source.join("; ")))
+    Some(asked.at(incentive.kind.span).given(given).under(one.cites(&law.authority.source)))
 }
 
 /// Asks what an incentive is by its character, where its kind or its payer leaves that open.
@@ -100,7 +100,7 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
     let from = &incentive.from.value;
     let payer = plain(from);
     let law = one.law.incentives.get(&(one.kind_law.credit, incentive.kind.value))?;
-    let authority = law.authority.source.join("; ");
+    let authority = one.cites(&law.authority.source);
     if incentive.treat_as.is_some() {
         return None;
     }

@@ -18,7 +18,7 @@ use super::plan::Planned;
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
+use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw, sources_for};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -53,7 +53,15 @@ impl Counting<'_> {
 
     /// Returns the sources of a rule of its year.
     fn rule(&self, name: &str) -> String {
-        self.law.rules.get(name).map_or_else(String::new, |rule| rule.authority.source.join("; "))
+        let rule = self.law.rule_for(name, self.kind_law.credit);
+        rule.map_or_else(String::new, |rule| self.cites(&rule.source))
+    }
+
+    /// Joins sources, without those of the other credit, or of fuel cells where the item is none.
+    fn cites(&self, sources: &[String]) -> String {
+        let mut sources = sources_for(sources, self.kind_law.credit);
+        sources.retain(|one| self.item().kind.value == Kind::FuelCell || one != "ENERGYSTAR_FC");
+        sources.join("; ")
     }
 
     /// Starts a question about the item.
@@ -425,7 +433,12 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             );
             let help = "give only what this client paid under `costs`, and what the spouse paid under `paid_by_others` (`0` if nothing)";
             let given = [FilingStatus::MarriedFilingSeparately.to_string(), costs(item)];
-            found.push(one.asked(question).given(given).help(help).under(one.rule("joint.separate_spouses")));
+            let rule = match (item.kind.value, one.kind_law.credit) {
+                (Kind::FuelCell, _) => "joint.separate_spouses",
+                (_, Credit::Clean) => "joint.clean_others",
+                (_, Credit::Improvement) => "joint.improvement",
+            };
+            found.push(one.asked(question).given(given).help(help).under(one.rule(rule)));
         }
         _ => {}
     }

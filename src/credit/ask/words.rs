@@ -39,7 +39,7 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
     let mut found = Vec::new();
     for (about, cost) in costs {
         if cost.nature.value == CostNature::Discount {
-            found.extend(credit_as_discount(cost, &about));
+            found.extend(credit_as_discount(one, cost, &about));
         }
         // What does not count anyway, or was judged by the preparer, needs no question.
         let nature = cost.nature.value;
@@ -78,7 +78,7 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 
 /// Asks about a discount whose text speaks of a tax credit: what the client hopes to get from the return is never taken
 /// off the price.
-fn credit_as_discount(cost: &Cost, about: &str) -> Option<Finding> {
+fn credit_as_discount(one: &Counting<'_>, cost: &Cost, about: &str) -> Option<Finding> {
     let text = plain(&cost.item.value);
     ["tax credit", "federal credit", "solar credit", "itc"].iter().find(|word| says(&text, word))?;
     let message = format!(
@@ -88,7 +88,12 @@ fn credit_as_discount(cost: &Cost, about: &str) -> Option<Finding> {
     let question = Finding::question("credit-words", message).at(cost.item.span).about(about.to_string());
     let given = [cost.item.value.clone(), cost.amount.value.spoken()];
     let help = "delete this row if it is the expected credit; what a State pays or credits stands under `incentives`";
-    Some(question.given(given).help(help).under("USC25D_2023 (a); USC25C_2023 (a)"))
+    Some(
+        question
+            .given(given)
+            .help(help)
+            .under(one.cites(&["USC25D_2023 (a)".to_string(), "USC25C_2023 (a)".to_string()])),
+    )
 }
 
 /// Returns a text in lower case, each word between two blanks.
