@@ -4,8 +4,9 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use super::line::{self, Line, Of, Place};
+use super::stage::{self, ClaimWindow, ReturnStage, Shown};
 use super::{Figure, Outcome, Value, amend, as_filed, papers, season, window};
-use crate::case::{Case, IncentiveKind, Stage, TaxYear};
+use crate::case::{Case, IncentiveKind, TaxYear};
 use crate::finding::Severity;
 use crate::law::Law;
 use crate::money::Money;
@@ -42,9 +43,36 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("limited_by_tax", "the tax left is smaller than a credit"),
     ("limited_by_year", "the yearly limit cuts the home improvement credit"),
     ("has_return", "the case has a return for this year"),
-    ("is_filed", "the return has been filed"),
+    ("is_filed", "the return has been filed, as computed or otherwise, or amended"),
     ("is_projected", "the return is projected or a draft"),
     ("is_estimate", "the return is projected, so that what rests on it is an estimate"),
+    ("is_in_preparation", "the return is a draft"),
+    ("filed_as_computed", "the return has been filed, and shows what is computed"),
+    (
+        "filed_unsaid",
+        "the return has been filed, and the case does not say what it shows of a credit that is computed",
+    ),
+    ("filed_otherwise", "the return has been filed, and shows another amount than is computed"),
+    ("filed_other_balance", "the return has been filed, and carries forward another amount than is computed"),
+    ("due_is_past", "the day the return is due lies before the date of the papers"),
+    (
+        "previous_other_balance",
+        "the return of the year before, as filed, carries forward another amount than this year starts from",
+    ),
+    ("next_not_begun", "the next year's return is not in the case, or projected"),
+    ("next_in_preparation", "the next year's return is a draft"),
+    ("next_filed", "the next year's return has been filed, as computed or otherwise, or amended"),
+    (
+        "next_filed_otherwise",
+        "the next year's return has been filed, and shows another amount than is computed",
+    ),
+    ("next_due_is_past", "the day the next year's return is due lies before the date of the papers"),
+    ("window_open", "the return has been filed, and a claim for refund is in time on the date of the papers"),
+    ("window_closed", "the return has been filed, and the time for a claim has ended"),
+    (
+        "window_unknown",
+        "the return has been filed, and without the day of filing nobody knows whether the time for a claim has ended",
+    ),
     ("has_filed_figures", "the case says what the filed return shows"),
     ("differs_from_filed", "a computed amount differs from what was filed, by more than rounding"),
     (
@@ -171,19 +199,24 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
             _ => None,
         })
         .collect();
-    let stage = tax_return.map(|one| one.stage.value);
+    let status = stage::status(case, outcome, year, dated);
+    let at = status.stage;
     let earns_clean = of_year.iter().any(|one| line::CLEAN_EARNED.contains(&one.place.line) && is_some(one));
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let differs = as_filed::CHANGES.iter().any(|line| !as_filed::change(figures, year, *line).is_zero());
+    let differs = |year: TaxYear, amount: Shown| amount.differs(figures, year);
+    let differs_from_filed = Shown::ALL.into_iter().any(|amount| differs(year, amount));
+    let previous_other_balance = stage::stage(case, figures, year.before()) == ReturnStage::FiledOtherwise
+        && differs(year.before(), Shown::CarriedOut)
+        && case.carried_in(year).is_none_or(|one| one.instead_of_computed.is_none());
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
     let precedes_balance = precedes_balance(case, outcome, year);
     let corrections = amend::corrections(case, outcome);
     let correction = corrections.iter().find(|one| one.year == year);
     let to_change = corrections.iter().any(|one| one.year <= year && one.asks_for_decision(dated));
-    let lists: [(&'static str, bool); 59] = [
+    let lists: [(&'static str, bool); 74] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -206,14 +239,29 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
             amounts["improvement_after_year_limit"] < amounts["improvement_under_year_limit"],
         ),
         ("has_return", tax_return.is_some()),
-        ("is_filed", matches!(stage, Some(Stage::Filed | Stage::Amended))),
-        ("is_projected", matches!(stage, Some(Stage::Projected | Stage::Draft))),
-        ("is_estimate", stage == Some(Stage::Projected)),
+        ("is_filed", at.is_filed()),
+        ("is_projected", at.is_to_come()),
+        ("is_estimate", at == ReturnStage::Expected),
+        ("is_in_preparation", at == ReturnStage::InPreparation),
+        ("filed_as_computed", at == ReturnStage::FiledAsComputed),
+        ("filed_unsaid", at == ReturnStage::FiledUnsaid),
+        ("filed_otherwise", at == ReturnStage::FiledOtherwise),
+        ("filed_other_balance", at == ReturnStage::FiledOtherwise && differs(year, Shown::CarriedOut)),
+        ("due_is_past", status.due_is_past),
+        ("previous_other_balance", previous_other_balance),
+        ("next_not_begun", status.next.is_not_begun()),
+        ("next_in_preparation", status.next == ReturnStage::InPreparation),
+        ("next_filed", status.next.is_filed()),
+        ("next_filed_otherwise", status.next == ReturnStage::FiledOtherwise),
+        ("next_due_is_past", status.next_due_is_past),
+        ("window_open", matches!(status.window, ClaimWindow::Open(_))),
+        ("window_closed", matches!(status.window, ClaimWindow::Closed(_))),
+        ("window_unknown", status.window == ClaimWindow::Unknown),
         ("has_filed_figures", has_filed_figures),
-        ("differs_from_filed", differs),
+        ("differs_from_filed", differs_from_filed),
         ("differs_by_rounding", as_filed::by_rounding_only(figures, year)),
-        ("is_amended", stage == Some(Stage::Amended)),
-        ("amends", has_filed_figures && (differs || stage == Some(Stage::Amended))),
+        ("is_amended", at == ReturnStage::Amended),
+        ("amends", at == ReturnStage::FiledOtherwise || (at == ReturnStage::Amended && has_filed_figures)),
         ("returns_to_change", to_change),
         ("has_net_change", has_line(line::CHANGE_CREDITS)),
         ("owes_more_tax", correction.is_some_and(|one| !one.more_tax.is_zero())),
@@ -330,6 +378,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 59);
+        assert_eq!(named.len(), 74);
     }
 }

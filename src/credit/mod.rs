@@ -30,6 +30,7 @@ mod purchase;
 pub mod qualify;
 mod reduction;
 pub mod season;
+pub mod stage;
 mod transfer;
 mod until_2022;
 pub mod weight;

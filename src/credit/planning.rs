@@ -6,12 +6,12 @@
 //! taken from the law is what the last return's year says already: that other credits come first, and that what the
 //! tax cannot take goes on to the next year.
 
-use super::Outcome;
 use super::evaluate::{Fault, Figures, evaluate};
 use super::expression::{CaseRef, Expr, Rounding, Value};
 use super::line::{self, Line, Of, Place};
 use super::plan::Plan;
-use crate::case::{Case, PlannedYear, Stage, TaxYear};
+use super::{Outcome, stage};
+use crate::case::{Case, PlannedYear, TaxYear};
 use crate::finding::At;
 use crate::law::Law;
 use crate::money::Money;
@@ -183,7 +183,7 @@ pub(super) fn compute(case: &Case, law: &Law, figures: &mut Figures) -> Result<(
         steps: Vec::new(),
         findings: Vec::new(),
     };
-    if matches!(tax_return.stage.value, Stage::Projected | Stage::Draft) {
+    if stage::stage(case, figures, from).is_to_come() {
         let mut plan = begin();
         more_tax_now(&mut plan, figures);
         evaluate(plan.steps, law, figures)?;

@@ -3,9 +3,9 @@
 //! Comes in: a case and its figures. Goes out: the balance, the years it comes from, and what it rests on. Works
 //! from the year before alone, so the year itself needs neither a return nor law. Computes no figure.
 
-use super::Outcome;
 use super::line::{self, Line, Of, Place};
-use crate::case::{Case, Stage, TaxYear};
+use super::{Outcome, stage};
+use crate::case::{Case, TaxYear};
 use crate::money::Money;
 
 /// A balance that enters a year.
@@ -66,8 +66,7 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
     }
     let returns = || case.returns.iter().filter(|one| one.year.value < year);
     let last_return = returns().map(|one| one.year.value).max();
-    let stage = case.tax_return(before).map(|one| one.stage.value);
-    let expected = stated.is_none() && matches!(stage, Some(Stage::Projected | Stage::Draft));
+    let expected = stated.is_none() && stage::stage(case, figures, before).is_to_come();
     Some(Entering { year, amount, origins, last_return, expected })
 }
 

@@ -13,7 +13,7 @@ use super::Request;
 use super::speech::Speech;
 use crate::case::{Person, TaxYear};
 use crate::credit::line::{self, Line, Of};
-use crate::credit::papers::due_date;
+use crate::credit::stage;
 use crate::law::Credit;
 use crate::sheet::official::{self, Direction, LineRead, OfficialRef};
 use jiff::civil::Date;
@@ -68,13 +68,8 @@ pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, V
     put("missing_items", json!(missing_items));
     put("missing_papers", Value::Array(missing_papers));
     put("keep_returns", json!(telling.keep_returns()));
-    let due = case
-        .tax_return(year)
-        .and_then(|one| one.extended_to.as_ref())
-        .map_or_else(|| due_date(case, year), |extended| extended.value);
-    put("due", json!(speech.date(due)));
-    put("due_is_past", json!(due < request.dated));
-    put("next_due", json!(speech.date(due_date(case, year.after()))));
+    put("due", json!(speech.date(stage::due(case, year))));
+    put("next_due", json!(speech.date(stage::due(case, year.after()))));
     put("firm", telling.firm());
     put("dated", json!(speech.date(request.dated)));
     put("law_as_of", json!(telling.law_as_of()));

@@ -96,7 +96,6 @@ pub const NAMES: &[Name] = &[
     name("common_papers", Texts, "papers that are asked for every item"),
     name("some_on_file", Yes, "the firm has at least one of the papers on file"),
     name("keep_returns", Text, "until when the returns with Form 5695 are to be kept, in words"),
-    name("due_is_past", Yes, "whether that day lies before the date of the letter"),
     name("due", Text, "the day the year's return is due, an extension included"),
     name("next_due", Text, "the day the next year's return is due"),
     name("firm", Group(FIRM), "who sends the letter; empty words without a firm file, but for the signatory"),

@@ -2,8 +2,9 @@
 //! price to what the household bears.
 
 use super::{Writer, layout};
-use crate::case::{Stage, TaxYear};
+use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Place};
+use crate::credit::stage::{self, ReturnStage};
 use crate::document::{Bar, Block, Chart, Series, Shade, Stretch, plain};
 use crate::money::Money;
 use rust_decimal::prelude::ToPrimitive;
@@ -140,8 +141,8 @@ impl Writer<'_> {
 
     /// Says beside a year that its return is not one yet.
     fn estimated(&self, year: TaxYear) -> &'static str {
-        match self.case.tax_return(year).map(|one| one.stage.value) {
-            Some(Stage::Projected) => " (estimate)",
+        match stage::stage(self.case, &self.outcome.figures, year) {
+            ReturnStage::Expected => " (estimate)",
             _ => "",
         }
     }

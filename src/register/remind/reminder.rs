@@ -7,11 +7,12 @@ use super::basis;
 use super::left_out::{LeftOut, Reason};
 use super::{Season, Sender};
 use crate::assemble::{self, Computed, Places};
-use crate::case::{self, Case, Delivery, Language, Stage, TaxYear};
+use crate::case::{self, Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::facts;
 use crate::credit::line::{self, Place};
 use crate::credit::season::{Entering, entering};
+use crate::credit::stage::stage;
 use crate::finding::{Finding, Severity, Sources};
 use crate::letter::post::Postal;
 use crate::letter::{self, REMINDER};
@@ -206,9 +207,8 @@ fn read(file: &Path) -> io::Result<Vec<u8>> {
 
 /// Returns the balance that enters the year, or why there is none to write about.
 fn balance(case: &Case, outcome: &Outcome, year: TaxYear) -> Result<Entering, Reason> {
-    let filed = |one: &case::TaxReturn| matches!(one.stage.value, Stage::Filed | Stage::Amended);
     match entering(case, outcome, year) {
-        Some(_) if case.tax_return(year).is_some_and(filed) => Err(Reason::Filed(year)),
+        Some(_) if stage(case, &outcome.figures, year).is_filed() => Err(Reason::Filed(year)),
         Some(entering) => Ok(entering),
         None if reaches(case, outcome, year) => Err(Reason::NoCredit),
         None => {
