@@ -72,6 +72,8 @@ mod secrets;
 mod sizes;
 /// The slip and the names beside a packet.
 mod slips;
+/// Every letter at every stage of a return.
+mod stages;
 /// What several of them share.
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.

@@ -155,6 +155,8 @@ pub struct Bound {
     pub before: Money,
     /// The limit, or this return's share of it.
     pub limit: Money,
+    /// The law's whole limit, where `limit` is this return's share of it.
+    pub shared: Option<Money>,
 }
 
 /// Returns the limit that made a figure smaller than it would have been, where one did: the figure is the smaller of
@@ -162,16 +164,28 @@ pub struct Bound {
 pub fn bound(figure: &Figure, law: &Law, figures: &Figures) -> Option<Bound> {
     let mut work = Work { law, figures, place: &figure.place, used: Vec::new(), authority: Vec::new() };
     let mut money = |expr: &Expr| work.number(expr).ok().map(Money::exact);
-    let (before, limit) = match figure.expr.bare() {
+    let (before, limit, from) = match figure.expr.bare() {
         Expr::Smaller(parts) => {
             let (first, limits) = parts.split_first()?;
-            let limit = limits.iter().filter_map(&mut money).min()?;
-            (money(first)?, limit)
+            let known = limits.iter().filter_map(|limit| Some((money(limit)?, limit)));
+            let (amount, limit) = known.min_by_key(|(amount, _)| *amount)?;
+            (money(first)?, amount, limit)
         }
-        Expr::Passing { amount, .. } => (money(amount)?, figure.value.money()?),
+        Expr::Passing { amount, above, .. } => (money(amount)?, figure.value.money()?, above.as_ref()),
         _ => return None,
     };
-    (limit < before).then_some(Bound { before, limit })
+    let shared = whole(from, figures).and_then(&mut money);
+    (limit < before).then_some(Bound { before, limit, shared })
+}
+
+/// Returns the limit of which an expression takes a share; none where it takes a limit whole.
+fn whole<'e>(limit: &'e Expr, figures: &'e Figures) -> Option<&'e Expr> {
+    match limit.bare() {
+        Expr::Share { whole, .. } => Some(whole),
+        Expr::At(place) => whole(&figures.get(place)?.expr, figures),
+        Expr::Smaller(parts) => parts.iter().find_map(|part| whole(part, figures)),
+        _ => None,
+    }
 }
 
 /// Works out an amount that stands on no line, such as one that a finding offers.

@@ -7,7 +7,7 @@ use super::line::{self, Line, Of, Place};
 use super::stage::{self, ClaimWindow, ReturnStage, Shown};
 use super::{Figure, Outcome, Value, amend, as_filed, papers, season, window};
 use crate::case::{Case, IncentiveKind, TaxYear};
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
@@ -66,6 +66,26 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
         "next_filed_otherwise",
         "the next year's return has been filed, and shows another amount than is computed",
     ),
+    (
+        "enter_next",
+        "credit carried forward is to be entered on the next year's return, which has not been filed and is not overdue",
+    ),
+    (
+        "overdue_next",
+        "credit carried forward is to be entered on the next year's return, whose due date is past, and the case has none",
+    ),
+    (
+        "agrees_next",
+        "credit carried forward, and the next year's return has been filed with what is computed from it",
+    ),
+    (
+        "check_next",
+        "credit carried forward, and the next year's return has been filed, without word of what it shows",
+    ),
+    (
+        "differs_next",
+        "credit carried forward, and the next year's return has been filed with other amounts than are computed from it",
+    ),
     ("next_due_is_past", "the day the next year's return is due lies before the date of the papers"),
     ("window_open", "the return has been filed, and a claim for refund is in time on the date of the papers"),
     ("window_closed", "the return has been filed, and the time for a claim has ended"),
@@ -107,6 +127,8 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ("has_judgments", "the preparer has chosen a treatment where the law leaves one open"),
     ("has_unsettled", "a default was used where the law is not settled"),
     ("has_questions", "questions are open"),
+    ("has_blocking_questions", "a question is open whose answer could change a figure"),
+    ("has_other_questions", "questions are open, and the answer to none of them could change a figure"),
     ("has_joint_owners", "others outside this return paid for the same item"),
     ("has_several_homes", "the case has more than one home"),
     ("has_cents", "the return keeps cents"),
@@ -207,16 +229,23 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     };
     let differs = |year: TaxYear, amount: Shown| amount.differs(figures, year);
     let differs_from_filed = Shown::ALL.into_iter().any(|amount| differs(year, amount));
+    let other_balance = at == ReturnStage::FiledOtherwise && differs(year, Shown::CarriedOut);
     let previous_other_balance = stage::stage(case, figures, year.before()) == ReturnStage::FiledOtherwise
         && differs(year.before(), Shown::CarriedOut)
         && case.carried_in(year).is_none_or(|one| one.instead_of_computed.is_none());
+    // A balance that no filed return shows, or that starts from such a one, is not simply entered on the next return.
+    let goes_on = some("carried_out") && !other_balance && !previous_other_balance;
+    let overdue = status.next.is_not_begun() && status.next_due_is_past;
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &window::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
+    let open_question = |wanted: &dyn Fn(&Finding) -> bool| {
+        outcome.findings.iter().any(|one| one.severity == Severity::Question && wanted(one))
+    };
     let precedes_balance = precedes_balance(case, outcome, year);
     let corrections = amend::corrections(case, outcome);
     let correction = corrections.iter().find(|one| one.year == year);
     let to_change = corrections.iter().any(|one| one.year <= year && one.asks_for_decision(dated));
-    let lists: [(&'static str, bool); 74] = [
+    let lists: [(&'static str, bool); 81] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -246,13 +275,21 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("filed_as_computed", at == ReturnStage::FiledAsComputed),
         ("filed_unsaid", at == ReturnStage::FiledUnsaid),
         ("filed_otherwise", at == ReturnStage::FiledOtherwise),
-        ("filed_other_balance", at == ReturnStage::FiledOtherwise && differs(year, Shown::CarriedOut)),
+        ("filed_other_balance", other_balance),
         ("due_is_past", status.due_is_past),
         ("previous_other_balance", previous_other_balance),
         ("next_not_begun", status.next.is_not_begun()),
         ("next_in_preparation", status.next == ReturnStage::InPreparation),
         ("next_filed", status.next.is_filed()),
         ("next_filed_otherwise", status.next == ReturnStage::FiledOtherwise),
+        ("enter_next", goes_on && !status.next.is_filed() && !overdue),
+        ("overdue_next", goes_on && overdue),
+        (
+            "agrees_next",
+            goes_on && matches!(status.next, ReturnStage::FiledAsComputed | ReturnStage::Amended),
+        ),
+        ("check_next", goes_on && status.next == ReturnStage::FiledUnsaid),
+        ("differs_next", goes_on && status.next == ReturnStage::FiledOtherwise),
         ("next_due_is_past", status.next_due_is_past),
         ("window_open", matches!(status.window, ClaimWindow::Open(_))),
         ("window_closed", matches!(status.window, ClaimWindow::Closed(_))),
@@ -281,7 +318,9 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("ended_work", outcome.findings.iter().any(|finding| finding.code == "ended")),
         ("has_judgments", all_rulings().any(|ruling| ruling.chosen.is_some())),
         ("has_unsettled", all_rulings().any(|ruling| !ruling.settled)),
-        ("has_questions", outcome.findings.iter().any(|finding| finding.severity == Severity::Question)),
+        ("has_questions", open_question(&|_| true)),
+        ("has_blocking_questions", open_question(&|one| one.blocking)),
+        ("has_other_questions", open_question(&|_| true) && !open_question(&|one| one.blocking)),
         ("has_joint_owners", has_line(line::ITEM_OTHERS)),
         ("has_several_homes", case.homes.len() > 1),
         ("has_cents", tax_return.is_some_and(|one| one.rounding == crate::case::RoundingChoice::Cents)),
@@ -378,6 +417,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 74);
+        assert_eq!(named.len(), 81);
     }
 }

@@ -94,7 +94,38 @@ pub struct More {
     pub income: Option<Money>,
 }
 
+/// Years to come in a row that assume the same of the tax.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Run<'o> {
+    /// The first of them.
+    pub first: &'o IfYear,
+    /// The last of them.
+    pub last: TaxYear,
+}
+
 impl Outlook {
+    /// Returns the years to come in runs that assume the same: where the tax is from, how much it is, and what other
+    /// credits take of it.
+    pub fn runs(&self) -> Vec<Run<'_>> {
+        let mut runs: Vec<Run<'_>> = Vec::new();
+        let same = |a: &IfYear, b: &IfYear| {
+            let kind = |one: &IfYear| matches!(one.assumed, Assumed::Planned(_));
+            (kind(a), a.tax, a.credits_before) == (kind(b), b.tax, b.credits_before)
+        };
+        for one in &self.years {
+            match runs.last_mut() {
+                Some(run) if same(run.first, one) => run.last = one.year,
+                _ => runs.push(Run { first: one, last: one.year }),
+            }
+        }
+        runs
+    }
+
+    /// Says whether the case plans the tax of at least one of the years to come.
+    pub fn is_planned(&self) -> bool {
+        self.years.iter().any(|one| matches!(one.assumed, Assumed::Planned(_)))
+    }
+
     /// Returns the year with whose return everything would be used; none where that is not within the years looked at.
     pub fn used_up(&self) -> Option<TaxYear> {
         match self.end {

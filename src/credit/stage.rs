@@ -241,6 +241,7 @@ mod tests {
             ("stage: draft", InPreparation),
             ("filed: 2024-03-01, claimed: {clean: 1000, carried_out: 2000}", FiledAsComputed),
             ("filed: 2024-03-01, claimed: {clean: 999, carried_out: 2001}", FiledAsComputed),
+            ("filed: 2024-03-01, claimed: {clean: 999, carried_out: 2001}", FiledAsComputed),
             ("filed: 2024-03-01", FiledUnsaid),
             ("filed: 2024-03-01, claimed: {clean: 1000}", FiledUnsaid),
             ("filed: 2024-03-01, claimed: {clean: 1000, carried_out: 0}", FiledOtherwise),

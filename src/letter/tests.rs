@@ -439,7 +439,7 @@ fn a_reminder_needs_no_return_of_its_year() {
         later.contains("your residential clean energy credit when your 2027 return is prepared"),
         "{later}"
     );
-    assert!(later.contains("We expect that you still have **$2,900**"), "{later}");
+    assert!(later.contains("We expect that you will still have **$2,900**"), "{later}");
 }
 
 #[test]

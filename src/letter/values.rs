@@ -159,8 +159,9 @@ impl Telling<'_> {
         named.map_or_else(String::new, |law| self.speech.dates_written(&law.edition))
     }
 
-    /// Returns where a line stands on the official form of a year; empty where it stands nowhere, and with a word
-    /// of care where the line was not read on the printed form.
+    /// Returns where a line stands on the official form of a year; empty where it stands nowhere. Where the line was not
+    /// read on the printed form, only the form is named: a client cannot weigh a number that is not confirmed, and the
+    /// worksheet has it with its mark.
     fn official_place(&self, year: TaxYear, line: Line) -> String {
         let form = self.request.outcome.form(year);
         let places =
@@ -173,20 +174,17 @@ impl Telling<'_> {
         // The year of the form stands in the letter's own words.
         let form = self.speech.form(place.form.strip_prefix(&format!("{year} ")).unwrap_or(&place.form));
         let numbered = place.line.starts_with(|c: char| c.is_ascii_digit());
-        let mut words = match numbered {
+        match numbered {
+            _ if place.read != LineRead::Printed => form,
             true => self.speech.say("{}, line {}", &[&form, &place.line]),
             false => self.speech.say("{}, {}", &[&form, &self.speech.tell(&place.line)]),
-        };
-        if place.read != LineRead::Printed && !place.line.contains("not yet confirmed") {
-            words = format!("{words} {}", self.speech.say("(line not yet confirmed)", &[]));
         }
-        words
     }
 
     /// Returns where the credit that enters a year stands on that year's form.
     fn place_of_carried_in(&self, year: TaxYear) -> String {
         let place = self.official_place(year, line::CARRIED_IN);
-        if place.is_empty() { self.speech.say("Form 5695 (line not yet confirmed)", &[]) } else { place }
+        if place.is_empty() { self.speech.form("Form 5695") } else { place }
     }
 
     fn official_places(&self) -> Value {
@@ -252,13 +250,13 @@ mod tests {
     }
 
     #[test]
-    fn lines_not_read_in_print_bear_a_word_of_care() {
+    fn of_lines_not_read_in_print_only_the_form_is_named() {
         with_telling(|telling| {
             let place = |year, line| telling.official_place(TaxYear(year), line);
             assert_eq!(place(2024, line::CLEAN_ALLOWED), "Form 5695, line 15");
-            assert_eq!(place(2026, line::CARRIED_IN), "Form 5695, carryforward (line not yet confirmed)");
+            assert_eq!(place(2026, line::CARRIED_IN), "Form 5695");
             assert_eq!(place(2026, line::IMPROVEMENT_ALLOWED), "");
-            assert_eq!(telling.place_of_carried_in(TaxYear(2031)), "Form 5695 (line not yet confirmed)");
+            assert_eq!(telling.place_of_carried_in(TaxYear(2031)), "Form 5695");
         });
     }
 }

@@ -182,6 +182,7 @@ const LIMIT: &[Name] = &[
     name("what", Text, "what the limit is for"),
     name("figured", Text, "the credit before the limit"),
     name("limit", Text, "the limit, or this return's share of it"),
+    name("law_limit", Text, "the law's whole limit, where `limit` is a share of it; empty otherwise"),
 ];
 
 const CHAIN: &[Name] = &[
@@ -200,6 +201,7 @@ const HISTORY: &[Name] = &[
     name("carried_in", Text, "carried in; empty where nothing was"),
     name("used", Text, "used in that year; empty where nothing was"),
     name("left", Text, "carried forward out of it; empty where nothing was"),
+    name("otherwise", Yes, "the return has been filed, and shows another amount than is computed"),
 ];
 
 const ENTERING: &[Name] = &[
@@ -208,6 +210,16 @@ const ENTERING: &[Name] = &[
     name("several", Yes, "`origins` has two entries or more"),
     name("expected", Yes, "the return of the year before is projected or a draft"),
     name("shown_on", Text, "where it stands on the form of the year before; empty where that is not known"),
+    name(
+        "filed",
+        Text,
+        "what the return of the year before carries forward as filed, where that is another amount; empty otherwise",
+    ),
+    name(
+        "unsaid",
+        Yes,
+        "the return of the year before has been filed, and the case does not say what it shows of a credit",
+    ),
 ];
 
 const ORIGIN: &[Name] = &[
@@ -219,13 +231,18 @@ const ORIGIN: &[Name] = &[
 const OUTLOOK: &[Name] = &[
     name("some", Yes, "there is an outlook, and it starts where the letter does"),
     name("from", Text, "the year of the last return"),
-    name("planned", Yes, "the first year's tax is the one planned in the case, not that of the last return"),
+    name("planned", Yes, "the tax of at least one of the years to come is the one planned in the case"),
     name("first", Text, "the first of the years to come"),
     name("tax", Text, "the tax before credits assumed for it"),
     name(
         "credits_before",
         Text,
         "the other credits assumed to come first in that year; empty where there are none",
+    ),
+    name(
+        "assumed",
+        List(ASSUMED),
+        "what is assumed of the tax, an entry for each run of years it is the same in",
     ),
     name(
         "years",
@@ -249,6 +266,15 @@ const OUTLOOK: &[Name] = &[
         Text,
         "the income that makes that much tax at the federal rate of the case; empty without a rate",
     ),
+];
+
+const ASSUMED: &[Name] = &[
+    name("when", Text, "the years, as words that begin a line"),
+    name("tax", Text, "the tax before credits assumed for each of them"),
+    name("planned", Yes, "it is the one planned in the case, not that of the last return"),
+    name("from", Text, "the year of the last return"),
+    name("expected", Yes, "that return has not been filed"),
+    name("credits_before", Text, "the other credits assumed to come first; empty where there are none"),
 ];
 
 const IF_YEAR: &[Name] = &[

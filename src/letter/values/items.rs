@@ -175,6 +175,7 @@ impl Telling<'_> {
                     "what": capital(&what),
                     "figured": bound.before.spoken(),
                     "limit": bound.limit.spoken(),
+                    "law_limit": bound.shared.map_or_else(String::new, Money::spoken),
                 }))
             })
             .collect()

@@ -110,7 +110,7 @@ impl Telling<'_> {
             Keep::CreditLeft(year) => (
                 speech.say("no end date yet", &[]),
                 speech.say(
-                    "After the {} return, part of the credit is still unused. The IRS can look at the work again while a return that uses the credit is open.",
+                    "By our figures, part of the credit is still unused after the {} return. The IRS can look at the work again while a return that uses the credit is open.",
                     &[&year.to_string()],
                 ),
             ),
@@ -124,14 +124,14 @@ impl Telling<'_> {
             Keep::Until { day, last_used, after_payment: false } => (
                 until(day),
                 speech.say(
-                    "That is three years after the {} return, the last one to use this credit, was filed or due.",
+                    "That is three years after the {} return was filed or due. By our figures, it is the last one to use this credit.",
                     &[&last_used.to_string()],
                 ),
             ),
             Keep::Until { day, last_used, after_payment: true } => (
                 until(day),
                 speech.say(
-                    "That is two years after the last payment for {}, the last year to use this credit.",
+                    "That is two years after the last payment for {}. By our figures, it is the last year to use this credit.",
                     &[&last_used.to_string()],
                 ),
             ),

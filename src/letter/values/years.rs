@@ -8,6 +8,7 @@ use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::papers::due_date;
 use crate::credit::planning;
 use crate::credit::season;
+use crate::credit::stage::{self, ReturnStage};
 use crate::money::Money;
 use serde_json::{Value, json};
 
@@ -75,6 +76,7 @@ impl Telling<'_> {
             any.then(|| {
                 json!({
                     "year": one.to_string(),
+                    "otherwise": self.stage(*one) == ReturnStage::FiledOtherwise,
                     "earned": some(earned),
                     "carried_in": some(carried_in),
                     "used": some(used),
@@ -103,12 +105,16 @@ impl Telling<'_> {
             })
             .collect();
         let before = request.year.before();
+        let other = request.facts.holds("previous_other_balance") == Some(true);
+        let filed = request.outcome.figures.money(&Place::of_return(before, line::FILED_CARRIED_OUT));
         json!({
             "amount": entering.as_ref().map_or_else(String::new, |one| one.amount.spoken()),
             "several": origins.len() > 1,
             "origins": origins,
             "expected": entering.as_ref().is_some_and(|one| one.expected),
             "shown_on": self.official_place(before, line::CARRIED_OUT),
+            "filed": filed.filter(|_| other).map_or_else(String::new, Money::spoken),
+            "unsaid": self.stage(before) == ReturnStage::FiledUnsaid,
         })
     }
 
@@ -143,7 +149,8 @@ impl Telling<'_> {
         json!({
             "some": outlook.is_some(),
             "from": year(outlook.map(|one| one.from)),
-            "planned": first.is_some_and(|one| matches!(one.assumed, planning::Assumed::Planned(_))),
+            "planned": outlook.is_some_and(planning::Outlook::is_planned),
+            "assumed": outlook.map_or_else(Vec::new, |one| self.assumed(one)),
             "first": year(first.map(|one| one.year)),
             "tax": first.map_or_else(String::new, |one| one.tax.spoken()),
             "credits_before": first.map_or_else(String::new, |one| some(one.credits_before)),
@@ -158,5 +165,35 @@ impl Telling<'_> {
             "more_in": year(more.map(|one| one.year)),
             "more_income": more.and_then(|one| one.income).map_or_else(String::new, some),
         })
+    }
+
+    /// Returns what is assumed of the tax of the years to come, run by run.
+    fn assumed(&self, outlook: &planning::Outlook) -> Vec<Value> {
+        let end = outlook.years.last().map(|one| one.year);
+        let (runs, speech) = (outlook.runs(), self.speech);
+        let several = runs.len() > 1;
+        let run = |run: &planning::Run| {
+            let (first, last) = (run.first.year.to_string(), run.last.to_string());
+            let when = match first == last {
+                true => speech.say("For {}", &[&first]),
+                false if Some(run.last) == end && several => speech.say("From {} on", &[&first]),
+                false if Some(run.last) == end => speech.say("For each year", &[]),
+                false => speech.say("From {} through {}", &[&first, &last]),
+            };
+            json!({
+                "when": when,
+                "tax": run.first.tax.spoken(),
+                "planned": matches!(run.first.assumed, planning::Assumed::Planned(_)),
+                "from": outlook.from.to_string(),
+                "expected": self.stage(outlook.from).is_to_come(),
+                "credits_before": some(run.first.credits_before),
+            })
+        };
+        runs.iter().map(run).collect()
+    }
+
+    /// Returns how far the return of a year has come.
+    fn stage(&self, year: TaxYear) -> ReturnStage {
+        stage::stage(self.request.case, &self.request.outcome.figures, year)
     }
 }
