@@ -29,6 +29,8 @@ pub struct Firm {
     pub logo: Option<At<String>>,
     /// How the head of its letters is made.
     pub letterhead: Letterhead,
+    /// Its letters ask for papers that are merely good to have as well.
+    pub ask_useful_papers: bool,
 }
 
 words! {
@@ -69,6 +71,13 @@ pub static FIRM: Block = Block {
             Takes::Word(|| Letterhead::ALL.iter().map(|one| one.word()).collect()),
             "logo",
             "the head of letters; logo where one is given, else text; preprinted leaves it free",
+        ),
+        key(
+            "ask_useful_papers",
+            false,
+            Takes::YesNo,
+            "false",
+            "whether the letter on missing papers also lists what is merely good to have; true where it is not said",
         ),
     ],
 };
@@ -120,6 +129,7 @@ fn firm(reading: &mut Reading<'_>) -> Option<Firm> {
                 ),
         );
     }
+    let ask_useful_papers = fields.yes_no(reading, "ask_useful_papers").is_none_or(|one| one.value);
     let unsaid = if logo.is_some() { Letterhead::Logo } else { Letterhead::Text };
     let letterhead = letterhead.map_or(unsaid, |one| one.value);
     Some(Firm {
@@ -131,6 +141,7 @@ fn firm(reading: &mut Reading<'_>) -> Option<Firm> {
         title,
         logo,
         letterhead,
+        ask_useful_papers,
     })
 }
 

@@ -151,7 +151,7 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ),
     ("has_net_cost", "the net cost can be figured: all the credit used on the property is in the case"),
     ("has_evidence", "the case lists papers"),
-    ("has_missing_papers", "the case lists papers, and one that should be kept is not on file"),
+    ("has_missing_papers", "the case lists papers, and one that a rule asks for is not on file"),
     ("draft", "the pages are a draft"),
 ];
 

@@ -7,6 +7,7 @@ mod list;
 
 use super::line::{self, Place};
 use super::{Outcome, qualify};
+use crate::case::kinds::words;
 use crate::case::{Case, EvidenceKind, Item, Key, SharedRow, TaxReturn, TaxYear};
 use crate::law::{Credit, Law, Standing};
 use jiff::ToSpan;
@@ -26,9 +27,14 @@ pub struct ItemPapers {
 }
 
 impl ItemPapers {
-    /// Returns the papers that should be on file and are not.
+    /// Returns the papers that a rule asks for and that are not on file.
     pub fn missing(&self) -> impl Iterator<Item = &Paper> {
-        self.papers.iter().filter(|paper| paper.on_file.is_empty())
+        self.not_on_file(Need::Required)
+    }
+
+    /// Returns the papers of a need that are not on file.
+    pub fn not_on_file(&self, need: Need) -> impl Iterator<Item = &Paper> {
+        self.papers.iter().filter(move |paper| paper.on_file.is_empty() && paper.need == need)
     }
 }
 
@@ -49,6 +55,16 @@ pub struct Paper {
     pub source: Vec<String>,
     /// What that rests on.
     pub standing: Standing,
+    /// Whether a rule asks for it.
+    pub need: Need,
+}
+
+words! {
+    /// Whether a rule asks for a paper of a credit that is claimed.
+    Need {
+        Required = "required", "the law, the instructions or guidance of the IRS ask for it";
+        Useful = "useful", "good to have";
+    }
 }
 
 /// Until when the papers of an item are kept; always "at least", and papers that show what the home cost stay
@@ -117,7 +133,12 @@ pub fn papers(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Vec<I
         let keep = keep(case, law, outcome, item, its_year, year);
         // Where no credit came of it, only what the home cost is left to be shown.
         let wanted = |paper: &Paper| keep != Keep::BasisOnly || paper.with_home;
-        let papers = list::of_item(case, law, item, home, its_year).into_iter().filter(wanted).collect();
+        let mut papers: Vec<Paper> =
+            list::of_item(case, law, item, home, its_year).into_iter().filter(wanted).collect();
+        if keep == Keep::BasisOnly {
+            // No credit is claimed that they would have to prove.
+            papers.iter_mut().for_each(|paper| paper.need = Need::Useful);
+        }
         Some(ItemPapers { item: item.key.value.clone(), year: its_year, papers, keep })
     };
     case.property.iter().filter_map(of_item).collect()
@@ -146,7 +167,7 @@ pub fn keep_all(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Kee
     papers(case, law, outcome, year).into_iter().map(|one| one.keep).fold(own, longer)
 }
 
-/// Says whether a paper that should be kept is not on file. A case that lists no papers does not say, so nothing is
+/// Says whether a paper that a rule asks for is not on file. A case that lists no papers does not say, so nothing is
 /// known to be missing.
 pub fn some_missing(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> bool {
     !case.evidence.is_empty()
@@ -414,19 +435,17 @@ mod tests {
         assert_eq!(
             missing(0),
             [
-                "the contract or order",
                 "proof that you paid",
-                "a record of the day the work was finished",
-                "proof that you lived in the home",
                 "the maker's statement that the product qualifies",
                 "the ENERGY STAR listing with its date and the model",
             ]
         );
+        assert_eq!(missing(1), ["proof that you paid"]);
+        let useful = all[1].not_on_file(Need::Useful).map(|paper| paper.what.as_str());
         assert_eq!(
-            missing(1),
+            useful.collect::<Vec<_>>(),
             [
                 "the contract or order",
-                "proof that you paid",
                 "a record of the day the work was finished",
                 "proof that you lived in the home",
                 "the State's award letter with program, date and amount",

@@ -92,7 +92,16 @@ pub const NAMES: &[Name] = &[
         "the items that lack a paper, in plain words, with the tax year where it differs",
     ),
     name("several_missing", Yes, "`missing_items` has two entries or more"),
-    name("missing_papers", List(MISSING), "the papers that should be on file and are not, each once"),
+    name(
+        "missing_papers",
+        List(MISSING),
+        "the papers that a rule asks for and that are not on file, each once",
+    ),
+    name(
+        "useful_papers",
+        List(MISSING),
+        "other papers of the same items that are good to have and not on file; none where the firm leaves them out",
+    ),
     name("common_papers", Texts, "papers that are asked for every item"),
     name("some_on_file", Yes, "the firm has at least one of the papers on file"),
     name("keep_returns", Text, "until when the returns with Form 5695 are to be kept, in words"),

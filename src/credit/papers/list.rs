@@ -3,7 +3,7 @@
 //! Comes in: an item with its home, the law of its year, and the list. Goes out: its papers with what is on file, and
 //! the due dates that notices moved. Knows no figure and no day of keeping.
 
-use super::{Paper, on_file};
+use super::{Need, Paper, on_file};
 use crate::case::{
     Case, EvidenceKind, FinancedAs, HeldAs, Home, IncentiveKind, Item, Kind, PartOf, SharedRow, TaxYear,
 };
@@ -57,6 +57,7 @@ pub(super) fn of_item(case: &Case, law: &Law, item: &Item, home: &Home, its_year
                 on_file: on_file(case, item, |kind| paper.answered_by.iter().any(|one| one.0 == kind)),
                 source: paper.source.iter().map(|one| one.0.clone()).collect(),
                 standing: paper.standing.0,
+                need: paper.need.0,
             });
         }
     }
@@ -104,6 +105,10 @@ struct PaperFile {
     to: Option<Text<TaxYear>>,
     source: Vec<Text<String>>,
     standing: Text<Standing>,
+    need: Text<Need>,
+    // For the readers of the list; a test sees that no paper is called merely useful without a reason.
+    #[cfg_attr(not(test), expect(dead_code, reason = "read by people and by the test"))]
+    because: Option<Text<String>>,
 }
 
 impl PaperFile {
@@ -123,7 +128,7 @@ struct DueFile {
     days: Unique<TaxYear, Text<Day>>,
 }
 
-written_words!(EvidenceKind);
+written_words!(EvidenceKind, Need);
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Day(Date);
@@ -166,6 +171,10 @@ mod tests {
             assert!(!paper.source.is_empty(), "{}", paper.paper.0);
             assert!(!paper.paper.0.ends_with('.') && !paper.paper.0.contains("shall"), "{}", paper.paper.0);
             assert!(!paper.answered_by.is_empty(), "nothing could show {}", paper.paper.0);
+            // What is asked for by rule names the rule; what is merely useful says why no more.
+            let ruled = !matches!(paper.standing.0, Standing::CommonPractice | Standing::Inference);
+            assert_eq!(paper.need.0 == Need::Useful, paper.because.is_some(), "{}", paper.paper.0);
+            assert!(paper.need.0 == Need::Useful || ruled, "no rule asks for {}", paper.paper.0);
         }
     }
 }

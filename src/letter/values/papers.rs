@@ -1,7 +1,7 @@
 //! What letters say of papers: which to keep, which the firm has, and until when.
 
 use super::Telling;
-use crate::credit::papers::{self, Keep};
+use crate::credit::papers::{self, Keep, Need};
 use serde_json::{Value, json};
 
 impl Telling<'_> {
@@ -49,8 +49,9 @@ impl Telling<'_> {
             .collect()
     }
 
-    /// Returns the items that lack a paper, in plain words, and each missing paper once with the items it is for.
-    pub(super) fn missing_papers(&self) -> (Vec<String>, Vec<Value>) {
+    /// Returns the items that lack a paper that a rule asks for, in plain words, and each paper of a need that these
+    /// items lack, once, with the items it is for.
+    pub(super) fn missing_papers(&self, need: Need) -> (Vec<String>, Vec<Value>) {
         let mut items: Vec<String> = Vec::new();
         let mut papers: Vec<(String, Vec<usize>)> = Vec::new();
         let all: Vec<_> =
@@ -65,7 +66,7 @@ impl Telling<'_> {
             }
             let number = items.len();
             items.push(name);
-            for paper in one.missing() {
+            for paper in one.not_on_file(need) {
                 let words = self.speech.tell(&paper.what);
                 match papers.iter_mut().find(|known| known.0 == words) {
                     Some(known) => known.1.push(number),
