@@ -223,7 +223,8 @@ impl PartialEq<&str> for Reference {
 }
 
 /// Says whether a name reads like a full taxpayer number: nine digits in a row, whatever signs stand between them,
-/// unless a year that stands apart begins or ends them, as in `2025-00123`.
+/// unless a year that stands apart begins or ends them, as in `2025-00123`. A year beside nine digits does not hide
+/// them.
 pub(crate) fn reads_as_number(name: &str) -> bool {
     let chains = name.split(|c: char| c.is_alphabetic() && digit(c).is_none());
     chains.into_iter().any(|chain| {
@@ -235,8 +236,9 @@ pub(crate) fn reads_as_number(name: &str) -> bool {
         let year = |group: &String| group.len() == 4 && (group.starts_with("19") || group.starts_with("20"));
         let lengths: Vec<usize> = groups.iter().map(String::len).collect();
         let social = lengths.windows(3).any(|three| three == [3, 2, 4]);
-        let apart = groups.first().is_some_and(year) || groups.last().is_some_and(year);
-        social || (lengths.iter().sum::<usize>() == 9 && !(apart && groups.len() > 1))
+        let apart = groups.len() > 1 && (groups.first().is_some_and(year) || groups.last().is_some_and(year));
+        let nine = if apart { 9 + 4 } else { 9 };
+        social || lengths.contains(&9) || lengths.iter().sum::<usize>() == nine
     })
 }
 
@@ -323,6 +325,10 @@ mod tests {
             ("12-3456789", NoReference::Number),
             ("HH-123456789", NoReference::Number),
             ("1-2-3-4-5-6-7-8-9", NoReference::Number),
+            ("2025-123456789", NoReference::Number),
+            ("123456789-2025", NoReference::Number),
+            ("2025-12-3456789", NoReference::Number),
+            ("1-123456789-2", NoReference::Number),
         ] {
             assert_eq!(Reference::new(text), Err(why), "{text}");
         }

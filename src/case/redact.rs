@@ -250,7 +250,8 @@ impl Groups<'_> {
             return None;
         }
         let (first, second) = (self.gap(n)?, self.gap(n + 1)?);
-        if !first.separates() || !second.separates() {
+        let separates = |gap: &Gap| gap.separates() || (spoken_of && gap.separates_where_spoken_of());
+        if !separates(first) || !separates(second) {
             return None;
         }
         let dashes = first.is_dash() && second.is_dash();
@@ -325,7 +326,9 @@ impl Groups<'_> {
             if digits >= 9 && ends {
                 best = best.or(Some(count));
             }
-            if !gap.is_some_and(|gap| gap.separates() && !gap.is_loose_period()) {
+            if !gap
+                .is_some_and(|gap| gap.separates_where_spoken_of() && !gap.lists() && !gap.is_loose_period())
+            {
                 return best;
             }
         }

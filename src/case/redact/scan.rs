@@ -94,29 +94,19 @@ impl Gap {
     /// Says whether it may stand between two groups of one number: signs that separate, none that calculate, quote or
     /// belong to amounts, and at most one end of a line.
     pub fn separates(&self) -> bool {
+        self.separates_where_spoken_of() && !self.lists() && !self.signs().iter().any(|c| calculates(*c))
+    }
+
+    /// Says whether it stands in a list or a table, where signs have blanks beside them.
+    pub fn lists(&self) -> bool {
+        self.count > 1 && self.signs().iter().any(|c| matches!(c, ',' | ';' | ':' | '|'))
+    }
+
+    /// Says the same where the text speaks of a taxpayer number: there nobody calculates.
+    pub fn separates_where_spoken_of(&self) -> bool {
         let some = self.count > 0 || self.lines == 1;
-        // Lists and cells of tables have blanks beside their signs.
-        let lists = self.count > 1 && self.signs().iter().any(|c| matches!(c, ',' | ';' | ':' | '|'));
-        let other = self.signs().iter().any(|c| {
-            matches!(
-                c,
-                '$' | '%'
-                    | '&'
-                    | '@'
-                    | '+'
-                    | '*'
-                    | '='
-                    | '<'
-                    | '>'
-                    | '{'
-                    | '}'
-                    | '"'
-                    | '\u{d7}'
-                    | '\u{f7}'
-                    | '\u{20ac}'
-            )
-        });
-        !self.wide && some && self.lines <= 1 && !lists && !other
+        let other = self.signs().iter().any(|c| matches!(c, '$' | '%' | '{' | '}' | '"' | '\u{20ac}'));
+        !self.wide && some && self.lines <= 1 && !other
     }
 
     /// Says whether it is a dash, with blanks beside it or not.
@@ -217,6 +207,11 @@ fn stands_for_digit(before: char, next: char, open: bool) -> bool {
         true => !next.is_alphabetic() || looks_like(next).is_some(),
         false => !before.is_alphanumeric() && digit(next).is_some(),
     }
+}
+
+/// Says whether a sign stands between amounts far more often than inside a number.
+fn calculates(c: char) -> bool {
+    matches!(c, '&' | '@' | '+' | '*' | '=' | '<' | '>' | '\u{d7}' | '\u{f7}')
 }
 
 /// Writes a sign as it is seen: one for all dashes, one for all blanks.

@@ -176,6 +176,12 @@ const WORDS: &[&str] = &[
     "S.S.N.",
     "S. S. N.",
     "S S N",
+    "T.I.N.",
+    "I.T.I.N.",
+    "A. T. I. N. no.",
+    "P.T.I.N.=",
+    "soc.\n# sec.",
+    "Social\n#  Security number",
     "S.S.#",
     "soc. sec.",
     "Soc Sec",
@@ -221,6 +227,12 @@ fn nine_digits_after_a_word_are_found_in_any_groups() {
             "123-456-789",
             "1 2 3 4 5 6 7 8 9",
             "12.345.67.89",
+            "123*45*6789",
+            "123+45-6789",
+            "123 + 45 + 6789",
+            "123-45=6789",
+            "123@45&6789",
+            "123<45>6789",
         ] {
             hidden(&format!("# {word} {number}"));
             hidden(&format!("name: Ana, {word} {number} as told"));
@@ -231,6 +243,7 @@ fn nine_digits_after_a_word_are_found_in_any_groups() {
         // A digit too many is still nearly all of a number.
         hidden(&format!("# {word} 123-45-67890"));
     }
+    hidden("# her SSN: 123, 45, 6789");
     hidden("tin: 12-3456789");
     hidden("# his number, for the SSN: write 123456789 on the form");
 }
@@ -355,6 +368,7 @@ fn what_only_looks_like_a_number_raises_no_alarm() {
         ("tin: \"***-**-4410\"   # since 2024-05-20", "a date in a comment behind a masked number"),
         ("SSN ***-**-4410, ZIP 01040-1234", "masked"),
         ("SSN ending in 4410", "the last four"),
+        ("SSN 4410, 01040", "the last four, and a ZIP"),
         ("tin: \"***-**-4410\"\nnumber: 123456789", "another key on another line"),
         ("tin: none\n\nmaker number 123456789", "another line"),
         ("PTIN P01234567", "a preparer's number begins with P and is no taxpayer's"),

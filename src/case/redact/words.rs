@@ -84,7 +84,8 @@ impl Seeker {
 
     fn other(&mut self, c: char) {
         self.word_ends();
-        self.signs += 1;
+        // The next line of a comment goes on with what the one before says.
+        self.signs += usize::from(!matches!(c, '\r' | '\n' | '#'));
         if self.signs > APART || digit(c).is_some() || matches!(c, ',' | ';' | '{' | '}') {
             self.before = Default::default();
             self.open = None;
@@ -129,7 +130,8 @@ fn meaning([first, second, last]: [&str; 3]) -> Option<(usize, Kind)> {
         (_, _, "socsec" | "socialsecurity" | "socialsecuritynumber" | "taxpayernumber" | "taxpayerid") => {
             Some((1, Kind::Person))
         }
-        ("s", "s", "n") => Some((3, Kind::Person)),
+        // "T.I.N.", and with one letter more "I.T.I.N." and its like.
+        ("s", "s", "n") | ("t", "i", "n") => Some((3, Kind::Person)),
         (_, "ss", last) if short(last) && last != "id" => Some((2, Kind::Person)),
         (_, "social" | "soc", "security" | "sec" | "secur") => Some((2, Kind::Person)),
         (_, "seguro" | "seg", "social" | "soc") => Some((2, Kind::Person)),
