@@ -153,6 +153,36 @@ fn cases_with_one_reference_are_refused_both_and_hold_up_nobody() {
     }
 }
 
+/// A client whose case is a link to a drive that is gone, or no file at all, must not be missing without a word.
+#[cfg(unix)]
+#[test]
+fn what_bears_the_name_of_a_case_and_is_no_file_fails_and_holds_up_nobody() {
+    use std::os::unix::fs::symlink;
+    let desk = Desk::new("no-file");
+    desk.case("cases/a.case.yaml", "HH-1");
+    desk.case("elsewhere/b.yaml", "HH-2");
+    symlink("../elsewhere/b.yaml", desk.0.join("cases/b.case.yaml")).expect("a link");
+    symlink("../gone/c.yaml", desk.0.join("cases/c.case.yaml")).expect("a link");
+    symlink("/dev/zero", desk.0.join("cases/d.case.yaml")).expect("a link");
+    symlink("../elsewhere", desk.0.join("cases/e.case.yaml")).expect("a link");
+    symlink("someone@somewhere.1", desk.0.join("cases/.#a.case.yaml")).expect("a mark of an editor");
+    symlink(".", desk.0.join("cases/round")).expect("a link");
+    let made = desk.run("packet cases --dated 2026-11-12");
+    assert_eq!(made.status.code(), Some(4), "{}", err(&made));
+    assert_eq!(count(&made), "5 cases: 2 made, 3 failed");
+    assert_eq!(desk.names("packets"), ["HH-1-2026", "HH-2-2026"]);
+    for command in
+        ["check cases", "register cases --on 2026-11-12", "remind cases --for 2027 --dated 2027-01-05"]
+    {
+        let said = desk.run(command);
+        assert_eq!(said.status.code(), Some(4), "{command}: {}", err(&said));
+        for name in ["c.case.yaml", "d.case.yaml", "e.case.yaml"] {
+            assert!(err(&said).contains(name), "{command}: {}", err(&said));
+        }
+        assert!(!err(&said).contains(".#a"), "{command}: {}", err(&said));
+    }
+}
+
 #[test]
 fn cases_without_figures_for_the_year_are_left_out_unless_that_is_all_of_them() {
     let desk = Desk::new("year");

@@ -67,7 +67,7 @@ pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
 }
 
 /// Returns the case files a path means: itself, or all `*.case.yaml` below a folder. Sealed packets are not
-/// entered and links are not followed.
+/// entered, and links to folders are not followed.
 pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     if !path.is_dir() {
         return well_named(vec![path.to_path_buf()]);

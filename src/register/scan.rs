@@ -26,7 +26,8 @@ impl std::fmt::Display for Unreadable {
 
 /// Returns the case files below a folder at any depth, in the order of their paths; there may be none.
 ///
-/// Packets are not entered and links are not followed.
+/// Packets are not entered, and links to folders are not followed. Whatever else bears the name of a case is found, also
+/// a link that leads nowhere or a pipe: reading it tells why it is none, and no client is passed over in silence.
 pub fn case_files(folder: &Path) -> Result<Vec<PathBuf>, Unreadable> {
     let mut found = Vec::new();
     walk(folder, &mut found)?;
@@ -40,11 +41,15 @@ fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), Unreadable> {
         let entry = entry.map_err(fail)?;
         let kind = entry.file_type().map_err(fail)?;
         let path = entry.path();
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        // Some editors mark an open file with a link of such a name, which leads nowhere.
+        let mark = kind.is_symlink() && name.starts_with(".#");
         if kind.is_dir() {
             if !MARKS.iter().any(|mark| path.join(mark).exists()) {
                 walk(&path, found)?;
             }
-        } else if kind.is_file() && path.to_string_lossy().ends_with(CASE_ENDING) {
+        } else if name.ends_with(CASE_ENDING) && !mark {
             found.push(path);
         }
     }
