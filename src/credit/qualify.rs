@@ -201,7 +201,7 @@ impl Objections<'_> {
         let year = self.law.year;
         let label = self.item.kind.value.label();
         let Some(kind_law) = self.law.kinds.get(&self.item.kind.value) else {
-            self.without_law(day);
+            self.without_law(home, day);
             return;
         };
         let (in_force, authority) = match kind_law.credit {
@@ -209,13 +209,7 @@ impl Objections<'_> {
             Credit::Clean => self.law.clean_in_force.clone(),
         };
         if !in_force {
-            self.object(
-                "ended",
-                self.item.key.span,
-                ended(label, day, kind_law.credit),
-                authority,
-                ENDED_HELP,
-            );
+            self.ended(home, day, kind_law.credit, authority);
             return;
         }
         self.placed_in_service(kind_law);
@@ -278,7 +272,7 @@ impl Objections<'_> {
 
     /// The year's law has no such kind: the credits have ended, one of them did not apply, or the kind falls under
     /// neither.
-    fn without_law(&mut self, day: Date) {
+    fn without_law(&mut self, home: &Home, day: Date) {
         let label = self.item.kind.value.label();
         let year = self.law.year;
         let (both_ended, authority) = match (&self.law.improvement_in_force, &self.law.clean_in_force) {
@@ -286,13 +280,7 @@ impl Objections<'_> {
             ((_, authority), _) => (false, authority.clone()),
         };
         if both_ended {
-            let span = self
-                .item
-                .installed
-                .as_ref()
-                .or(self.item.paid.as_ref())
-                .map_or(self.item.key.span, |day| day.span);
-            self.object("ended", span, ended(label, day, Credit::Clean), authority, ENDED_HELP);
+            self.ended(home, day, Credit::Clean, authority);
             return;
         }
         let kept = "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
@@ -490,6 +478,33 @@ impl Objections<'_> {
         })
     }
 
+    /// Complains that the credits had ended on the day that decides, at the words of the case that gave that day.
+    fn ended(&mut self, home: &Home, day: Date, credit: Credit, authority: Authority) {
+        let label = self.item.kind.value.label();
+        let installed = self.item.installed.as_ref();
+        let first_use = home
+            .original_use
+            .as_ref()
+            .filter(|one| one.value == day && installed.is_some_and(|installed| installed.value < one.value));
+        let (span, when) = match (first_use, installed.or(self.item.paid.as_ref())) {
+            (Some(first_use), _) => (
+                first_use.span,
+                format!(
+                    "belongs to building or rebuilding a home first used on {day}, and that day decides, not the day of installation"
+                ),
+            ),
+            (None, given) => {
+                (given.map_or(self.item.key.span, |given| given.span), format!("was complete on {day}"))
+            }
+        };
+        let because = format!(
+            "{label} {when}; both credits ended for work completed after December 31, 2025, and paying earlier does not \
+             change that ({})",
+            credit.label()
+        );
+        self.object("ended", span, because, authority, ENDED_HELP);
+    }
+
     fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
         let about = format!("property.{}", self.item.key.value);
@@ -501,12 +516,3 @@ impl Objections<'_> {
 
 /// What can be done about work that came too late.
 const ENDED_HELP: &str = "correct the day if it is a slip, and keep the record of completion with the return; else nothing is to be done";
-
-/// Says why nothing is earned after the end of a credit.
-fn ended(label: &str, day: Date, credit: Credit) -> String {
-    format!(
-        "{label} was complete on {day}; both credits ended for work completed after December 31, 2025, and paying earlier \
-         does not change that ({})",
-        credit.label()
-    )
-}
