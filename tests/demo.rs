@@ -177,7 +177,7 @@ fn two_owners_share_the_limit_by_payments() {
         ("2025:395", "104.00"),
     ]);
     first.finds(&["joint-occupants"]);
-    second.finds(&["joint-occupants"]);
+    second.finds(&["improvement-lost", "joint-occupants"]);
 }
 
 #[test]

@@ -64,6 +64,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("carried-in-like-lost", "a balance brought in that is the amount of a 25C credit lost"),
     ("balance-unshown", "a balance brought in that no form and no property shows"),
     ("carried-in-instead", "a balance brought in that is taken instead of what the case yields"),
+    ("improvement-lost", "25C credit that the tax of a return still to be filed cannot take"),
     (
         "carryforward-goes-on",
         "a filed return that leaves out a balance carried past the last year of the credit",
@@ -348,6 +349,7 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
         "25C thought to carry forward",
         &[
             "line 395",
+            "improvement-lost",
             "balance-words",
             "carried-in-lost",
             "carried-in-like-lost",

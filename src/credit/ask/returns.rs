@@ -16,6 +16,7 @@ pub(super) fn ask(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
     let mut found = Vec::new();
     for one in &case.returns {
         found.extend(claims(case, law, figures, one));
+        found.extend(improvement_lost(law, figures, one));
         found.extend(joint_return_ended(case, law, figures, one));
         found.extend(dual_status(one));
         found.extend(goes_on(law, figures, one));
@@ -28,6 +29,28 @@ pub(super) fn ask(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
 fn rule(law: &Law, year: TaxYear, name: &str) -> String {
     let rule = law.year(year).and_then(|law| law.rules.get(name));
     rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
+}
+
+/// Says what part of the home improvement credit the tax of a return still to be filed cannot take: it is lost, and the
+/// trade likes to carry it on.
+fn improvement_lost(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
+    let year = one.year.value;
+    if matches!(one.stage.value, Stage::Filed | Stage::Amended) {
+        return None;
+    }
+    let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
+    let lost = Some(computed(line::IMPROVEMENT_LOST)).filter(|lost| !lost.is_zero())?;
+    let message = format!(
+        "{} of the {} of home improvement credit (25C) of {year} is lost: the tax left for it is {}, and 25C is never carried forward",
+        lost.spoken(),
+        computed(line::IMPROVEMENT_BEFORE_LIMIT).spoken(),
+        computed(line::IMPROVEMENT_ALLOWED).spoken()
+    );
+    let note = Finding::note("improvement-lost", message).at(one.tax_before_credits.span);
+    let help = "nothing is to be done if the tax and the other credits are right; only the clean energy credit (25D) is carried forward";
+    let note = note.about(format!("returns.{year}")).help(help);
+    let authority = rule(law, year, "improvement.no_carryforward");
+    Some(if authority.is_empty() { note } else { note.under(authority) })
 }
 
 /// Answers the belief that a carryforward ends with the last year of the credit, where a filed return follows it: in the
