@@ -117,6 +117,7 @@ pub const CODES: &[(&str, &str)] = &[
     // What looks like a slip.
     ("quantity-unlikely", "a capacity far above what a home has"),
     ("all-goods", "one price for goods and labor that is said to be all goods"),
+    ("split-unsaid", "a share of goods in one price that no paper and no reason explains"),
     ("cost-twice", "two rows of a year with the same words and amount"),
     ("balance-words", "a balance brought in whose own words say that it is another thing"),
     ("spouse-unnamed", "a joint return in a case that names one person"),
@@ -244,6 +245,7 @@ pub const QUESTIONS: &[Question] = &[
     blocking("audit-words", "an audit has a limit of its own and counts in no other item"),
     blocking("quantity-unlikely", "the limit of a fuel cell and the least size of a battery hang on it"),
     blocking("all-goods", "labor does not count for parts of the envelope"),
+    blocking("split-unsaid", "labor does not count for parts of the envelope"),
     blocking("cost-twice", "a cost counts once"),
     blocking("carried-in-like-lost", "only clean energy credit is carried in"),
     blocking("balance-unshown", "only clean energy credit of the year before is carried in"),

@@ -34,6 +34,7 @@ const ABOUT_COST: &[&str] = &[
     "removal-words",
     "labor-words",
     "all-goods",
+    "split-unsaid",
     "structure-words",
     "site-words",
     "own-labor-words",

@@ -16,6 +16,7 @@ use rust_decimal::Decimal;
 pub(super) fn of_item(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
     let mut found = quantities(one);
     found.extend(whole_price_is_goods(one));
+    found.extend(split_unsaid(one));
     found.extend(kind_denied(one, case));
     found
 }
@@ -100,6 +101,34 @@ fn whole_price_is_goods(one: &Counting<'_>) -> Vec<Finding> {
         Some(asked.help(help).under(split.authority.source.join("; ")))
     };
     (1..).zip(&one.item().costs).filter_map(all).collect()
+}
+
+/// Asks where a split of one price comes from, if neither a paper nor a reason stands with it: a share from memory is a
+/// guess, and the credit hangs on it.
+fn split_unsaid(one: &Counting<'_>) -> Vec<Finding> {
+    let split = one.law.costs.get(&(one.kind_law.class, CostNature::LumpSum));
+    let Some(split) = split.filter(|law| law.counts == Counts::MaterialsOnly) else {
+        return Vec::new();
+    };
+    let guessed = |(n, cost): (usize, &Cost)| {
+        let share = cost.materials.as_ref().filter(|share| share.value < Rate::WHOLE)?;
+        if cost.because.is_some() || cost.evidence.is_some() || cost.nature.value != CostNature::LumpSum {
+            return None;
+        }
+        let message = format!(
+            "where does the share of {} goods in the {} for `{}` come from? Only the goods count, and no paper or reason stands with it",
+            share.value,
+            cost.amount.value.spoken(),
+            cost.item.value
+        );
+        let asked = Finding::question("split-unsaid", message).at(share.span);
+        let asked = asked.about(format!("{}.costs.{n}", one.path()));
+        let asked =
+            asked.given([cost.item.value.clone(), share.value.to_string(), cost.amount.value.spoken()]);
+        let help = "name under `evidence:` the invoice that divides the price, or say under `because:` how the installer did";
+        Some(asked.help(help).under(split.authority.source.join("; ")))
+    };
+    (1..).zip(&one.item().costs).filter_map(guessed).collect()
 }
 
 /// Words that deny the kind under which something is entered.
