@@ -567,6 +567,8 @@ const MATTERS: &[Matter] = &[
         words: &[
             "lease",
             "leased",
+            "buyout",
+            "buy out",
             "rental fee",
             "power purchase",
             "ppa",
@@ -577,7 +579,7 @@ const MATTERS: &[Matter] = &[
         question: "does the client own the equipment? One who leases it or buys only its power has no expenditure",
         nature: None,
         rule: "lease",
-        help: "write `acquired: leased` or `acquired: power_contract` if that is what the contract says",
+        help: "write `acquired: leased` or `acquired: power_contract` if that is what the contract says; where a lease was bought out, `installed:` stays the day of the original installation, and that day decides the year",
         fits: |_, _| true,
     },
     Matter {
