@@ -81,6 +81,7 @@ pub(super) fn ask(case: &Case, law: &Law, counting: &[Counting<'_>], figures: &F
         found.extend(fuel_cell_begun(one));
         found.extend(financing(one, counting, figures));
         found.extend(who_paid(one, case));
+        found.extend(others_paid(one));
         found.extend(no_proof(one, case));
         found.extend(words::ask(one, case));
         found.extend(pool::ask(one, case));
@@ -381,6 +382,21 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                     .under(authority.source.join("; ")),
             );
         }
+        (Some((false, authority)), true) => {
+            let at = Place::of_item(one.year(), line::ITEM_SUBSIDIZED, &item.key.value);
+            if let Some(left_out) = figures.money(&at).filter(|left_out| !left_out.is_zero()) {
+                let message = format!(
+                    "{} of the cost of `{}` was paid from subsidized energy financing and does not count for {section}",
+                    left_out.spoken(),
+                    item.key.value
+                );
+                let help = "write `as: loan` if no federal, State or local program for saving or making energy stands behind it; \
+                            else nothing is to be done";
+                let warning =
+                    Finding::warning("subsidized-financing-left-out", message).at(financed.how.span);
+                found.push(warning.about(one.path()).help(help).under(authority.source.join("; ")));
+            }
+        }
         (Some((true, authority)), true) => {
             let note = Finding::note(
                 "subsidized-financing-counts",
@@ -401,6 +417,23 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         _ => {}
     }
     found
+}
+
+/// Notes that what others paid is no part of the client's cost and changes nothing, for kinds without a limit to share.
+fn others_paid(one: &Counting<'_>) -> Option<Finding> {
+    let item = one.item();
+    let paid = item.paid_by_others.as_ref().filter(|paid| !paid.value.is_zero())?;
+    let shares = one.kind_law.credit == Credit::Improvement
+        || item.kind.value == Kind::FuelCell
+        || one.law.limits_by_kind();
+    let message = format!(
+        "the {} that others paid toward `{}` changes nothing: there is no limit to share, and all of `costs` is taken as paid by this client",
+        paid.value.spoken(),
+        item.key.value
+    );
+    let note = Finding::note("others-paid-unshared", message).at(paid.span);
+    let help = "see that `costs` holds this client's own payments only; if so, nothing is to be done";
+    (!shares).then(|| note.help(help))
 }
 
 /// Asks who paid, where two people may claim the same cost, or where the one who claims may not be the one who paid.
