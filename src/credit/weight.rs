@@ -41,6 +41,7 @@ const OTHERWISE: &[(&str, Weight)] = &[
     ("claimed-too-little", Weight::OfReturns),
     ("claimed-too-much", Weight::OfReturns),
     ("carryforward-goes-on", Weight::OfReturns),
+    ("counts-in-another-year", Weight::OfReturns),
     ("improvement-lost", Weight::OfReturns),
     ("final-return", Weight::OfReturns),
     ("no-proof", Weight::Papers),
