@@ -374,6 +374,17 @@ pub(crate) fn figures(
     serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))
 }
 
+/// Warns of papers whose date is before the law that they follow: nobody could have written them on that day.
+fn before_the_law(law: &Law, outcome: &Outcome, dated: Date) -> Option<Finding> {
+    let edition = edition(law, outcome);
+    let known: Date = edition.parse().ok()?;
+    (dated < known).then(|| {
+        let message =
+            format!("the papers are dated {dated}, before the law they follow, as known on {edition}");
+        Finding::warning("dated-before-law", message).help(format!("date them {edition} or later"))
+    })
+}
+
 /// Returns the latest edition of the law of some figures' years.
 fn edition(law: &Law, outcome: &Outcome) -> String {
     let editions = outcome.years.iter().filter_map(|year| law.year(*year)).map(|law| law.edition.clone());
@@ -417,8 +428,13 @@ fn documents(
         firm,
         logo: material.logo,
         dated: wanted.dated,
+        replaces: wanted
+            .replaces
+            .as_ref()
+            .map(|one| letter::Earlier { packet: &one.packet, dated: one.dated }),
     };
-    let (letters, findings) = letter::write(&about, material.letters);
+    let (letters, mut findings) = letter::write(&about, material.letters);
+    findings.extend(before_the_law(law, outcome, wanted.dated));
     if findings.iter().any(|finding| finding.severity == Severity::Error) {
         return Err(NoPacket::Findings(findings));
     }

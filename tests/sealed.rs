@@ -852,6 +852,16 @@ fn a_chain_of_corrections_can_be_checked() {
         let words: String = said(&read).split_whitespace().collect::<Vec<&str>>().join(" ");
         assert!(words.contains("HH-0101-2024") && words.contains("the price was corrected."), "{words}");
     }
+    // So do the letters, with the date of those they replace.
+    let letters: Vec<_> = fs::read_dir(second.join("data/letters")).expect("letters").flatten().collect();
+    assert!(letters.len() >= 2);
+    for letter in letters {
+        let read =
+            Command::new("pdftotext").args([text(&letter.path()), "-"]).output().expect("pdftotext runs");
+        let words: String = said(&read).split_whitespace().collect::<Vec<&str>>().join(" ");
+        let wanted = "It replaces what we wrote to you on November 25, 2026 about tax year 2024 (our packet HH-0101-2024).";
+        assert!(words.contains(wanted), "{words}");
+    }
     // The first is exchanged for another, properly sealed.
     forge(&first, &[("solar-water-heater.case.yaml", &|case| format!("{case}\n# another\n"))]);
     let (code, said_now) = verified(&second, &[]);

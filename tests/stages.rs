@@ -450,7 +450,8 @@ fn papers(
 ) -> Vec<(String, Document)> {
     let (law, year) = (Law::built_in(), TaxYear(year));
     let facts = facts(case, law, outcome, year, false, dated);
-    let request = Request { case, law, outcome, year, facts: &facts, firm: None, logo: None, dated };
+    let request =
+        Request { case, law, outcome, year, facts: &facts, firm: None, logo: None, dated, replaces: None };
     let (mut papers, findings) = letter::write(&request, kit);
     assert!(findings.is_empty(), "{findings:?}");
     if case.client.language != Language::En {

@@ -8,6 +8,7 @@
 //! packet still holds it, because the archive shows what the client could have been told.
 
 mod bounded;
+mod dates;
 mod front;
 pub mod markup;
 pub mod post;
@@ -56,6 +57,17 @@ pub struct Request<'a> {
     pub logo: Option<&'a Picture>,
     /// The date of the letters.
     pub dated: Date,
+    /// The packet whose letters these replace, where they are a correction.
+    pub replaces: Option<Earlier<'a>>,
+}
+
+/// Letters that went out before, as a correction names them.
+#[derive(Clone, Copy, Debug)]
+pub struct Earlier<'a> {
+    /// The packet they are in.
+    pub packet: &'a str,
+    /// Their date; none where that packet's correction does not repeat it.
+    pub dated: Option<Date>,
 }
 
 /// The letters' own texts, read and checked: a folder for each language.
@@ -192,6 +204,7 @@ fn folder<'k>(request: &Request<'_>, kit: &'k Kit) -> (Option<&'k Folder>, Vec<F
         );
     }
     findings.extend(about_the_client(request));
+    findings.extend(dates::find(request));
     (of(wanted).or_else(|| of(Language::En)).map(Shelved::folder), findings)
 }
 
@@ -500,6 +513,20 @@ fn assemble(
     }
     blocks.push(Block::Paragraph(plain(format!("{}:", text("client", "salutation")))));
     blocks.push(Block::Heading { level: 1, words: plain(subject.clone()) });
+    // Not every letter of the earlier packet need have a successor, so what is replaced is named by date and packet.
+    blocks.extend(request.replaces.map(|earlier| {
+        let words = match earlier.dated {
+            Some(day) => speech.say(
+                "This letter is a correction. It replaces what we wrote to you on {} about tax year {} (our packet {}).",
+                &[&speech.date(day), &year, earlier.packet],
+            ),
+            None => speech.say(
+                "This letter is a correction. It replaces what we wrote to you before about tax year {} (our packet {}).",
+                &[&year, earlier.packet],
+            ),
+        };
+        Block::Paragraph(plain(words))
+    }));
     let mut body = with_introductions(body);
     // What the letter ends in stays with its signature, so that no page holds a name alone.
     let end = body.len().saturating_sub(ENDING_BLOCKS);

@@ -33,6 +33,8 @@ pub(super) const PHRASES: &[&str] = &[
     "DRAFT",
     "Sincerely,",
     "Enclosed: {}",
+    "This letter is a correction. It replaces what we wrote to you on {} about tax year {} (our packet {}).",
+    "This letter is a correction. It replaces what we wrote to you before about tax year {} (our packet {}).",
     "{}, line {}",
     "{}, {}",
     "For {}",

@@ -61,6 +61,7 @@ fn with_case<T>(
         firm: firm.as_ref(),
         logo: None,
         dated: date(2026, 11, 25),
+        replaces: None,
     };
     told(request)
 }
@@ -752,6 +753,43 @@ fn addresses_that_a_window_cannot_show_are_told() {
         "street: 1200 North Old Alder Lane Extension Boulevard, city: Riverton, state: MA, zip: 01040",
     );
     assert_eq!(codes(&wide, &mut sources), ["letter-address-width"]);
+}
+
+/// The case's returns were filed in April 2024 and 2025, its work was finished in August 2023 and October 2024; the letters
+/// of 2024 tell of these, and of the return of 2025, filed on 2026-03-02.
+#[test]
+fn a_day_after_the_letters_date_that_they_tell_as_past_is_told() {
+    let text = std::fs::read_to_string(folder().join("used-up.case.yaml")).unwrap();
+    let (case, _) = case::read("x.case.yaml", text.as_bytes(), &mut Sources::default());
+    let case = case.unwrap();
+    let outcome = credit::compute(&case, Law::built_in()).unwrap();
+    let told = |dated: Date| -> Vec<String> {
+        let facts = facts::facts(&case, Law::built_in(), &outcome, TaxYear(2024), false, dated);
+        let request = Request {
+            case: &case,
+            law: Law::built_in(),
+            outcome: &outcome,
+            year: TaxYear(2024),
+            facts: &facts,
+            firm: None,
+            logo: None,
+            dated,
+            replaces: None,
+        };
+        dates::find(&request).into_iter().map(|one| one.message).collect()
+    };
+    let told_in_2025 = told(date(2025, 4, 1));
+    assert_eq!(
+        told_in_2025[..2],
+        [
+            "the letters are dated 2025-04-01, and the 2024 return was filed on 2025-04-20",
+            "the letters are dated 2025-04-01, and the 2025 return was filed on 2026-03-02",
+        ]
+    );
+    assert!(
+        told(date(2024, 5, 1)).iter().any(|one| one.ends_with("`north-array` was finished on 2024-10-01"))
+    );
+    assert_eq!(told(date(2028, 1, 10)), Vec::<String>::new());
 }
 
 /// Says where values depart from the contract: a name without a value, or a value without a name.

@@ -70,6 +70,13 @@ impl Asked {
             said => Some(Replaced {
                 packet: word(said, "packet")?,
                 digest: word(said, "digest")?,
+                dated: match &said["dated"] {
+                    Value::Null => None,
+                    day => {
+                        let read = day.as_str().and_then(|day| day.parse().ok());
+                        Some(read.ok_or_else(|| wrong("has a date that is none"))?)
+                    }
+                },
                 because: word(said, "because")?,
             }),
         };

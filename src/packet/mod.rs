@@ -12,6 +12,7 @@ pub mod write;
 use crate::name::FileName;
 pub use asked::Asked;
 use bag::Info;
+use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -103,6 +104,8 @@ pub struct Replaced {
     pub packet: String,
     /// The digest that stands for it ([`bag::digest`]), in hexadecimal digits.
     pub digest: String,
+    /// The date on its papers; none where a packet of an earlier version does not repeat it.
+    pub dated: Option<Date>,
     /// Why it is replaced, as the preparer wrote it.
     pub because: String,
 }
@@ -162,6 +165,7 @@ impl Request {
             "replaces": self.replaces.as_ref().map(|one| json!({
                 "packet": one.packet,
                 "digest": one.digest,
+                "dated": one.dated.map(|day| day.to_string()),
                 "because": one.because,
             })),
             "also": self.also,

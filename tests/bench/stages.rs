@@ -167,6 +167,7 @@ impl Prepared<'_> {
             firm: Some(&self.desk.firm),
             logo: None,
             dated: DATED,
+            replaces: None,
         };
         letter::write(&about, &self.desk.letters).0.into_iter().map(|(_, letter)| letter).collect()
     }

@@ -526,7 +526,8 @@ impl Desk<'_> {
             ));
             return Err(No(Came::Refused, End::Unsealed));
         };
-        Ok(Replaced { packet: old.to_string(), digest, because })
+        let dated = stored["dated"].as_str().and_then(|day| day.parse().ok());
+        Ok(Replaced { packet: old.to_string(), digest, dated, because })
     }
 }
 

@@ -302,6 +302,7 @@ fn letter(
         firm: sender.map(|sender| &sender.firm),
         logo: sender.and_then(|sender| sender.logo.as_ref()),
         dated,
+        replaces: None,
     };
     let (document, mut findings) = letter::write_one(&about, season.kit, REMINDER);
     let Some(document) = document else { return Err(findings) };

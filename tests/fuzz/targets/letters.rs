@@ -60,6 +60,7 @@ pub fn letters(bytes: &[u8]) {
         firm: None,
         logo: None,
         dated: date(2026, 11, 12),
+        replaces: None,
     };
     let (written, findings) = letter::write(&request, &kit);
     well_told(&findings, &sources);
