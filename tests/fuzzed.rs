@@ -4,6 +4,8 @@
 //! stays among the seeds.
 
 use crate::support::effort::spent;
+use gablework::case::read;
+use gablework::finding::Sources;
 use std::fs;
 use std::panic;
 use std::path::{Path, PathBuf};
@@ -23,6 +25,7 @@ fn of_the_tree(target: &str) -> Vec<PathBuf> {
         entries.map(|entry| entry.expect("an entry").path()).filter(|path| path.is_file()).collect()
     };
     let mut found = match target {
+        "agree" => whole_cases(),
         "case" => {
             vec![root.join("tests/cases/every-key.case.yaml"), root.join("demo/solar-and-battery.case.yaml")]
         }
@@ -35,6 +38,61 @@ fn of_the_tree(target: &str) -> Vec<PathBuf> {
     };
     found.sort();
     found
+}
+
+/// The cases of the tree that read without an error.
+fn whole_cases() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found = Vec::new();
+    for folder in ["demo", "tests/cases", "tests/good"] {
+        let entries = fs::read_dir(root.join(folder)).expect("a folder of the tree");
+        let paths = entries.map(|entry| entry.expect("an entry").path());
+        found.extend(paths.filter(|path| path.to_string_lossy().ends_with(".case.yaml")));
+    }
+    found.sort();
+    found
+}
+
+/// Where the other reader refused what ours takes, nothing would be compared.
+#[test]
+fn another_yaml_reader_reads_every_whole_case_alike() {
+    let cases = whole_cases();
+    assert!(cases.len() > 30, "{} cases", cases.len());
+    for path in cases {
+        let read = targets::agree::both_read(&fs::read(&path).expect("a case"));
+        assert!(read, "{} is not read by both", path.display());
+    }
+}
+
+/// Another text in place of the same stands for a reader that reads the same text otherwise.
+#[test]
+fn the_comparison_of_two_readers_can_fail() {
+    let (_, root) = read::tree("a", b"a: [b, 1]\n", &mut Sources::default(), &mut Vec::new());
+    let root = root.expect("a tree");
+    for same in ["a: [b, 1]", "{a: [b, 1]}", "a:\n- b\n- 1  # one\n"] {
+        assert!(targets::agree::compared(&root, same), "{same}");
+    }
+    for other in ["a: [c, 1]", "a: [b, '1']", "a: [b]", "a: b", "a: [b, 1]\nb: 1", "", "- a"] {
+        let compared = panic::catch_unwind(|| targets::agree::compared(&root, other));
+        assert!(compared.is_err(), "{other}");
+    }
+}
+
+/// A target that stops before it comes to what it is for would never fail.
+#[test]
+fn seeds_come_to_what_their_target_is_for() {
+    let reached = |target: &str, run: fn(&[u8]) -> bool| {
+        let seeds = seeds(target);
+        seeds
+            .into_iter()
+            .filter(|(name, seed)| !name.contains("out-of-the-folder") && !run(seed))
+            .map(|(name, _)| name)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(reached("agree", targets::agree::both_read), [""; 0]);
+    assert_eq!(reached("sealed", targets::sealed::verified), [""; 0]);
+    assert_eq!(reached("tables", targets::tables::read_back), [""; 0]);
+    assert_eq!(reached("names", targets::household::on_paper), [""; 0]);
 }
 
 /// The seeds of a target: its own, and files of the tree.
@@ -153,12 +211,14 @@ macro_rules! replayed {
 }
 
 replayed! {
+    agree: 1;
     case: 12;
     firm: 20;
     values: 20;
     places: 20;
     markup: 20;
     cells: 4;
+    tables: 4;
     household: 3;
     names: 2;
     letters: 3;
@@ -168,4 +228,5 @@ replayed! {
     begun: 6;
     bag: 20;
     verify: 2;
+    sealed: 0;
 }

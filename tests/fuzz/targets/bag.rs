@@ -29,6 +29,20 @@ impl Drop for Folder {
     }
 }
 
+/// Writes a packet and its seal slip into a folder, and returns where the packet lies.
+pub fn lay_down(packet: &Packet, folder: &Folder) -> PathBuf {
+    let root = folder.0.join(&packet.name);
+    for (path, bytes) in &packet.files {
+        let full = root.join(path);
+        fs::create_dir_all(full.parent().expect("a folder")).expect("a folder");
+        fs::write(full, bytes).expect("a file");
+    }
+    if let Some((name, bytes)) = &packet.slip {
+        fs::write(folder.0.join(name), bytes).expect("a file");
+    }
+    root
+}
+
 fn sealed() -> Packet {
     let mut packet = Packet::new(gablework::name::FileName::new("HH-1-2025").expect("a name"));
     packet.add("data/figures.json", "{\"format\": 1}\n");

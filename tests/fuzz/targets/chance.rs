@@ -43,4 +43,17 @@ impl<'a> Chance<'a> {
         self.0 = rest.get(1..).unwrap_or_default();
         String::from_utf8_lossy(text).into_owned()
     }
+
+    /// Bytes up to the next zero, as a text in double quotes of YAML.
+    pub fn quoted(&mut self) -> String {
+        let mut out = String::from('"');
+        for c in self.text().chars().filter(|c| !matches!(c, '\n' | '\r')) {
+            if matches!(c, '"' | '\\') {
+                out.push('\\');
+            }
+            out.push(c);
+        }
+        out.push('"');
+        out
+    }
 }

@@ -1,10 +1,10 @@
 //! Whole households made from choices: what computing, paper and letters do with anything that a case may say.
 
-use super::case::{told, told_beside};
+use super::case::{told, told_beside, well_told};
 use super::chance::Chance;
 use super::page::well_placed;
 use gablework::assemble::{self, Also, Material, NoPacket, Wanted};
-use gablework::case::TaxYear;
+use gablework::case::{TaxYear, firm};
 use gablework::finding::Sources;
 use gablework::law::Law;
 use gablework::letter::{self, Kit};
@@ -267,7 +267,7 @@ pub fn household(bytes: &[u8]) {
     let paper = chance.once_in(4);
     let text = text(&mut chance);
     if paper {
-        packet(&text);
+        packet(&text, None);
     } else {
         told(text.as_bytes());
     }
@@ -275,41 +275,55 @@ pub fn household(bytes: &[u8]) {
 
 /// Words of people in every place where people write words, from case to every form of paper.
 pub fn names(bytes: &[u8]) {
+    on_paper(bytes);
+}
+
+/// Puts them there, and says whether a packet came of it, under a firm's name.
+pub fn on_paper(bytes: &[u8]) -> bool {
     let mut chance = Chance(bytes);
-    let mut word = || {
-        let written: String = chance.text();
-        let quoted: String = written
-            .chars()
-            .filter(|c| *c != '\n' && *c != '\r')
-            .flat_map(|c| match c {
-                '"' | '\\' => vec!['\\', c],
-                c => vec![c],
-            })
-            .collect();
-        format!("\"{quoted}\"")
-    };
+    let mut word = || chance.quoted();
     let (name, spouse, street, item, from, place, by) =
         (word(), word(), word(), word(), word(), word(), word());
+    // Where the bytes reach so far, also the words of a firm, a reference, and letters in Spanish.
+    let (firm, signatory, title, city, reference) = (word(), word(), word(), word(), word());
+    let firm = format!(
+        "name: {firm}\naddress: {{street: {street}, city: {city}, state: VT, zip: '05099'}}\nphone: 802-555-0137\n\
+         signatory: {signatory}\ntitle: {title}\n"
+    );
+    let reference = if reference == "\"\"" { "HH-1".to_string() } else { reference };
+    let language = if chance.any_left() { "es" } else { "en" };
     let case = format!(
-        "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: {name}}}, {{name: {spouse}}}]\n  mail_to: {{names: [{name}, {spouse}], street: \
+        "format: 1\nclient:\n  reference: {reference}\n  language: {language}\n  people: [{{name: {name}}}, {{name: {spouse}}}]\n  mail_to: {{names: [{name}, {spouse}], street: \
          {street}, city: Riverton, state: MA, zip: '01040'}}\nprepared: {{by: {by}, on: 2026-02-01}}\nhomes:\n  h: {{use: main_home, held_as: owner, \
          address: {{street: {street}, city: Riverton, state: MA, zip: '01040'}}}}\nproperty:\n  a:\n    kind: solar_electric\n    home: h\n    part_of: \
          existing_home\n    acquired: bought\n    condition: new\n    installed: 2025-05-01\n    costs: [{{item: {item}, as: equipment, amount: 10000, \
          evidence: p}}]\n    incentives: [{{from: {from}, as: utility_subsidy, amount: 500}}]\nreturns:\n  2025: {{filing_status: \
          married_filing_jointly, tax_before_credits: 1000}}\nevidence:\n  p: {{type: invoice, on_file: false, where: {place}}}\n"
     );
-    packet(&case);
+    packet(&case, Some(&firm))
 }
 
-/// Makes the draft of a packet where the case can be computed, and checks its pages.
-fn packet(text: &str) {
+/// Makes the draft of a packet where the case can be computed, and checks its names and its pages.
+fn packet(text: &str, firm_file: Option<&str>) -> bool {
     static KIT: OnceLock<Kit> = OnceLock::new();
     let kit = KIT.get_or_init(|| Kit::built_in(&mut Sources::default()));
     // Findings about letters point into the letters' own texts.
     let mut sources = Sources::default();
     letter::BUILT_IN.iter().for_each(|(path, text)| _ = sources.add(*path, *text));
     let law = Law::built_in();
+    let firm = firm_file.and_then(|written| {
+        let mut texts = Sources::default();
+        let (firm, findings) = firm::read("firm.yaml", written.as_bytes(), &mut texts);
+        well_told(&findings, &texts);
+        firm
+    });
+    let mut made = false;
     let mut computed = told_beside(text.as_bytes(), sources);
+    if let Some(case) = &computed.case {
+        let reference = &case.client.reference.value;
+        let plain = reference.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-');
+        assert!(plain && !reference.is_empty(), "{reference:?} becomes the name of a folder");
+    }
     if let Some(year) = computed.latest_year().filter(|year| computed.outcome.years.contains(year)) {
         let wanted = Wanted {
             year,
@@ -325,12 +339,19 @@ fn packet(text: &str) {
             layout: None,
             kit: &[],
             case_bytes: text.as_bytes(),
-            firm: None,
+            firm: firm.as_ref().zip(firm_file.map(str::as_bytes)),
             logo: None,
             papers: &[],
         };
         match assemble::packet(&mut computed, law, &wanted, &material) {
-            Ok((packet, _)) => assert!(packet.files.iter().any(|(path, _)| path == "data/worksheet.pdf")),
+            Ok((packet, _)) => {
+                assert!(packet.files.iter().any(|(path, _)| path == "data/worksheet.pdf"));
+                packet
+                    .files
+                    .iter()
+                    .for_each(|(path, _)| assert!(is_plain(path), "a file is called {path:?}"));
+                made = firm.is_some();
+            }
             Err(NoPacket::Fault(fault)) => panic!("a fault of the program: {fault}"),
             Err(NoPacket::Findings(findings)) => {
                 assert!(!findings.is_empty());
@@ -344,6 +365,13 @@ fn packet(text: &str) {
         }
         checked_pages(&computed, law, year);
     }
+    made
+}
+
+/// Says whether a path stays in its folder, and is one that every file system and every person can read.
+fn is_plain(path: &str) -> bool {
+    let sign = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
+    path.split('/').all(|part| !part.is_empty() && !part.starts_with('.') && part.chars().all(sign))
 }
 
 /// Lays the worksheet out once more, to look at where everything stands.

@@ -14,20 +14,35 @@ use std::sync::OnceLock;
 
 const CASE: &[u8] = include_bytes!("../../cases/worksheet-2025.case.yaml");
 const YEAR: TaxYear = TaxYear(2025);
+/// Returns that were filed, one of them to be amended.
+const FILED: &[u8] = include_bytes!("../../../demo/amend-2023.case.yaml");
 
-fn ready() -> &'static (Computed, Facts) {
-    static READY: OnceLock<(Computed, Facts)> = OnceLock::new();
-    READY.get_or_init(|| {
-        let computed = told(CASE);
+/// A case with its facts.
+struct Ready {
+    computed: Computed,
+    facts: Facts,
+    year: TaxYear,
+}
+
+fn ready(filed: bool) -> &'static Ready {
+    static READY: [OnceLock<Ready>; 2] = [OnceLock::new(), OnceLock::new()];
+    READY[usize::from(filed)].get_or_init(|| {
+        let computed = told(if filed { FILED } else { CASE });
         let case = computed.case.as_ref().expect("a case");
-        let facts = facts(case, Law::built_in(), &computed.outcome, YEAR, false, date(2026, 11, 12));
-        (computed, facts)
+        let year = if filed { computed.latest_year().expect("a year") } else { YEAR };
+        let facts = facts(case, Law::built_in(), &computed.outcome, year, false, date(2026, 11, 12));
+        Ready { computed, facts, year }
     })
 }
 
-/// A letter's own text; text that begins with `!` is a part that letters take in, with `%` a table of words.
+/// A letter's own text; text that begins with `!` is a part that letters take in, with `%` a table of words. Before it
+/// `^` asks for the case of returns that were filed.
 pub fn letters(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
+    let (filed, text) = match text.strip_prefix('^') {
+        Some(text) => (true, text),
+        None => (false, text),
+    };
     let calls_part = "---\nkit: 1\nwhen: has_return\nsubject: A letter\n---\n{{> own}}\n\n{{> own}}\n";
     let words;
     let mut files: Vec<(&str, &str)> = Vec::new();
@@ -43,7 +58,7 @@ pub fn letters(bytes: &[u8]) {
         files.push(("letters/en/own-letter.md", text));
     }
     files.extend(BUILT_IN.iter().filter(|(path, _)| path.starts_with("letters/en/parts")));
-    let (computed, facts) = ready();
+    let Ready { computed, facts, year } = ready(filed);
     let mut sources = computed.sources.clone();
     let (kit, findings) = Kit::read(&files, &mut sources);
     well_told(&findings, &sources);
@@ -55,7 +70,7 @@ pub fn letters(bytes: &[u8]) {
         case,
         law: Law::built_in(),
         outcome: &computed.outcome,
-        year: YEAR,
+        year: *year,
         facts,
         firm: None,
         logo: None,
@@ -84,7 +99,7 @@ pub fn layout(bytes: &[u8]) {
             return;
         }
     };
-    let (computed, facts) = ready();
+    let Ready { computed, facts, .. } = ready(false);
     let case = computed.case.as_ref().expect("a case");
     let stamps = Stamps::default();
     let document =
