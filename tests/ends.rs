@@ -349,6 +349,32 @@ fn a_case_without_figures_is_told_of_by_every_command_that_needs_them() {
     }
 }
 
+/// The catalog under `tests/findings` records what is told first; a terminal shows the same order.
+#[test]
+fn check_tells_findings_in_the_order_of_what_they_change() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/findings");
+    for (folder, name) in [
+        ("counts-in-another-year", "without-papers"),
+        ("carried-in-lost", "carried-in-lost"),
+        ("pool-labor", "pool-labor"),
+        ("two-homes-and-joint-owners", "two-homes-and-joint-owners"),
+    ] {
+        let read = |path| std::fs::read_to_string(path).expect("a file of the catalog");
+        let at = |end: &str| root.join(folder).join(format!("{name}.{end}"));
+        let (text, told) = (read(at("case.yaml")), read(at("txt")));
+        let desk = Desk::new("ends-order");
+        desk.write("a.case.yaml", &text);
+        let checked = out(&desk.run("check a.case.yaml"));
+        let codes = |text: &str| -> Vec<String> {
+            let heads =
+                text.lines().filter(|line| !line.starts_with(' ')).filter_map(|line| line.split_once('['));
+            heads.filter_map(|(_, rest)| Some(rest.split_once(']')?.0.to_string())).collect()
+        };
+        assert!(!codes(&told).is_empty(), "{folder}");
+        assert_eq!(codes(&checked), codes(&told), "{folder}");
+    }
+}
+
 #[test]
 fn check_finds_cases_that_share_a_reference() {
     let desk = Desk::new("ends-shared");

@@ -5,6 +5,7 @@ use super::twins::Twins;
 use super::{AsText, End, color, kit, load, our_fault, papers, print};
 use crate::assemble::{self, Computed, Material, Wanted};
 use crate::case::TaxYear;
+use crate::credit;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
 use crate::name::Edition;
@@ -103,9 +104,7 @@ impl Checking<'_> {
             more.extend(self.refusals(path, &bytes, &firm, &computed));
         }
         computed.findings.extend(more);
-        computed
-            .findings
-            .sort_by_key(|finding| (finding.at.map(|span| (span.source, span.start)), finding.code));
+        credit::weight::order(&mut computed.findings, computed.case.as_ref(), &computed.outcome.figures);
         let end = End::of(&computed.findings, self.asked.strict);
         self.failed += usize::from(end != End::Done);
         self.end = self.end.max(end);
