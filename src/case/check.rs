@@ -30,7 +30,8 @@ pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
 fn client(client: &Client, found: &mut Vec<Finding>) {
     client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
     if let Some(mail_to) = &client.mail_to {
-        address(&mail_to.address, found);
+        state(&mail_to.address.state, found);
+        zip(&mail_to.address.zip, found);
     }
     if let Some(Engagement { consented: Some(consented), until: Some(until), .. }) = &client.engagement {
         in_order(("consented", consented), ("until", until), Finding::error, found);
@@ -114,11 +115,6 @@ const STATES: [&str; 62] = [
     "AS", "GU", "MP", "PR", "VI", "FM", "MH", "PW", "AA", "AE", "AP",
 ];
 
-fn address(address: &Address, found: &mut Vec<Finding>) {
-    state(&address.state, found);
-    zip(&address.zip, found);
-}
-
 /// Complains about what is no two letters of a state.
 pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
     let state = written.value.as_str();
@@ -161,7 +157,8 @@ pub(super) fn zip(written: &At<String>, found: &mut Vec<Finding>) {
 
 fn home(home: &Home, found: &mut Vec<Finding>) {
     if home.country.value == "US" {
-        address(&home.address, found);
+        home.address.state.iter().for_each(|one| state(one, found));
+        home.address.zip.iter().for_each(|one| zip(one, found));
     }
     for pair in home.uses.windows(2) {
         let (earlier, later) = (&pair[0], &pair[1]);

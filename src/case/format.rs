@@ -235,7 +235,7 @@ pub static MAIL_TO: Block = Block {
     ],
 };
 
-/// An address of a home.
+/// An address of a firm.
 pub static ADDRESS: Block = Block {
     name: "address",
     keys: &[
@@ -244,6 +244,18 @@ pub static ADDRESS: Block = Block {
         must("city", Line, "Riverton", "city"),
         must("state", Line, "MA", "state, two letters"),
         must("zip", Line, "01040", "ZIP or ZIP+4"),
+    ],
+};
+
+/// An address of a home. `state` and `zip` are required in the United States, which the reader of a home looks after.
+pub static HOME_ADDRESS: Block = Block {
+    name: "home_address",
+    keys: &[
+        must("street", Line, "12 Alder Lane", "street and number"),
+        may("unit", Line, "Apt 4", "apartment"),
+        must("city", Line, "Riverton", "city"),
+        may("state", Line, "MA", "state, two letters; required in the United States"),
+        may("zip", Line, "01040", "ZIP or ZIP+4; required in the United States"),
     ],
 };
 
@@ -274,7 +286,7 @@ pub static HOME: Block = Block {
     keys: &[
         must(
             "address",
-            Takes::Block(&ADDRESS),
+            Takes::Block(&HOME_ADDRESS),
             "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}",
             "where it stands",
         ),

@@ -256,6 +256,22 @@ pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Opt
     Some(Address { span: fields.span, street: street?, unit, city: city?, state: state?, zip: zip? })
 }
 
+/// Reads where a home is. Other countries have no states and ZIP codes of ours.
+fn home_address<'t>(fields: &Fields<'t>, abroad: bool, reading: &mut Reading<'t>) -> Option<HomeAddress> {
+    if !abroad {
+        reading.require(fields, &["state", "zip"]);
+    }
+    let street = fields.line(reading, "street");
+    let unit = fields.line(reading, "unit");
+    let city = fields.line(reading, "city");
+    let state = fields.line(reading, "state");
+    let zip = fields.line(reading, "zip");
+    if !abroad && (state.is_none() || zip.is_none()) {
+        return None;
+    }
+    Some(HomeAddress { span: fields.span, street: street?, unit, city: city?, state, zip })
+}
+
 fn engagement<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Engagement> {
     let reminder_basis = fields.word(reading, "reminder_basis", ReminderBasis::ALL, ReminderBasis::word);
     let consented = fields.date(reading, "consented");
@@ -270,8 +286,11 @@ fn signed<'t>(top: &Fields<'t>, reading: &mut Reading<'t>, key: &str) -> Option<
 
 fn home<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Home> {
     let fields = reading.fields(node, key.span, &rules::HOME, format!("homes.{key}", key = key.value))?;
-    let address = fields.block(reading, "address", &rules::ADDRESS).and_then(|one| address(&one, reading));
     let country = fields.line(reading, "country");
+    let abroad = country.as_ref().is_some_and(|one| one.value != "US");
+    let address = fields
+        .block(reading, "address", &rules::HOME_ADDRESS)
+        .and_then(|one| home_address(&one, abroad, reading));
     let uses = fields.get(reading, "use").map(|node| uses(node, &fields, reading));
     let held_as = fields.word(reading, "held_as", HeldAs::ALL, HeldAs::word);
     let original_use = fields.date(reading, "original_use");

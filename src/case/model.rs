@@ -146,6 +146,23 @@ pub struct Address {
     pub zip: At<String>,
 }
 
+/// Where a home is. An address outside the United States may have neither state nor ZIP.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HomeAddress {
+    /// Where it stands in the case.
+    pub span: Span,
+    /// Street and number.
+    pub street: At<String>,
+    /// Apartment, suite.
+    pub unit: Option<At<String>>,
+    /// City.
+    pub city: At<String>,
+    /// Two-letter state; what another country has in its place, or none.
+    pub state: Option<At<String>>,
+    /// ZIP or ZIP+4, as written; the postal code of another country, or none.
+    pub zip: Option<At<String>>,
+}
+
 /// Basis for reminders.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Engagement {
@@ -172,7 +189,7 @@ pub struct Home {
     /// Its key.
     pub key: At<Key>,
     /// Its address.
-    pub address: Address,
+    pub address: HomeAddress,
     /// Country, `US` unless said otherwise.
     pub country: At<String>,
     /// How it was used, from when on. The first entry has no start when the case gives one use for all time.
@@ -571,11 +588,35 @@ impl Case {
     }
 }
 
+/// Writes an address in one line, as the worksheet shows it.
+fn one_line(
+    street: &At<String>,
+    unit: Option<&At<String>>,
+    city: &At<String>,
+    state: Option<&At<String>>,
+    zip: Option<&At<String>>,
+) -> String {
+    let mut line = street.value.clone();
+    unit.into_iter().for_each(|unit| line = format!("{line} {}", unit.value));
+    line = format!("{line}, {}", city.value);
+    let region: Vec<&str> = [state, zip].into_iter().flatten().map(|one| one.value.as_str()).collect();
+    match region.is_empty() {
+        true => line,
+        false => format!("{line}, {}", region.join(" ")),
+    }
+}
+
 impl Address {
     /// Writes the address in one line, as the worksheet shows it.
     pub fn one_line(&self) -> String {
-        let unit = self.unit.as_ref().map_or_else(String::new, |unit| format!(" {}", unit.value));
-        format!("{}{unit}, {}, {} {}", self.street.value, self.city.value, self.state.value, self.zip.value)
+        one_line(&self.street, self.unit.as_ref(), &self.city, Some(&self.state), Some(&self.zip))
+    }
+}
+
+impl HomeAddress {
+    /// Writes the address in one line, as the worksheet shows it.
+    pub fn one_line(&self) -> String {
+        one_line(&self.street, self.unit.as_ref(), &self.city, self.state.as_ref(), self.zip.as_ref())
     }
 }
 

@@ -48,6 +48,8 @@ pub(super) struct Fields<'t> {
     /// From the first to the last key.
     pub span: Span,
     entries: &'t [Entry],
+    /// Not all of it could be read, and a finding says so already.
+    broken: bool,
 }
 
 impl<'t> Fields<'t> {
@@ -255,6 +257,7 @@ impl Reading<'_> {
             },
             span: node.span,
             entries,
+            broken: node.broken,
         };
         if !node.broken {
             self.missing(&fields);
@@ -710,13 +713,25 @@ impl Reading<'_> {
         Helping(self.findings.last_mut())
     }
 
-    /// Reports every key that must stand in a group and does not, in one finding.
+    /// Reports every key that is always required in a group and is not there, in one finding.
     fn missing(&mut self, fields: &Fields<'_>) {
+        self.absent(fields, |rule| rule.required);
+    }
+
+    /// Reports in one finding which of some keys, required because of what else the case says, are not there.
+    pub fn require(&mut self, fields: &Fields<'_>, keys: &[&str]) {
+        if fields.broken {
+            return;
+        }
+        self.absent(fields, |rule| keys.contains(&rule.key));
+    }
+
+    fn absent(&mut self, fields: &Fields<'_>, required: impl Fn(&KeyRule) -> bool) {
         let absent: Vec<&KeyRule> = fields
             .block
             .keys
             .iter()
-            .filter(|rule| rule.required && fields.key_span(rule.key).is_none() && !fields.meant(rule.key))
+            .filter(|rule| required(rule) && fields.key_span(rule.key).is_none() && !fields.meant(rule.key))
             .collect();
         let names: Vec<String> = absent.iter().map(|rule| format!("`{}`", rule.key)).collect();
         let message = match names.as_slice() {

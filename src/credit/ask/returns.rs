@@ -235,7 +235,11 @@ fn until(case: &Case, one: &TaxReturn) -> String {
         Some(today) if today > day => format!(
             "The time for an amended return ended on {day}, and only what is carried into open years can still change"
         ),
-        _ => format!("An amended return can claim it until {day}"),
+        Some(_) => format!("An amended return can claim it until {day}"),
+        // Without a day on which the case was prepared nothing says whether that day is still to come.
+        None => format!(
+            "The last day for a refund claim is {day}; after it, only what is carried into open years can still change"
+        ),
     }
 }
 

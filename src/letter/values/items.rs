@@ -1,7 +1,7 @@
 //! What letters say of the property of a year: each item, what of it counts, and where a limit of the law bit.
 
 use super::{Telling, capital};
-use crate::case::{Address, Home, Item, Key, Kind, TaxYear};
+use crate::case::{Home, HomeAddress, Item, Key, Kind, TaxYear};
 use crate::credit::evaluate;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::other_years::{Happened, OtherYear, other_years};
@@ -255,10 +255,12 @@ fn plain_words(kind: Kind, units: u16) -> &'static str {
     }
 }
 
-fn address_line(address: &Address) -> String {
+fn address_line(address: &HomeAddress) -> String {
     let mut parts = vec![address.street.value.clone()];
     parts.extend(address.unit.as_ref().map(|unit| unit.value.clone()));
     parts.push(address.city.value.clone());
-    parts.push(format!("{} {}", address.state.value, address.zip.value));
+    let region: Vec<&str> =
+        [&address.state, &address.zip].into_iter().flatten().map(|one| one.value.as_str()).collect();
+    parts.extend((!region.is_empty()).then(|| region.join(" ")));
     parts.join(", ")
 }
