@@ -323,6 +323,24 @@ fn what_refuses_a_packet_is_found_by_check_at_its_line() {
     }
 }
 
+/// The case goes into its packet under its own name, which other systems must be able to keep.
+#[cfg(unix)]
+#[test]
+fn a_name_of_the_case_file_that_refuses_a_packet_is_found_by_check() {
+    for name in ["a\"b".to_string(), "a?".to_string(), "x".repeat(230)] {
+        let desk = Desk::new("ends-name");
+        desk.write(&format!("{name}.case.yaml"), &case("HH-1"));
+        let checked = desk.run("check .");
+        assert_eq!(checked.status.code(), Some(1), "{name}: {}", err(&checked));
+        let told = String::from_utf8_lossy(&checked.stdout).into_owned();
+        assert!(told.contains("error[packet-names]"), "{name}: {told}");
+        let packet = desk.run("packet . --dated 2026-11-12");
+        assert_eq!(packet.status.code(), Some(1), "{name}: {}", err(&packet));
+        assert!(err(&packet).contains("error[packet-names]"), "{name}: {}", err(&packet));
+        assert!(!desk.0.join("packets").exists(), "{name}");
+    }
+}
+
 /// A case that speaks of no tax year, or of a balance alone: each command that needs a figure says so.
 #[test]
 fn a_case_without_figures_is_told_of_by_every_command_that_needs_them() {

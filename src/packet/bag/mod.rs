@@ -11,6 +11,7 @@ mod check;
 pub use check::{Checked, Content, Damage, check};
 
 use super::Packet;
+use crate::name::unfit_path;
 use sha2::{Digest, Sha256, Sha512};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -167,6 +168,9 @@ pub fn nameable<'a>(paths: impl Iterator<Item = &'a str>) -> Result<(), Unnameab
     let refused = |path: &str, reason: String| Err(Unnameable { path: path.to_string(), reason });
     for path in paths {
         if let Some(why) = unsafe_path(path) {
+            return refused(path, format!("a file of the packet cannot be called `{path}`: {why}"));
+        }
+        if let Some(why) = unfit_path(path) {
             return refused(path, format!("a file of the packet cannot be called `{path}`: {why}"));
         }
         // Some file systems take letters for the same whatever their case.
