@@ -239,6 +239,38 @@ fn a_full_number_in_a_files_name_is_refused() {
     assert!(!scratch.join("packets").exists());
 }
 
+/// Two cases of one reference, in a folder that bears a number and a file that does: every command names their paths.
+#[test]
+fn a_full_number_in_a_path_is_shown_nowhere() {
+    let scratch = Scratch::new("secret-path");
+    fs::create_dir_all(scratch.join("all/Alder 123-45-6789")).expect("a folder");
+    for name in ["all/Alder 123-45-6789/a.case.yaml", "all/b 123-45-6789.case.yaml", "all/c.case.yaml"] {
+        fs::write(scratch.join(name), case("")).expect("a case");
+    }
+    for line in [
+        "check all",
+        "check all --as json",
+        "packet all --dated 2026-03-02",
+        "register all --on 2026-03-02",
+        "register all --on 2026-03-02 --as csv",
+        "register all --on 2026-03-02 --as json",
+        "remind all --for 2026 --dated 2026-03-02 --out season",
+        "figures 123-45-6789",
+        "verify 123-45-6789",
+    ] {
+        let done = run(&scratch.0, &line.split(' ').collect::<Vec<_>>());
+        assert_ne!(done.status.code(), Some(0), "{line}: {}", said(&done));
+        assert!(!tells(&said(&done)), "{line}: {}", said(&done));
+    }
+    let alone = run(&scratch.0, &["check", "all/Alder 123-45-6789"]);
+    assert!(said(&alone).contains("Alder xxx-xx-6789"), "{}", said(&alone));
+    assert!(!tells(&said(&alone)), "{}", said(&alone));
+    for written in below(&scratch.join("season")) {
+        let text = fs::read(&written).map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+        assert!(text.is_ok_and(|text| !tells(&text)), "{}", written.display());
+    }
+}
+
 #[test]
 fn begin_keeps_no_full_number() {
     let scratch = Scratch::new("secret-begin");

@@ -723,7 +723,7 @@ pub static BLOCKS: &[&Block] = &[
     &ENGAGEMENT,
     &SIGNED,
     &HOME,
-    &ADDRESS,
+    &HOME_ADDRESS,
     &USE,
     &ITEM,
     &CERTIFIED,

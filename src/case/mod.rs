@@ -29,6 +29,16 @@ use crate::finding::{Finding, Severity, Sources, Span};
 /// Errors with which not even a draft is made: a taxpayer number that is not masked would go on paper.
 pub const NOTHING_IS_MADE: [&str; 2] = [redact::CODE, check::TIN_FORM];
 
+/// Writes the path of a file for people, with full taxpayer numbers in it covered.
+pub fn shown(path: &std::path::Path) -> String {
+    redact::in_path(&path.display().to_string()).0
+}
+
+/// Covers full taxpayer numbers in words for people.
+pub(crate) fn covered(words: &str) -> String {
+    redact::apply(words, &redact::find(words))
+}
+
 /// Reads one case file: what it says, what it means, and all that is wrong with it.
 ///
 /// The case is `None` where a value that a computation needs could not be read, because figures made from

@@ -4,7 +4,7 @@ use super::firm::Senders;
 use super::twins::Twins;
 use super::{AsText, End, color, kit, load, our_fault, papers, print};
 use crate::assemble::{self, Computed, Material, Wanted};
-use crate::case::TaxYear;
+use crate::case::{TaxYear, shown};
 use crate::credit;
 use crate::finding::{Finding, Severity, Sources};
 use crate::law::Law;
@@ -110,7 +110,7 @@ impl Checking<'_> {
         self.end = self.end.max(end);
         self.tell(&computed.findings, &computed.sources);
         if self.asked.form == AsText::Text {
-            print(&format!("{name}: {}\n", tally(&computed.findings)));
+            print(&format!("{}: {}\n", shown(path), tally(&computed.findings)));
         }
         Ok(())
     }
@@ -183,7 +183,7 @@ impl Checking<'_> {
 fn shared(computed: &Computed, others: &[&Path]) -> Option<Finding> {
     let case = computed.case.as_ref().filter(|_| !others.is_empty())?;
     let reference = &case.client.reference;
-    let names: Vec<String> = others.iter().map(|other| other.display().to_string()).collect();
+    let names: Vec<String> = others.iter().map(|other| shown(other)).collect();
     let message = format!("the client reference {} is also that of {}", reference.value, names.join(" and "));
     let help = "give each client a reference of its own, or take the file away that is not meant";
     Some(Finding::error("reference-shared", message).at(reference.span).help(help))

@@ -4,6 +4,7 @@ use super::access::Access;
 use super::progress::{self, Progress};
 use super::{End, color, load, our_fault, streams};
 use crate::assemble;
+use crate::case::shown;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
 use crate::packet;
@@ -151,7 +152,7 @@ impl RegisterOf {
 
     /// Reads and computes one case.
     fn one(&self, path: &Path, on: Date) -> One {
-        let file = path.display().to_string();
+        let (name, file) = (path.display().to_string(), shown(path));
         let failed = |found: Found, said: String, end: End| {
             let row = Row {
                 file: file.clone(),
@@ -171,7 +172,7 @@ impl RegisterOf {
             }
         };
         let law = Law::built_in();
-        let computed = match assemble::compute(&file, &bytes, law, Sources::default()) {
+        let computed = match assemble::compute(&name, &bytes, law, Sources::default()) {
             Ok(computed) => computed,
             Err(fault) => {
                 let said = format!(

@@ -5,6 +5,7 @@
 //! wants no more. Words for people go to standard error, where a failure can be reported to nobody.
 
 use super::End;
+use crate::case::covered;
 use std::io::{self, Write};
 use std::sync::{Mutex, PoisonError};
 
@@ -47,6 +48,8 @@ pub(super) fn close(end: End) -> End {
 
 /// Writes words for people, as the macros `tell!` and `tell_in_line!` say them.
 pub(super) fn told(words: std::fmt::Arguments<'_>, end: &str) {
+    // Whatever was typed or is a path may hold a number that nobody has looked for yet.
+    let words = covered(&words.to_string());
     // In one piece, so that lines of several threads do not mix.
     let _ = io::stderr().lock().write_all(format!("{words}{end}").as_bytes());
 }

@@ -2,6 +2,7 @@
 
 use super::load;
 use crate::assemble;
+use crate::case::shown;
 use crate::finding::Sources;
 use crate::register::many;
 use std::collections::BTreeMap;
@@ -49,11 +50,11 @@ impl Twins {
         if n != group[0] {
             return Some(format!(
                 "No packet for {}: its client reference {reference} is also that of {}.",
-                files[n].display(),
-                files[group[0]].display()
+                shown(&files[n]),
+                shown(&files[group[0]])
             ));
         }
-        let names: Vec<String> = group.iter().map(|n| files[*n].display().to_string()).collect();
+        let names: Vec<String> = group.iter().map(|n| shown(&files[*n])).collect();
         Some(format!(
             "error: {} have the same client reference {reference}, so no packet is made of any of them\n\
              help: give each client a reference of its own, or take the file away that is not meant",

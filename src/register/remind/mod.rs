@@ -23,6 +23,7 @@ use self::report::Tally;
 use super::many::in_order;
 use crate::case::TaxYear;
 use crate::case::firm::Firm;
+use crate::case::shown;
 use crate::finding::Sources;
 use crate::law::Law;
 use crate::letter::Kit;
@@ -157,7 +158,7 @@ pub fn look_through(
 fn note(failed: &Failed) -> (LeftOut, String) {
     let Failed { file, reference, why } = failed;
     let row = LeftOut { file: file.clone(), reference: reference.clone(), reasons: vec![Reason::Failed] };
-    (row, format!("{}\n{why}\n", file.display()))
+    (row, format!("{}\n{why}\n", shown(file)))
 }
 
 /// Computes the cases in the order of the mail and writes letters, lists and report into a folder.

@@ -6,6 +6,7 @@
 use super::Season;
 use super::left_out::{LeftOut, Reason};
 use super::lots::{Lot, counted};
+use crate::case::shown;
 use crate::csv;
 use std::fmt::Write;
 use std::path::Path;
@@ -72,7 +73,7 @@ impl Tally {
 
 /// Shows a file as it lies below the folder of the cases.
 fn below(file: &Path, folder: &Path) -> String {
-    file.strip_prefix(folder).unwrap_or(file).display().to_string().replace('\\', "/")
+    shown(file.strip_prefix(folder).unwrap_or(file)).replace('\\', "/")
 }
 
 /// Writes the cases without a letter as rows.
