@@ -543,3 +543,14 @@ fn what_is_wrong_in_a_kit_is_told_with_file_line_and_column() {
         assert_eq!(checked.status.code(), Some(1), "{name}");
     }
 }
+
+#[test]
+fn what_only_writing_the_papers_shows_is_told_and_counts_for_strictness() {
+    let out = Scratch::new("before-the-law");
+    let asked = ["packet", CASE, "--out", text(&out.0), "--dated", "2026-01-05", "--year", "2024"];
+    let made = run(&[&asked[..], &["--strict"]].concat());
+    let told = String::from_utf8_lossy(&made.stderr);
+    assert_eq!(told.matches("warning[dated-before-law]").count(), 1, "{told}");
+    assert!(told.contains("the papers are dated 2026-01-05, before the law they follow"), "{told}");
+    assert_eq!(made.status.code(), Some(1), "{told}");
+}

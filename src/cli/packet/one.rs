@@ -155,7 +155,7 @@ impl Desk<'_> {
             return Err(No(Came::Refused, *end));
         }
         let made = self.make((path, n), &case, year, &bytes, &found, given, &mut computed, done)?;
-        Ok((made, end))
+        Ok((made, end.max(End::of(&computed.findings, self.asked.strict))))
     }
 
     /// Says whether a case of a folder is left out because it has nothing to do with the year, and says so.
@@ -390,8 +390,13 @@ impl Desk<'_> {
             also: self.asked.also(),
         };
         let material = self.material(bytes, found, &papers);
+        let known = computed.findings.len();
         let (packet, facts) = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
-            Ok(made) => made,
+            Ok(made) => {
+                // What only writing the papers shows, such as a date before what they tell.
+                said.complain(&computed.findings[known..], &computed.sources);
+                made
+            }
             Err(NoPacket::Fault(what)) => return Err(No(Came::Failed, said.our_fault(&what))),
             Err(NoPacket::Findings(findings)) => {
                 said.complain(&findings, &computed.sources);
