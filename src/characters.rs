@@ -50,6 +50,20 @@ pub(crate) fn unseen(c: char) -> Option<&'static str> {
     })
 }
 
+/// Shows text on a terminal: what cannot be seen there, or would steer it, shows as a mark.
+pub(crate) fn visible(text: &str) -> String {
+    text.chars().map(visible_char).collect()
+}
+
+/// Shows a character on one line of a terminal.
+pub(crate) fn visible_char(c: char) -> char {
+    match c {
+        '\t' => ' ',
+        c if unseen(c).is_some() => '\u{fffd}',
+        c => c,
+    }
+}
+
 /// Says whether a character joins or separates nothing that a reader could see: what stands on either side of it
 /// looks like neighbors.
 pub(crate) fn takes_no_room(c: char) -> bool {

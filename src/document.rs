@@ -64,6 +64,21 @@ pub fn plain(text: impl Into<String>) -> Words {
     vec![Run { text: text.into(), strong: false, emphasis: false }]
 }
 
+/// Makes a heading, level 1 to 3.
+pub fn heading(level: u8, words: impl Into<String>) -> Block {
+    Block::Heading { level, words: plain(words) }
+}
+
+/// Makes a column.
+pub fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
+    Column { head: head.into(), width, align }
+}
+
+/// Makes an ordinary row of plain words.
+pub fn body(cells: impl IntoIterator<Item = impl Into<String>>) -> Row {
+    Row { cells: cells.into_iter().map(plain).collect(), role: Role::Body }
+}
+
 /// Makes bold words.
 pub fn strong(text: impl Into<String>) -> Words {
     vec![Run { text: text.into(), strong: true, emphasis: false }]

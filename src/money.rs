@@ -3,6 +3,8 @@
 //! Comes in: the text of an amount or a percentage. Goes out: [`Money`], [`Rate`] and the only ways to
 //! round or print them. Knows nothing of tax; no binary float exists here or anywhere else in the program.
 
+use crate::wording::grouped;
+use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::fmt;
 
@@ -85,6 +87,12 @@ impl Money {
         Money(self.0.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero))
     }
 
+    /// Returns whole cents, as the length of a bar; what is smaller than a cent is cut off.
+    pub fn in_cents(self) -> i64 {
+        // No sum of amounts that can be written has more cents than the number holds.
+        (self.0 * Decimal::ONE_HUNDRED).to_i64().unwrap_or(i64::MAX)
+    }
+
     /// Prints two decimals and no sign or separator: `12500.00`. This is the form of the data files.
     pub fn plain(self) -> String {
         let mut cents = self.to_cents().0;
@@ -103,7 +111,7 @@ impl Money {
         };
         let (sign, digits) = plain.strip_prefix('-').map_or(("", plain.as_str()), |rest| ("\u{2212}", rest));
         let (whole, cents) = digits.split_once('.').unwrap_or((digits, "00"));
-        format!("{sign}{}.{cents}", group(whole))
+        format!("{sign}{}.{cents}", grouped(whole))
     }
 
     /// Prints the decimals that show to which whole dollar the amount is rounded.
@@ -120,6 +128,28 @@ impl Money {
         match short.strip_prefix('\u{2212}') {
             Some(rest) => format!("\u{2212}${rest}"),
             None => format!("${short}"),
+        }
+    }
+}
+
+/// How the amounts of one column or drawing are printed: without cents where none of them has any.
+#[derive(Clone, Copy, Debug)]
+pub struct Printer {
+    whole: bool,
+}
+
+impl Printer {
+    /// Looks at the amounts that will stand beside each other.
+    pub fn of(amounts: impl IntoIterator<Item = Money>) -> Printer {
+        Printer { whole: amounts.into_iter().all(|amount| amount.grouped().ends_with(".00")) }
+    }
+
+    /// Prints one of them: `12,500`, or `12,500.00` where another has cents.
+    pub fn print(self, amount: Money) -> String {
+        let grouped = amount.grouped();
+        match grouped.strip_suffix(".00") {
+            Some(short) if self.whole => short.to_string(),
+            _ => grouped,
         }
     }
 }
@@ -236,18 +266,6 @@ fn plain_digits(whole: &str) -> Result<String, &'static str> {
         return Err("the comma separates thousands, in groups of three digits");
     }
     Ok(groups.concat())
-}
-
-/// Puts a comma between groups of three digits.
-fn group(digits: &str) -> String {
-    let mut out = String::new();
-    for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
 }
 
 #[cfg(test)]

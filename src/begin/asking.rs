@@ -8,6 +8,7 @@ use super::answers::Answers;
 use crate::case::single::{self, Form, Refusal};
 use crate::finding::Sources;
 use crate::law::Law;
+use crate::wording::listed;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::rc::Rc;
@@ -289,10 +290,6 @@ fn not_chosen(choices: &[Choice], typed: &str, wanted: &str) -> Refusal {
     let numbers = |fits: &dyn Fn(&str) -> bool| -> Vec<String> {
         let fitting = (1..).zip(choices).filter(|(_, one)| fits(&one.label.to_lowercase()));
         fitting.map(|(n, _)| n.to_string()).collect()
-    };
-    let listed = |numbers: &[String]| match numbers {
-        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
-        _ => numbers.join(""),
     };
     let help = format!("write a number from 1 to {}, or the first letters of one of them", choices.len());
     let shown = single::without_numbers(typed);

@@ -7,6 +7,7 @@ use crate::case::single::{Form, Refusal};
 use crate::case::{CostNature, EvidenceKind, IncentiveKind, Kind};
 use crate::law::{Class, Counts, Credit, YearLaw};
 use crate::money::Money;
+use crate::wording::sentence;
 use jiff::civil::Date;
 
 /// Asks for the costs, one after another.
@@ -115,10 +116,8 @@ fn materials(
         return Ok((None, None));
     };
     let words = "How much of this price is for the goods alone, without labor, such as 65%?";
-    let explain = format!(
-        "{} Ask the installer for the split if the bill does not show it.",
-        terms::sentence(&law.because)
-    );
+    let explain =
+        format!("{} Ask the installer for the split if the bill does not show it.", sentence(&law.because));
     let share =
         i.ask(Question::value(format!("{id}.materials"), words, Form::Percentage).explain(explain.clone()))?;
     let words = "How is that share known?";

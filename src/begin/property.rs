@@ -11,6 +11,7 @@ use crate::case::single::{self, Form, Refusal};
 use crate::case::{Acquired, Condition, FinancedAs, HeldAs, HomeUse, Kind, PartOf, TaxYear};
 use crate::law::{Amount, Class, Credit, FactName, KindLaw, Law, LawKey, Requirement, YearLaw};
 use crate::money::{Quantity, Rate};
+use crate::wording::{capital, sentence};
 use jiff::civil::Date;
 
 /// Asks for everything bought, one item after another.
@@ -58,7 +59,7 @@ fn one(i: &mut Conversation<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop
         return Err(Stop::Fault(format!("there is no law of {day}")));
     };
     let kind = kind(i, &id, year)?;
-    i.heading(format!("{} of {day}", terms::capital(kind.label())));
+    i.heading(format!("{} of {day}", capital(kind.label())));
     let home = which_home(i, draft, &id)?;
     let part_of = if kind == Kind::HomeEnergyAudit { PartOf::ExistingHome } else { part_of(i, &id)? };
     let first_use = first_use(i, draft, home, part_of, &id)?;
@@ -345,7 +346,7 @@ fn measured(
     };
     let answer = i.ask(Question::value(about.id(fact.word()), words, form).explain(explain))?;
     if below(&answer, requirement.at_least) {
-        i.note(&format!("With {answer} it will earn nothing. {}", terms::sentence(&requirement.because)));
+        i.note(&format!("With {answer} it will earn nothing. {}", sentence(&requirement.because)));
     }
     item.facts.push((fact.word(), Value::Word(answer)));
     Ok(())

@@ -5,9 +5,10 @@
 
 use super::asking::{Conversation, Question, Stop};
 use super::draft::{Draft, Settled};
-use super::{terms, yaml};
+use super::yaml;
 use crate::case::single::Form;
 use crate::finding::{Finding, Severity};
+use crate::wording::capital;
 
 /// Asks what `check` would ask, and completes what was answered on the way.
 pub(super) fn ask(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
@@ -44,5 +45,5 @@ fn question(finding: &Finding, about: &str) -> Question {
     }
     // With the facts in its name, the question comes again when they change.
     let id = format!("answers.{}@{about}:{}", finding.code, finding.given.as_deref().unwrap_or(""));
-    Question::value(id, terms::capital(&finding.message), Form::Line).explain(explain)
+    Question::value(id, capital(&finding.message), Form::Line).explain(explain)
 }

@@ -6,6 +6,7 @@
 
 use crate::case::{Acquired, CostNature, HeldAs, HomeUse, IncentiveKind, Kind, PartOf, ReminderBasis, Stage};
 use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
+use crate::wording::sentence;
 
 /// What a kind is in everyday words.
 pub(super) fn kind(kind: Kind) -> &'static str {
@@ -128,21 +129,6 @@ pub(super) fn rule(year: &YearLaw, law: &Law, name: &str) -> String {
     year.rules.get(name).map_or_else(String::new, |rule| {
         format!("{} Law: {}.", sentence(&rule.says), law.cite(&rule.authority.source.join("; ")))
     })
-}
-
-/// Begins with a capital.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}", first.to_uppercase(), letters.as_str()))
-}
-
-/// Begins with a capital and ends with a full stop.
-pub(super) fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    match letters.next() {
-        Some(first) => format!("{}{}.", first.to_uppercase(), letters.as_str().trim_end_matches('.')),
-        None => String::new(),
-    }
 }
 
 pub(super) fn home_use(one: HomeUse) -> &'static str {

@@ -10,6 +10,7 @@ use super::redact;
 use super::syntax::{self, Repair};
 use crate::characters::unseen;
 use crate::finding::{At, Finding, SourceId, Sources, Span};
+use crate::wording::count;
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
 use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
@@ -286,8 +287,8 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
             code: "file-too-large",
             message: format!(
                 "the file has {} bytes; a case of one household has a few thousand, and more than {} are not read",
-                grouped(bytes.len()),
-                grouped(MAX_BYTES)
+                count(bytes.len()),
+                count(MAX_BYTES)
             ),
             help: "check that this is the case and not, for example, a scanned paper",
             shown: String::new(),
@@ -337,19 +338,6 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
             })
         }
     }
-}
-
-/// Writes a count with separators.
-fn grouped(number: usize) -> String {
-    let digits = number.to_string();
-    let mut out = String::new();
-    for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
 }
 
 /// Finds characters that no person sees and that readers treat differently.
@@ -628,7 +616,7 @@ impl<'t> Build<'t> {
                     "too-many-entries",
                     format!(
                         "the file has more than {} keys and values; reading stops here",
-                        grouped(MAX_NODES)
+                        count(MAX_NODES)
                     ),
                 )
                 .at(span)
@@ -654,8 +642,8 @@ impl<'t> Build<'t> {
                     "text-too-long",
                     format!(
                         "this text has {} characters; at most {} are read",
-                        grouped(length),
-                        grouped(MAX_TEXT)
+                        count(length),
+                        count(MAX_TEXT)
                     ),
                 )
                 .at(span)

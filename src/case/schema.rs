@@ -13,6 +13,7 @@ use super::format::{KeyRule, Takes};
 use super::kinds::{CostNature, HomeUse, IncentiveKind, OtherCredit};
 use super::meaning::{COST_TREATMENTS, INCENTIVE_TREATMENTS, PLANNED_YEARS, RETURN_YEARS};
 use super::values::MAX_LINE;
+use crate::wording::{capital, sentence};
 use serde_json::{Map, Value, json};
 use std::ops::RangeInclusive;
 
@@ -87,7 +88,7 @@ impl Groups {
         let required: Vec<&str> =
             block.keys.iter().filter(|rule| rule.required).map(|rule| rule.key).collect();
         let mut schema = json!({
-            "title": capital(block.name),
+            "title": capital(&block.name.replace('_', " ")),
             "type": "object",
             "properties": keys,
             "required": required,
@@ -274,7 +275,7 @@ fn described(rule: &KeyRule, schema: Value) -> Value {
         true => format!("{} Shape: {}", sentence(rule.meaning), rule.example),
         false => format!("{} Example: {}", sentence(rule.meaning), rule.example),
     };
-    let mut all = json!({"title": capital(rule.key), "description": example});
+    let mut all = json!({"title": capital(&rule.key.replace('_', " ")), "description": example});
     merge(&mut all, schema);
     all
 }
@@ -294,18 +295,6 @@ fn years(range: RangeInclusive<i16>) -> String {
 /// Returns the name of a group under `$defs`.
 fn name(block: &Block) -> String {
     block.name.replace(' ', "_")
-}
-
-fn capital(words: &str) -> String {
-    let words = words.replace('_', " ");
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
-    format!("{first}{}.", letters.as_str())
 }
 
 #[cfg(test)]

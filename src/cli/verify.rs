@@ -7,6 +7,7 @@ use crate::characters::unseen;
 use crate::packet::{Asked, bag, slip};
 use crate::register::many;
 use crate::verify::{self, Desk, Difference, Figures, Naming, Pages, Predecessor, Report, Slip};
+use crate::wording::count;
 use jiff::Timestamp;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -441,7 +442,7 @@ fn whole(report: &Report, expected: bool) -> String {
     let files = format!(
         "{} files of {} bytes in the payload, each compared with its SHA-256 and SHA-512",
         report.seal.payload.len(),
-        grouped(report.seal.bytes())
+        count(report.seal.bytes())
     );
     row("seal", seal_word(report, expected), &files);
     let figures = match &report.figures {
@@ -605,18 +606,6 @@ fn harmless(text: &str) -> String {
             true => out.extend(c.escape_unicode()),
             false => out.push(c),
         }
-    }
-    out
-}
-
-fn grouped(number: u64) -> String {
-    let digits = number.to_string();
-    let mut out = String::new();
-    for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
     }
     out
 }

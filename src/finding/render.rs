@@ -4,7 +4,7 @@
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
 use super::{Finding, Severity, Source, Sources, Span};
-use crate::characters::unseen;
+use crate::characters::{visible, visible_char};
 use serde_json::{Value, json};
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
@@ -158,19 +158,6 @@ fn shown(text: &str) -> String {
         head.chain(['\u{2026}']).chain(tail.chars().map(visible_char)).collect()
     };
     text.split('\n').map(line).collect::<Vec<String>>().join("\n")
-}
-
-/// Replaces every character that a terminal would act on or not show.
-fn visible(text: &str) -> String {
-    text.chars().map(visible_char).collect()
-}
-
-fn visible_char(c: char) -> char {
-    match c {
-        '\t' => ' ',
-        c if unseen(c).is_some() => '\u{fffd}',
-        c => c,
-    }
 }
 
 /// Columns that a character takes in a terminal: none for combining marks, two for the wide characters of

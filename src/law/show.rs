@@ -5,6 +5,7 @@
 
 use super::{Amount, Authority, Credit, Group, ImprovementMethod, Law, LawKey, Requirement, YearLaw};
 use crate::case::{Kind, TaxYear};
+use crate::columns::{Columns, Side};
 use serde_json::{Map, Value, json};
 
 /// Returns all years side by side: what is in force, and the single values. Neighboring years that are alike in all of
@@ -350,23 +351,10 @@ fn section(credit: Credit) -> &'static str {
 /// Sets rows in columns, the first to the left, the others to the right.
 fn columns(rows: &[Vec<String>]) -> String {
     let count = rows.first().map_or(0, Vec::len);
-    let width = |at: usize| rows.iter().map(|row| row[at].chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..count).map(width).collect();
-    let mut out = String::new();
-    for row in rows {
-        let cells: Vec<String> = row
-            .iter()
-            .zip(&widths)
-            .enumerate()
-            .map(|(at, (cell, width))| match at {
-                0 => format!("{cell:<width$}"),
-                _ => format!("{cell:>width$}"),
-            })
-            .collect();
-        out.push_str(cells.join("  ").trim_end());
-        out.push('\n');
-    }
-    out
+    let side = |at: usize| if at == 0 { Side::Left } else { Side::Right };
+    let mut columns = Columns::new((0..count).map(|at| (side(at), 0)));
+    rows.iter().for_each(|row| columns.widen(row));
+    rows.iter().map(|row| columns.line(row) + "\n").collect()
 }
 
 #[cfg(test)]

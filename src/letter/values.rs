@@ -17,6 +17,7 @@ use crate::credit::papers::Need;
 use crate::credit::stage;
 use crate::law::Credit;
 use crate::sheet::official::{self, Direction, LineRead, OfficialRef};
+use crate::wording;
 use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
@@ -92,15 +93,6 @@ pub(super) fn phrases() -> Vec<&'static str> {
     items::phrases()
 }
 
-/// Puts a capital at the head of words.
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    }
-}
-
 /// Says whether a person had died by a day.
 pub(super) fn has_died(person: &Person, by: Date) -> bool {
     person.deceased.as_ref().is_some_and(|day| day.value <= by)
@@ -115,11 +107,7 @@ impl Telling<'_> {
             Some(own) => self.speech.say("our judgment: {}", &[&self.speech.dates_written(own)]),
             None => self.speech.tell(reason),
         };
-        let mut text = capital(&words);
-        if !text.is_empty() && !text.ends_with(['.', '!', '?']) {
-            text.push('.');
-        }
-        text
+        wording::sentence(&words)
     }
 
     fn client(&self) -> Value {

@@ -6,7 +6,10 @@
 
 use super::bag;
 use super::{Asked, is_packet_name};
-use crate::document::{Align, Block, Column, Document, Furniture, Row, Setting, Table, Width, plain, strong};
+use crate::document::{
+    Align, Block, Document, Furniture, Row, Setting, Table, Width, body, column, heading, plain, strong,
+};
+use crate::wording;
 
 /// The most bytes a slip has; far more than any.
 pub const MOST_BYTES: u64 = 2_000_000;
@@ -38,9 +41,9 @@ pub fn is_page(bytes: &[u8]) -> bool {
 /// Writes the slip of a packet.
 pub fn write(packet: &str, asked: &Asked, digest: &str) -> Document {
     let Asked { reference, year, version, .. } = asked;
-    let dated = asked.dated.strftime("%B %-d, %Y").to_string();
+    let dated = wording::day(asked.dated);
     let mut blocks = vec![
-        heading(1, &format!("Seal slip of packet {packet}")),
+        heading(1, format!("Seal slip of packet {packet}")),
         Block::Paragraph(plain(
             "The digits below stand for the whole packet. If anything in it is altered, added or taken away, they are other \
              digits. Print this page, sign it, and keep it apart from the packet.",
@@ -96,21 +99,24 @@ pub fn write(packet: &str, asked: &Asked, digest: &str) -> Document {
 
 fn facts(packet: &str, asked: &Asked, dated: &str) -> Block {
     let mut rows = vec![
-        row("Packet", packet),
-        row("Client reference", &asked.reference),
-        row("Tax year", &asked.year.to_string()),
-        row("Dated", dated),
-        row("Law edition", &asked.law_edition),
+        body(["Packet", packet]),
+        body(["Client reference", &asked.reference]),
+        body(["Tax year", &asked.year.to_string()]),
+        body(["Dated", dated]),
+        body(["Law edition", &asked.law_edition]),
     ];
     if let Some(replaced) = &asked.replaces {
-        rows.push(row("Replaces", &replaced.packet));
-        rows.push(row("Because", &replaced.because));
+        rows.push(body(["Replaces", &replaced.packet]));
+        rows.push(body(["Because", &replaced.because]));
         let groups: Vec<String> = bag::groups(&replaced.digest).iter().map(|row| row.join(" ")).collect();
-        rows.push(row("Digest of that packet", &groups.join("  ")));
+        rows.push(body(["Digest of that packet", &groups.join("  ")]));
     }
     Block::Table(Table {
         summary: "What the slip belongs to".to_string(),
-        columns: vec![column("What", Width::Content), column("Which", Width::Parts(1))],
+        columns: vec![
+            column("What", Width::Content, Align::Left),
+            column("Which", Width::Parts(1), Align::Left),
+        ],
         rows,
     })
 }
@@ -120,7 +126,7 @@ fn digits(digest: &str) -> Block {
     let columns = heads
         .iter()
         .enumerate()
-        .map(|(at, head)| column(head, if at == 0 { Width::Content } else { Width::Parts(1) }));
+        .map(|(at, head)| column(*head, if at == 0 { Width::Content } else { Width::Parts(1) }, Align::Left));
     let rows = bag::groups(digest).into_iter().enumerate().map(|(n, groups)| Row {
         cells: std::iter::once(plain((n + 1).to_string())).chain(groups.into_iter().map(strong)).collect(),
         ..Row::default()
@@ -132,19 +138,7 @@ fn digits(digest: &str) -> Block {
     })
 }
 
-fn heading(level: u8, words: &str) -> Block {
-    Block::Heading { level, words: plain(words) }
-}
-
 fn list(items: impl IntoIterator<Item = String>) -> Block {
     let items = items.into_iter().map(|words| vec![Block::Paragraph(plain(words))]);
     Block::List { ordered: true, items: items.collect() }
-}
-
-fn column(head: &str, width: Width) -> Column {
-    Column { head: head.to_string(), width, align: Align::Left }
-}
-
-fn row(what: &str, which: &str) -> Row {
-    Row { cells: vec![plain(what), plain(which)], ..Row::default() }
 }

@@ -6,17 +6,16 @@
 use super::packets::Lying;
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Amounts, Printer, Windows, counted};
+use super::words::{self, Amounts, Windows};
 use crate::case::TaxYear;
 use crate::credit::window::Unclaimed;
 use crate::document::{
-    Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch, Table,
-    Width, Words, plain, strong,
+    self, Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch,
+    Table, Width, Words, body, column, heading, plain, strong,
 };
-use crate::money::Money;
+use crate::money::{Money, Printer};
 use crate::packet::bag;
-use jiff::civil::Date;
-use rust_decimal::prelude::ToPrimitive;
+use crate::wording::{self, count, counted};
 use std::collections::BTreeSet;
 
 /// How many lines of its tables a volume has at most: so many that its pages are made in little memory and open
@@ -138,7 +137,7 @@ impl<'r> Paper<'r> {
             setting: Setting::Worksheet,
             furniture: Furniture {
                 head: (
-                    format!("Register, {}{volume_words}", spoken(register.on)),
+                    format!("Register, {}{volume_words}", wording::day(register.on)),
                     "Residential energy credits".to_string(),
                 ),
                 foot: (
@@ -185,7 +184,7 @@ impl<'r> Paper<'r> {
         let mut intro = format!(
             "{} on {}. Clients stand here by {}.",
             counted(totals.cases, "case", "cases"),
-            spoken(register.on),
+            wording::day(register.on),
             if register.with_names { "reference and name" } else { "reference alone" }
         );
         if totals.failed > 0 {
@@ -247,7 +246,7 @@ impl<'r> Paper<'r> {
                     n => format!(
                         "{}, {} blocking",
                         counted(totals.questions.1, "question", "questions"),
-                        words::grouped(n)
+                        count(n)
                     ),
                 }),
             ],
@@ -264,7 +263,10 @@ impl<'r> Paper<'r> {
                 column("", Width::Content, Align::Right),
                 column("", Width::Content, Align::Right),
             ],
-            rows: rows.into_iter().map(|cells| row(cells.to_vec(), Role::Body)).collect(),
+            rows: rows
+                .into_iter()
+                .map(|cells| document::Row { cells: cells.to_vec(), role: Role::Body })
+                .collect(),
         })
     }
 
@@ -281,13 +283,13 @@ impl<'r> Paper<'r> {
             .iter()
             .map(|(year, total)| Bar {
                 name: format!("{year}"),
-                numbers: vec![words::grouped(total.clients), printer.print(total.amount)],
+                numbers: vec![count(total.clients), printer.print(total.amount)],
                 parts: vec![
-                    Stretch { series: 0, from: 0, to: cents(total.amount) - cents(total.expected) },
+                    Stretch { series: 0, from: 0, to: total.amount.in_cents() - total.expected.in_cents() },
                     Stretch {
                         series: 1,
-                        from: cents(total.amount) - cents(total.expected),
-                        to: cents(total.amount),
+                        from: total.amount.in_cents() - total.expected.in_cents(),
+                        to: total.amount.in_cents(),
                     },
                 ],
                 total: false,
@@ -362,7 +364,7 @@ impl<'r> Paper<'r> {
             let mut cells = vec![one.window.closes.to_string()];
             if open {
                 let days = words::days_left(self.register.on, one.window.closes);
-                cells.push(words::grouped(usize::try_from(days).unwrap_or(0)));
+                cells.push(count(usize::try_from(days).unwrap_or(0)));
             }
             cells.extend([name.to_string(), one.year.to_string(), words::left_out(one)]);
             if open {
@@ -372,7 +374,7 @@ impl<'r> Paper<'r> {
                     None => "the same day".to_string(),
                 });
             }
-            row(cells.into_iter().map(plain).collect(), Role::Body)
+            body(cells)
         });
         Block::Table(Table {
             summary: "Tax years whose return leaves out a credit, with the last day for a claim".to_string(),
@@ -412,15 +414,15 @@ impl<'r> Paper<'r> {
         let mut table_rows: Vec<crate::document::Row> = rows
             .iter()
             .map(|one| match one.account() {
-                Some(account) => row(self.cells(one, account), Role::Body),
+                Some(account) => document::Row { cells: self.cells(one, account), role: Role::Body },
                 None => {
                     let why = one.found.failure().unwrap_or_default();
-                    row(vec![plain(self.printable(&format!("{}: {why}", one.name())))], Role::Body)
+                    body([self.printable(&format!("{}: {why}", one.name()))])
                 }
             })
             .collect();
         if with_totals {
-            table_rows.push(row(self.sums(), Role::Total));
+            table_rows.push(document::Row { cells: self.sums(), role: Role::Total });
         }
         let this_year = TaxYear::of(register.on);
         let mut notes =
@@ -494,8 +496,8 @@ impl<'r> Paper<'r> {
         }
         cells.extend(self.amounts.totals(totals));
         cells.extend([String::new(), String::new()]);
-        cells.push(words::grouped(totals.missing.1));
-        cells.push(words::grouped(totals.questions.1));
+        cells.push(count(totals.missing.1));
+        cells.push(count(totals.questions.1));
         cells.push(counted(totals.open, "year", "years"));
         cells.into_iter().map(plain).collect()
     }
@@ -514,7 +516,7 @@ fn packets(lines: &[Line<'_>]) -> Vec<Block> {
             let groups = |digest: &String| bag::groups(digest).concat().join(" ");
             let seal = one.digest.as_ref().map_or_else(|| "a draft, not sealed".to_string(), groups);
             let cells = [name.to_string(), one.year.to_string(), one.name.clone(), case.to_string(), seal];
-            row(cells.into_iter().map(plain).collect(), Role::Body)
+            body(cells)
         })
         .collect();
     if rows.is_empty() {
@@ -546,27 +548,4 @@ fn estimated(words: &str) -> usize {
         _ => 5_500,
     };
     words.chars().map(width).sum()
-}
-
-fn heading(level: u8, words: impl Into<String>) -> Block {
-    Block::Heading { level, words: plain(words) }
-}
-
-fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
-    Column { head: head.into(), width, align }
-}
-
-fn row(cells: Vec<Words>, role: Role) -> crate::document::Row {
-    crate::document::Row { cells, role }
-}
-
-fn spoken(day: Date) -> String {
-    day.strftime("%B %-d, %Y").to_string()
-}
-
-/// An amount as a length of a bar.
-fn cents(amount: Money) -> i64 {
-    let cents = amount.decimal() * rust_decimal::Decimal::ONE_HUNDRED;
-    // No sum of amounts that can be written has more cents than the number holds.
-    cents.to_i64().unwrap_or(i64::MAX)
 }

@@ -5,58 +5,34 @@
 
 use super::row::{Account, Row};
 use super::rows::Register;
-use super::words::{self, Amounts, Windows, counted, visible};
+use super::words::{self, Amounts, Windows};
 use crate::case::TaxYear;
-use crate::credit::window::Unclaimed;
+use crate::characters::visible;
+use crate::columns::{Columns, GAP, Side};
+use crate::wording::{count, counted};
 use std::io::{self, Write};
 
 /// How wide a line is at most.
 const WIDTH: usize = 100;
-/// Between columns.
-const GAP: usize = 2;
 /// A longer reference pushes its row aside.
 const WIDEST_REFERENCE: usize = 24;
-
-/// Where the words of a column stand.
-#[derive(Clone, Copy, PartialEq)]
-enum Side {
-    Left,
-    Right,
-    /// At the right, with room for a star behind the amounts.
-    Starred,
-}
-
-impl Side {
-    /// How much stays free behind a cell.
-    fn kept_free(self, cell: &str) -> usize {
-        usize::from(self == Side::Starred && !cell.ends_with('*'))
-    }
-}
-
-/// A column: the two lines of its heading and its cells.
-struct Column {
-    head: [String; 2],
-    side: Side,
-    width: usize,
-}
 
 /// Writes the table.
 pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     let table = Table::of(register);
-    let rule = "-".repeat(table.width());
+    let rule = "-".repeat(table.columns.width());
     let cases = counted(register.rows.len(), "case", "cases");
     writeln!(out, "Energy credits of {cases} on {}, law edition {}\n", register.on, register.law)?;
-    for line in 0..2 {
-        let heads = table.columns.iter().map(|column| column.head[line].clone()).collect();
-        table.put(out, heads)?;
+    for heads in &table.heads {
+        writeln!(out, "{}", table.columns.line(heads))?;
     }
     writeln!(out, "{rule}")?;
     for row in &register.rows {
         match row.account() {
-            Some(account) => table.put(out, table.cells(row, account))?,
+            Some(account) => writeln!(out, "{}", table.columns.line(&table.cells(row, account)))?,
             None => {
                 let (name, why) = (visible(row.name()), visible(&row.found.failure().unwrap_or_default()));
-                writeln!(out, "{name:0$}{1}{why}", table.columns[0].width, " ".repeat(GAP))?;
+                writeln!(out, "{name:0$}{1}{why}", table.columns.width_of(0), " ".repeat(GAP))?;
             }
         }
         if !row.names.is_empty() {
@@ -64,8 +40,7 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         }
     }
     writeln!(out, "{rule}")?;
-    table.put(out, table.totals())?;
-    writeln!(out)?;
+    writeln!(out, "{}\n", table.columns.line(&table.totals()))?;
     for line in table.legend() {
         writeln!(out, "{line}")?;
     }
@@ -77,7 +52,9 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
 struct Table<'r> {
     register: &'r Register,
     amounts: Amounts,
-    columns: Vec<Column>,
+    /// The two lines of the heading.
+    heads: [Vec<String>; 2],
+    columns: Columns,
 }
 
 impl<'r> Table<'r> {
@@ -87,14 +64,12 @@ impl<'r> Table<'r> {
         let with = |years: usize| {
             let mut years = nearest[..years].to_vec();
             years.sort();
-            let mut table = Table { register, amounts: Amounts::of(register, years), columns: Vec::new() };
-            table.columns = table.measured();
-            table
+            Table::measured(register, Amounts::of(register, years))
         };
         let mut table = with(0);
         for years in 1..=nearest.len() {
             let wider = with(years);
-            if wider.width() > WIDTH {
+            if wider.columns.width() > WIDTH {
                 break;
             }
             table = wider;
@@ -102,40 +77,38 @@ impl<'r> Table<'r> {
         table
     }
 
-    fn width(&self) -> usize {
-        self.columns.iter().map(|column| column.width + GAP).sum::<usize>() - GAP
-    }
-
     /// Makes the columns, as wide as their widest cell.
-    fn measured(&self) -> Vec<Column> {
-        let head = |above: &str, below: &str, side| Column {
-            head: [above.to_string(), below.to_string()],
-            side,
-            width: above.len().max(below.len()),
-        };
-        let mut columns = vec![head("", "reference", Side::Left)];
-        for (n, year) in self.amounts.years.iter().enumerate() {
-            columns.push(head(if n == 0 { "into" } else { "" }, &year.to_string(), Side::Starred));
+    fn measured(register: &'r Register, amounts: Amounts) -> Table<'r> {
+        let mut columns = vec![("", "reference".to_string(), Side::Left)];
+        for (n, year) in amounts.years.iter().enumerate() {
+            columns.push((if n == 0 { "into" } else { "" }, year.to_string(), Side::Starred));
         }
-        columns.extend([
-            head("", "earned", Side::Right),
-            head("", "used", Side::Right),
-            head("lost", "25C", Side::Right),
-            head("if: used", "up in", Side::Right),
-            head("papers", "lacking", Side::Right),
-            head("ques-", "tions", Side::Right),
-            head("can be amended", "year, until", Side::Left),
-        ]);
-        let accounts = self.register.rows.iter().filter_map(|row| Some((row, row.account()?)));
-        let mut widen = |cells: Vec<String>| {
-            for (column, cell) in columns.iter_mut().zip(cells) {
-                column.width = column.width.max(cell.chars().count() + column.side.kept_free(&cell));
-            }
+        let rest = [
+            ("", "earned", Side::Right),
+            ("", "used", Side::Right),
+            ("lost", "25C", Side::Right),
+            ("if: used", "up in", Side::Right),
+            ("papers", "lacking", Side::Right),
+            ("ques-", "tions", Side::Right),
+            ("can be amended", "year, until", Side::Left),
+        ];
+        columns.extend(rest.map(|(above, below, side)| (above, below.to_string(), side)));
+        let wide = |(above, below, side): &(&str, String, Side)| (*side, above.len().max(below.len()));
+        let mut table = Table {
+            register,
+            amounts,
+            columns: Columns::new(columns.iter().map(wide)),
+            heads: [
+                columns.iter().map(|(above, ..)| above.to_string()).collect(),
+                columns.into_iter().map(|(_, below, _)| below).collect(),
+            ],
         };
-        widen(self.totals());
-        accounts.for_each(|(row, account)| widen(self.cells(row, account)));
-        columns[0].width = columns[0].width.min(WIDEST_REFERENCE);
-        columns
+        table.columns.widen(&table.totals());
+        for (row, account) in register.rows.iter().filter_map(|row| Some((row, row.account()?))) {
+            table.columns.widen(&table.cells(row, account));
+        }
+        table.columns.at_most(0, WIDEST_REFERENCE);
+        table
     }
 
     fn cells(&self, row: &Row, account: &Account) -> Vec<String> {
@@ -153,25 +126,10 @@ impl<'r> Table<'r> {
         let mut cells = vec!["total".to_string()];
         cells.extend(self.amounts.totals(totals));
         cells.push(String::new());
-        cells.push(words::grouped(totals.missing.1));
+        cells.push(count(totals.missing.1));
         cells.push(words::questions(totals.questions.1, totals.blocking));
         cells.push(counted(totals.open, "year", "years"));
         cells
-    }
-
-    /// Writes cells into their columns, without blanks at the end of the line.
-    fn put(&self, out: &mut dyn Write, cells: Vec<String>) -> io::Result<()> {
-        let mut line = String::new();
-        for (column, cell) in self.columns.iter().zip(cells) {
-            let free = column.side.kept_free(&cell);
-            let pad = " ".repeat(column.width.saturating_sub(cell.chars().count() + free));
-            match column.side {
-                Side::Left => line.extend([cell, pad]),
-                Side::Right | Side::Starred => line.extend([pad, cell, " ".repeat(free)]),
-            }
-            line.push_str(&" ".repeat(GAP));
-        }
-        writeln!(out, "{}", line.trim_end())
     }
 
     /// Says what the columns mean, as far as it does not go without saying, and what is not shown.
@@ -231,8 +189,7 @@ fn windows(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     }
     if !windows.open.is_empty() {
         writeln!(out, "\nYears that can still be amended, the first to close at the head")?;
-        let width = names_width(&windows.open);
-        writeln!(out, "{:10}  {:>5}  {:width$}  year  left out", "closes", "days", "reference")?;
+        let mut lines = vec![cells(["closes", "days", "reference", "year", "left out"])];
         for (name, one) in &windows.open {
             let days = words::days_left(register.on, one.window.closes);
             let withheld = match words::earlier_for_withholding(&one.window) {
@@ -240,18 +197,21 @@ fn windows(register: &Register, out: &mut dyn Write) -> io::Result<()> {
                 Some(day) => format!("; withheld tax out of reach since {day}"),
                 None => String::new(),
             };
-            let (closes, year, left_out) = (one.window.closes, one.year, words::left_out(one));
-            writeln!(out, "{closes}  {days:>5}  {name:width$}  {year}  {left_out}{withheld}")?;
+            let left_out = words::left_out(one) + &withheld;
+            let (closes, days, year) =
+                (one.window.closes.to_string(), days.to_string(), one.year.to_string());
+            lines.push(cells([&closes, &days, name, &year, &left_out]));
         }
+        set(out, YEARS, &lines)?;
     }
     if !windows.closed.is_empty() {
         writeln!(out, "\nToo late to amend")?;
-        let width = names_width(&windows.closed);
-        writeln!(out, "{:10}  {:5}  {:width$}  year  left out", "closed", "", "reference")?;
+        let mut lines = vec![cells(["closed", "", "reference", "year", "left out"])];
         for (name, one) in &windows.closed {
-            let (closed, year, left_out) = (one.window.closes, one.year, words::left_out(one));
-            writeln!(out, "{closed}         {name:width$}  {year}  {left_out}")?;
+            let (closed, year) = (one.window.closes.to_string(), one.year.to_string());
+            lines.push(cells([&closed, "", name, &year, &words::left_out(one)]));
         }
+        set(out, YEARS, &lines)?;
     }
     Ok(())
 }
@@ -264,22 +224,34 @@ fn packets(register: &Register, out: &mut dyn Write) -> io::Result<()> {
         return Ok(());
     }
     writeln!(out, "\nLatest packets")?;
-    let names = latest.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0).max("reference".len());
-    let packets =
-        latest.iter().map(|(_, one)| one.name.chars().count()).max().unwrap_or(0).max("packet".len());
-    writeln!(out, "{:names$}  year  {:packets$}  case     seal", "reference", "packet")?;
+    let mut lines = vec![cells(["reference", "year", "packet", "case     seal"])];
     for (name, one) in latest {
         // The data has the digest whole; a line of the terminal has no room for it.
         let seal = match &one.digest {
             Some(digest) => digest.chars().take(16).collect(),
             None => "draft".to_string(),
         };
-        let case = if one.current { "as it is" } else { "changed " };
-        writeln!(out, "{name:names$}  {}  {:packets$}  {case} {seal}", one.year, one.name)?;
+        let case = if one.current { "as it is" } else { "changed" };
+        lines.push(cells([name, &one.year.to_string(), &one.name, &format!("{case:8} {seal}")]));
     }
-    Ok(())
+    set(out, [(Side::Left, 0); 4], &lines)
 }
 
-fn names_width(list: &[(&str, &Unclaimed)]) -> usize {
-    list.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0).max("reference".len())
+/// The columns of the years that can still be amended and of those that cannot: when, days, reference, year, credits.
+const YEARS: [(Side, usize); 5] =
+    [(Side::Left, 10), (Side::Right, 5), (Side::Left, 0), (Side::Left, 0), (Side::Left, 0)];
+
+fn cells<const N: usize>(cells: [&str; N]) -> Vec<String> {
+    cells.map(str::to_string).to_vec()
+}
+
+/// Sets lines in columns and writes them.
+fn set<const N: usize>(
+    out: &mut dyn Write,
+    sides: [(Side, usize); N],
+    lines: &[Vec<String>],
+) -> io::Result<()> {
+    let mut columns = Columns::new(sides);
+    lines.iter().for_each(|line| columns.widen(line));
+    lines.iter().try_for_each(|line| writeln!(out, "{}", columns.line(line)))
 }

@@ -5,36 +5,16 @@
 use super::row::{Account, Balance, SoFar};
 use super::rows::{Register, Totals};
 use crate::case::TaxYear;
-use crate::characters::unseen;
 use crate::credit::planning::End;
 use crate::credit::window::{Said, Unclaimed, Window};
-use crate::money::Money;
+use crate::money::{Money, Printer};
+use crate::wording::count;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
-/// How the amounts of one column are printed: without cents where none of them has any.
-#[derive(Clone, Copy)]
-pub(super) struct Printer {
-    whole: bool,
-}
-
-impl Printer {
-    pub fn of(amounts: impl IntoIterator<Item = Money>) -> Printer {
-        Printer { whole: amounts.into_iter().all(|amount| amount.decimal().fract().is_zero()) }
-    }
-
-    pub fn print(self, amount: Money) -> String {
-        let grouped = amount.grouped();
-        match grouped.strip_suffix(".00") {
-            Some(short) if self.whole => short.to_string(),
-            _ => grouped,
-        }
-    }
-
-    /// Prints a balance; one that is expected bears a star.
-    fn balance(self, balance: &Balance) -> String {
-        format!("{}{}", self.print(balance.amount), if balance.expected { "*" } else { "" })
-    }
+/// Prints a balance; one that is expected bears a star.
+fn balanced(printer: Printer, balance: &Balance) -> String {
+    format!("{}{}", printer.print(balance.amount), if balance.expected { "*" } else { "" })
 }
 
 /// The columns of amounts that table and paper have: the years for which there is room, then earned, used, lost.
@@ -58,7 +38,7 @@ impl Amounts {
     /// Prints the amounts of a row; a year that the case does not reach is empty.
     pub fn row(&self, account: &Account) -> Vec<String> {
         let balance = |(year, printer): (&TaxYear, &Printer)| {
-            account.balance(*year).map_or_else(String::new, |one| printer.balance(one))
+            account.balance(*year).map_or_else(String::new, |one| balanced(*printer, one))
         };
         let years = self.years.iter().zip(&self.by_year).map(balance);
         years.chain(self.so_far(&account.so_far)).collect()
@@ -91,25 +71,6 @@ pub(super) fn nearest(register: &Register) -> Vec<TaxYear> {
     years
 }
 
-/// Shows text on one line of a terminal: what cannot be seen there, or would steer it, shows as a mark.
-pub(super) fn visible(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() || unseen(c).is_some() { '\u{fffd}' } else { c }).collect()
-}
-
-/// Counts things: `1 case`, `2 cases`.
-pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
-    match n {
-        1 => format!("1 {one}"),
-        n => format!("{} {many}", grouped(n)),
-    }
-}
-
-/// Prints a count with thousands separators.
-pub(super) fn grouped(n: usize) -> String {
-    let text = Money::dollars(i64::try_from(n).unwrap_or(i64::MAX)).grouped();
-    text.trim_end_matches(".00").to_string()
-}
-
 /// Says what is missing: a count, or a dash where the case lists no papers.
 pub(super) fn missing(account: &Account) -> String {
     account.missing.as_ref().map_or_else(|| "-".to_string(), |missing| missing.len().to_string())
@@ -118,8 +79,8 @@ pub(super) fn missing(account: &Account) -> String {
 /// Says how many questions are open, and how many of them hold up a packet.
 pub(super) fn questions(questions: usize, blocking: usize) -> String {
     match blocking {
-        0 => grouped(questions),
-        blocking => format!("{} ({})", grouped(questions), grouped(blocking)),
+        0 => count(questions),
+        blocking => format!("{} ({})", count(questions), count(blocking)),
     }
 }
 

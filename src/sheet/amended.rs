@@ -4,17 +4,18 @@
 //! a paragraph for the worksheet, and the same as data. Computes nothing: the net of the changes is a figure of the
 //! engine. The paragraph says what the case knows; why the filed return differs it can only take from `because`.
 
+use super::Writer;
 use super::official::{self, Direction, Entry, LineRead};
-use super::{Writer, body, column, spoken_date};
 use crate::case::{Case, Item, Kind, TaxYear};
 use crate::credit::amend::{Correction, correction, corrections};
 use crate::credit::evaluate::bound;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::qualify::{self, Timing};
 use crate::credit::{Outcome, as_filed};
-use crate::document::{Align, Block, Row, Table, Width, plain};
+use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
 use crate::law::{Credit, Law};
 use crate::money::Money;
+use crate::wording::{self, capital};
 use serde_json::{Value as Json, json};
 
 /// The edition whose lines these are, read in the IRS e-file display of January 2026. Lines 6 to 8 are the same in every
@@ -98,7 +99,7 @@ impl Writer<'_> {
             let change = one.b.map_or_else(|| Money::ZERO.grouped(), cell);
             body(vec![
                 one.official.to_string(),
-                super::layout::capital(&one.what),
+                capital(&one.what),
                 cell(one.a),
                 in_parentheses(&change),
                 cell(one.c),
@@ -301,7 +302,7 @@ impl Corrected<'_> {
     /// Explains the change of one credit.
     fn of_credit(&self, credit: Credit) -> Vec<String> {
         let year = self.year;
-        let called = super::layout::capital(self.named(credit));
+        let called = capital(self.named(credit));
         let [filed, correct, change] = match credit {
             Credit::Improvement => {
                 [line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT, line::CHANGE_IMPROVEMENT]
@@ -353,7 +354,7 @@ impl Corrected<'_> {
                         (_, Some(installed)) if installed.value == day => "installation completed",
                         _ => "home first used",
                     };
-                    format!(", {what} {}", spoken_date(day))
+                    format!(", {what} {}", wording::day(day))
                 }
                 _ => String::new(),
             };

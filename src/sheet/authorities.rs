@@ -1,10 +1,10 @@
 //! Numbered notes: each document that the sheets rely on has a number, given where it is first named, and stands
 //! once, in words, under the authorities.
 
+use super::Writer;
 use super::layout::Zero;
-use super::{Writer, body, column};
 use crate::credit::{Figure, Used};
-use crate::document::{Align, Block, Row, Table, Width, plain};
+use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
 use crate::law::{HowRead, YearLaw};
 
 impl Writer<'_> {

@@ -1,11 +1,12 @@
 //! The carryforward on paper by the year each part was earned in; what was filed.
 
-use super::{Writer, body, column, without_empty_columns};
+use super::{Writer, without_empty_columns};
 use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Of, Place};
-use crate::document::{Align, Block, Role, Row, Table, Width};
+use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
 use crate::law::Credit;
 use crate::money::Money;
+use crate::wording::capital;
 use std::collections::BTreeSet;
 
 impl Writer<'_> {
@@ -47,7 +48,7 @@ impl Writer<'_> {
                 let amount =
                     |line| self.origin(self.year, line, *origin).map_or_else(String::new, Money::grouped);
                 let name = std::iter::once(self.origin_name(*origin));
-                body(name.chain(ORIGIN_LINES.map(amount)).collect())
+                body(name.chain(ORIGIN_LINES.map(amount)))
             })
             .collect();
         if rows.is_empty() {
@@ -170,9 +171,8 @@ impl Writer<'_> {
 
     /// Writes what was computed beside what was filed.
     pub(super) fn as_filed(&self) -> Vec<Block> {
-        let called = |credit: Credit| {
-            super::layout::capital(self.year_law.map_or(credit.called(), |law| law.called(credit)))
-        };
+        let called =
+            |credit: Credit| capital(self.year_law.map_or(credit.called(), |law| law.called(credit)));
         let rows: [(String, Line, Line, Line); 3] = [
             (
                 called(Credit::Improvement),

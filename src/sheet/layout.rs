@@ -8,6 +8,7 @@ use crate::case::words;
 use crate::credit::facts::{AMOUNT_NAMES, FACT_NAMES, Facts};
 use crate::credit::line::{LINES, Line};
 use crate::law::Law;
+use crate::wording::capital;
 use crate::written::{Text, Written};
 use serde::de::{Deserialize, Deserializer, Error};
 use std::sync::OnceLock;
@@ -241,24 +242,6 @@ impl Template {
         }
         filled.push_str(rest);
         capital(&filled)
-    }
-}
-
-/// Writes the first letter large.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    }
-}
-
-/// Prints words as a list: `a`, `a and b`, `a, b and c`.
-pub fn listed(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [only] => only.clone(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
     }
 }
 

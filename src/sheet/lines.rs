@@ -3,10 +3,11 @@
 use super::data::dagger;
 use super::layout::{By, Content, Zero};
 use super::official::{self, Direction, Entry, OfficialRef};
-use super::{Writer, body, column, of_words, references, spanning, without_empty_columns};
+use super::{Writer, of_words, references, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Ruling, Used, Value};
-use crate::document::{Align, Block, Role, Row, Table, Width};
+use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
+use crate::wording::capital;
 use std::collections::BTreeMap;
 
 /// The lines that end a way of figures: their rows are drawn as totals.
@@ -101,7 +102,7 @@ impl Writer<'_> {
             let of_items = figures.iter().all(|figure| matches!(figure.place.of, Of::Item(_)));
             let under_one_name = of_items && figures.len() >= ROWS_UNDER_ONE_NAME;
             if under_one_name {
-                let name = super::layout::capital(line.label());
+                let name = capital(line.label());
                 rows.push(spanning(Role::Group, format!("{name}, by item")));
             }
             let what = if under_one_name { What::Item } else { What::Whole };
@@ -290,7 +291,7 @@ impl Writer<'_> {
 
     /// Prints a ruling's reason with a note of its first authority.
     pub(super) fn reason(&self, ruling: &Ruling) -> String {
-        let because = super::layout::capital(&super::unmarked(&ruling.because));
+        let because = capital(&super::unmarked(&ruling.because));
         let open = match (ruling.settled, &ruling.chosen) {
             (false, None) => ", not settled",
             _ => "",
@@ -338,7 +339,7 @@ pub(super) fn line_cell(figure: &Figure) -> String {
 }
 
 fn what_cell(figure: &Figure, what: What) -> String {
-    let mut label = super::layout::capital(&figure.label);
+    let mut label = capital(&figure.label);
     if let Value::Text(text) = &figure.value {
         label = format!("{label}: {text}");
     }

@@ -25,11 +25,10 @@ use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Outcome, Used};
-use crate::document::{
-    Align, Block, Column, Document, Furniture, Role, Row, Setting, Table, Width, Words, plain, strong,
-};
+use crate::document::{Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong};
 use crate::finding::Sources;
 use crate::law::{Law, YearLaw};
+use crate::wording::{self, capital};
 use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
 use official::{Direction, OfficialRef};
@@ -129,7 +128,7 @@ struct Writer<'a> {
 impl<'a> Writer<'a> {
     fn furniture(&self) -> Furniture {
         let short = |digest: &str| digest.chars().take(12).collect::<String>();
-        let dated = self.about.dated.map_or_else(String::new, |day| format!(", dated {}", spoken_date(day)));
+        let dated = self.about.dated.map_or_else(String::new, |day| format!(", dated {}", wording::day(day)));
         Furniture {
             head: (
                 format!("{}, tax year {}", self.case.client.reference.value, self.year),
@@ -264,7 +263,7 @@ impl<'a> Writer<'a> {
                     let rule = self.year_law?.rules.get(name)?;
                     let open = if rule.authority.settled { "" } else { " Not settled." };
                     let note = self.note(&rule.authority.source);
-                    Some(plain(format!("{}.{open}{note}", layout::capital(&rule.says))))
+                    Some(plain(format!("{}.{open}{note}", capital(&rule.says))))
                 }
             })
             .collect()
@@ -322,21 +321,6 @@ fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
     found
 }
 
-/// Makes a heading.
-fn heading(level: u8, words: impl Into<String>) -> Block {
-    Block::Heading { level, words: plain(words) }
-}
-
-/// Makes a column.
-fn column(head: impl Into<String>, width: Width, align: Align) -> Column {
-    Column { head: head.into(), width, align }
-}
-
-/// Makes an ordinary row.
-fn body(cells: Vec<String>) -> Row {
-    Row { cells: cells.into_iter().map(plain).collect(), ..Row::default() }
-}
-
 /// Makes a row that spans the table.
 fn spanning(role: Role, words: impl Into<String>) -> Row {
     let words = words.into();
@@ -372,11 +356,6 @@ fn has_dagger(block: &Block) -> bool {
     let Block::Table(table) = block else { return false };
     let mut runs = table.rows.iter().flat_map(|row| &row.cells).flatten();
     runs.any(|run| run.text.contains('\u{2020}'))
-}
-
-/// Prints a day as pages show it.
-fn spoken_date(day: Date) -> String {
-    day.strftime("%B %-d, %Y").to_string()
 }
 
 /// Prints a short day, for table cells.

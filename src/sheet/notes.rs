@@ -1,13 +1,13 @@
 //! The unnumbered sheets of words: summary box, judgments, findings, answers.
 
 use super::layout::Content;
-use super::way::Printer;
-use super::{Writer, body, column, short_date, unmarked};
+use super::{Writer, short_date, unmarked};
 use crate::credit::line::{self, Of};
 use crate::credit::{Figure, Ruling, Value};
-use crate::document::{Align, Block, Row, Table, Width};
+use crate::document::{Align, Block, Row, Table, Width, body, column};
 use crate::finding::{Finding, Severity, Span};
-use crate::money::Money;
+use crate::money::{Money, Printer};
+use crate::wording::capital;
 
 impl Writer<'_> {
     /// Writes the box a client reads first: some lines under their plain names, and what to do.
@@ -91,7 +91,7 @@ impl Writer<'_> {
                     self.place_words(figure),
                     figure.about.clone().unwrap_or_default(),
                     treatment(figure, ruling),
-                    super::layout::capital(&unmarked(&ruling.because)),
+                    capital(&unmarked(&ruling.because)),
                     self.note(&ruling.authority).trim_start().to_string(),
                 ])
             })
@@ -221,13 +221,13 @@ impl Writer<'_> {
     /// Names a line of the summary as a client knows it, with the year's name of the credit.
     fn plain_name(&self, figure: &Figure) -> String {
         let (Some(law), year) = (self.year_law, self.year) else {
-            return super::layout::capital(&figure.label);
+            return capital(&figure.label);
         };
         let estimate = match self.facts.holds("is_estimate") {
             Some(true) => ", an estimate",
             _ => "",
         };
-        let name = super::layout::capital(&match figure.place.line {
+        let name = capital(&match figure.place.line {
             line::IMPROVEMENT_ALLOWED => format!("{} allowed for {year}", law.improvement_name),
             line::IMPROVEMENT_LOST => format!("{} lost to the tax limit", law.improvement_name),
             line::CLEAN_ALLOWED => format!("{} allowed for {year}", law.clean_name),
@@ -277,7 +277,7 @@ fn treatment(figure: &Figure, ruling: &Ruling) -> String {
 fn sentence(words: &str) -> String {
     match words.starts_with('`') {
         true => unmarked(words),
-        false => super::layout::capital(&unmarked(words)),
+        false => capital(&unmarked(words)),
     }
 }
 

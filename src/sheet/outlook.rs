@@ -4,14 +4,16 @@
 //! Comes in: the outlook of the engine, every amount of which is a figure. Goes out: the assumption in a box,
 //! a table of lines 651 to 656, a drawing, and what more tax would do. Computes nothing.
 
-use super::way::{Printer, cents};
-use super::{Writer, column, layout};
+use super::Writer;
 use crate::case::TaxYear;
 use crate::credit::line;
 use crate::credit::planning::{Assumed, End, IfYear, MOST_YEARS, More, Outlook, outlook};
 use crate::document::{
-    Align, Bar, Block, Chart, Role, Row, Run, Series, Shade, Stretch, Table, Width, Words, plain, strong,
+    Align, Bar, Block, Chart, Role, Row, Run, Series, Shade, Stretch, Table, Width, Words, column, plain,
+    strong,
 };
+use crate::money::Printer;
+use crate::wording::listed;
 
 /// With more years than this, years that are alike share a row.
 const ALL_SHOWN: usize = 8;
@@ -91,7 +93,7 @@ fn assumption(outlook: &Outlook) -> String {
         })
         .collect();
     if !planned.is_empty() {
-        clauses.push(format!("is {}, as planned in the case", layout::listed(&planned)));
+        clauses.push(format!("is {}, as planned in the case", listed(&planned)));
     }
     format!("Assumed: the tax before credits {}; {}.", clauses.join(", and "), other_credits(outlook))
 }
@@ -179,7 +181,7 @@ fn chart(outlook: &Outlook) -> Chart {
     let (years, _) = shown(outlook);
     let amounts = outlook.years.iter().flat_map(|one| [one.used, one.left]);
     let printer = Printer::of(amounts.chain([outlook.balance]));
-    let whole = cents(outlook.balance);
+    let whole = outlook.balance.in_cents();
     let mut bars = vec![Bar {
         name: format!("left after {}", outlook.from),
         numbers: vec![String::new(), printer.print(outlook.balance)],
@@ -189,7 +191,11 @@ fn chart(outlook: &Outlook) -> Chart {
     bars.extend(years.iter().map(|one| Bar {
         name: format!("if {}", one.year),
         numbers: vec![printer.print(one.used), printer.print(one.left)],
-        parts: vec![Stretch { series: 1, from: whole - cents(one.carried_in), to: whole - cents(one.left) }],
+        parts: vec![Stretch {
+            series: 1,
+            from: whole - one.carried_in.in_cents(),
+            to: whole - one.left.in_cents(),
+        }],
         total: false,
     }));
     let told: Vec<String> = outlook

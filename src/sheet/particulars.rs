@@ -2,10 +2,11 @@
 //!
 //! Every key of the case file that no other sheet shows stands here, so that nothing the case says is lost.
 
-use super::{Writer, body, column, short_date};
+use super::{Writer, short_date};
 use crate::case::{Evidence, Home, Item, Key, Signed, TaxReturn};
-use crate::document::{Align, Block, Row, Table, Width};
+use crate::document::{Align, Block, Row, Table, Width, body, column};
 use crate::finding::At;
+use crate::wording::capital;
 use jiff::civil::Date;
 
 /// One fact for the tables: what it is, and what the case gives.
@@ -256,7 +257,7 @@ fn return_facts(one: &TaxReturn, full: bool) -> Vec<Fact> {
                 limit.value.spoken()
             ));
         }
-        facts.push((super::layout::capital(entry.credit.value.label()), words));
+        facts.push((capital(entry.credit.value.label()), words));
     }
     facts.push(fact("Rounding", one.rounding.label()));
     if let Some(separate) = &one.separate_main_homes {

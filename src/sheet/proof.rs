@@ -3,12 +3,13 @@
 //! Comes in: the papers of the engine, for the year and before. Goes out: a table, and the same as data. Decides
 //! nothing: which papers, what is on file and the day of keeping are the engine's.
 
-use super::{Role, Writer, body, column, layout, spanning, without_empty_columns};
+use super::{Role, Writer, spanning, without_empty_columns};
 use crate::case::{Case, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::papers::{ItemPapers, Keep, Paper, papers};
-use crate::document::{Align, Block, Row, Table, Width, plain};
+use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
 use crate::law::Law;
+use crate::wording::{capital, listed};
 use serde_json::{Value, json};
 
 impl Writer<'_> {
@@ -68,7 +69,7 @@ impl Writer<'_> {
         let title = |one: &ItemPapers| self.case.item(&one.item).map(|item| self.item_title(item));
         match items {
             [one] => title(one).unwrap_or_default(),
-            _ => layout::listed(&items.iter().map(|one| one.item.to_string()).collect::<Vec<String>>()),
+            _ => listed(&items.iter().map(|one| one.item.to_string()).collect::<Vec<String>>()),
         }
     }
 }
@@ -102,7 +103,7 @@ fn row_of(paper: &Paper, items: &[ItemPapers]) -> Row {
     }
     let several = items.len() > 1;
     let lies = |(keys, of): &(String, Vec<String>)| match several && of.len() < items.len() {
-        true => format!("{keys} for {}", layout::listed(of)),
+        true => format!("{keys} for {}", listed(of)),
         false => keys.clone(),
     };
     let lacks = match (missing.len(), several) {
@@ -111,12 +112,12 @@ fn row_of(paper: &Paper, items: &[ItemPapers]) -> Row {
         (count, true) if count == items.len() => "for all of them".to_string(),
         (count, true) if count > 3 && items.len() - count <= 2 => {
             let others = items.iter().map(|one| one.item.to_string()).filter(|item| !missing.contains(item));
-            format!("for all but {}", layout::listed(&others.collect::<Vec<String>>()))
+            format!("for all but {}", listed(&others.collect::<Vec<String>>()))
         }
-        _ => format!("for {}", layout::listed(&missing)),
+        _ => format!("for {}", listed(&missing)),
     };
     body(vec![
-        layout::capital(&paper.what),
+        capital(&paper.what),
         on_file.iter().map(lies).collect::<Vec<String>>().join("; "),
         lacks,
         match (paper.with_home, items[0].keep.day()) {

@@ -1,11 +1,11 @@
 //! Sheets 100 and 200 by rows: each cost and each incentive, whether it counts, and why.
 
-use super::{Writer, body, column, short_date, spanning};
+use super::{Writer, short_date, spanning};
 use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
 use crate::credit::Figure;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::qualify::Timing;
-use crate::document::{Align, Block, Role, Row, Table, Width, plain};
+use crate::document::{Align, Block, Role, Row, Table, Width, body, column, plain};
 use crate::finding::At;
 use crate::money::Money;
 

@@ -4,11 +4,13 @@ use super::data::dagger;
 use super::layout::Zero;
 use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
-use super::{Writer, body, column, spanning};
+use super::{Writer, spanning};
 use crate::case::RoundingChoice;
 use crate::credit::line::{Line, Of, Place};
 use crate::credit::{Figure, Value};
-use crate::document::{Align, Block, Role, Row, Table, Width};
+use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
+use crate::wording;
+use crate::wording::capital;
 
 /// What one official line takes: an amount, words, or both where a maker's code stands beside its cost.
 struct Guided {
@@ -192,7 +194,7 @@ impl Writer<'_> {
 
 /// Says what an entry is, and on which of two forms it stands.
 fn what(figure: &Figure) -> String {
-    let label = super::layout::capital(&figure.label);
+    let label = capital(&figure.label);
     match &figure.place.of {
         Of::Origin(year) => format!("{label}: {year}"),
         Of::Home(home) => format!("{label} (form for {home})"),
@@ -206,10 +208,7 @@ fn skip(parts: &mut Vec<&str>) -> Option<Row> {
         return None;
     }
     let words: Vec<String> = parts.drain(..).map(str::to_string).collect();
-    Some(spanning(
-        Role::Remark,
-        format!("Nothing to enter in {}: leave it blank.", super::layout::listed(&words)),
-    ))
+    Some(spanning(Role::Remark, format!("Nothing to enter in {}: leave it blank.", wording::listed(&words))))
 }
 
 fn guided_row(one: Guided) -> Row {

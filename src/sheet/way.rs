@@ -1,13 +1,13 @@
 //! Drawings of figures with the same in words: the carryforward's way through the years, and the way from the
 //! price to what the household bears.
 
-use super::{Writer, layout};
+use super::Writer;
 use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Place};
 use crate::credit::stage::{self, ReturnStage};
 use crate::document::{Bar, Block, Chart, Series, Shade, Stretch, plain};
-use crate::money::Money;
-use rust_decimal::prelude::ToPrimitive;
+use crate::money::{Money, Printer};
+use crate::wording::listed;
 
 /// One year of the carryforward.
 struct Step {
@@ -38,14 +38,14 @@ impl Writer<'_> {
             bars.push(Bar {
                 name: format!("to {}", first.year.before()),
                 numbers: vec![String::new(), String::new(), print(first.carried_in)],
-                parts: vec![Stretch { series: 1, from: 0, to: cents(first.carried_in) }],
+                parts: vec![Stretch { series: 1, from: 0, to: first.carried_in.in_cents() }],
                 total: false,
             });
         }
         for step in &steps {
-            let old = used + cents(step.carried_in);
-            let whole = old + cents(step.earned);
-            let until = used + cents(step.used);
+            let old = used + step.carried_in.in_cents();
+            let whole = old + step.earned.in_cents();
+            let until = used + step.used.in_cents();
             let mut parts = vec![
                 Stretch { series: 0, from: used, to: until },
                 Stretch { series: 1, from: until, to: whole },
@@ -96,7 +96,7 @@ impl Writer<'_> {
 
     /// Tells the way in a few sentences.
     fn journey_words(&self, steps: &[Step]) -> String {
-        let listed = |amount: fn(&Step) -> Money| -> Vec<String> {
+        let in_years = |amount: fn(&Step) -> Money| -> Vec<String> {
             let some = steps.iter().filter(|step| !amount(step).is_zero());
             some.map(|step| {
                 format!("{} in {}{}", amount(step).spoken(), step.year, self.estimated(step.year))
@@ -107,12 +107,12 @@ impl Writer<'_> {
         if let Some(first) = steps.first().filter(|first| !first.carried_in.is_zero()) {
             words.push(format!("{} came in from {}.", first.carried_in.spoken(), first.year.before()));
         }
-        let (earned, used) = (listed(|step| step.earned), listed(|step| step.used));
+        let (earned, used) = (in_years(|step| step.earned), in_years(|step| step.used));
         if !earned.is_empty() {
-            words.push(format!("Earned: {}.", layout::listed(&earned)));
+            words.push(format!("Earned: {}.", listed(&earned)));
         }
         if !used.is_empty() {
-            words.push(format!("Used: {}.", layout::listed(&used)));
+            words.push(format!("Used: {}.", listed(&used)));
         }
         if let Some(last) = steps.last() {
             words.push(match last.left.is_zero() {
@@ -178,20 +178,20 @@ impl Writer<'_> {
         let borne = |name: &str, amount: Money, share: String| Bar {
             name: name.to_string(),
             numbers: vec![print(amount), share],
-            parts: vec![Stretch { series: 0, from: 0.min(cents(amount)), to: 0.max(cents(amount)) }],
+            parts: vec![Stretch { series: 0, from: 0.min(amount.in_cents()), to: 0.max(amount.in_cents()) }],
             total: true,
         };
         let off = |name: &str, amount: Money, series, from: i64| Bar {
             name: name.to_string(),
             numbers: vec![less(amount), String::new()],
-            parts: vec![Stretch { series, from: from - cents(amount), to: from }],
+            parts: vec![Stretch { series, from: from - amount.in_cents(), to: from }],
             total: false,
         };
         let mut bars = vec![borne("Price before incentives", price, "100%".to_string())];
-        let mut at = cents(price);
+        let mut at = price.in_cents();
         for (name, amount) in &taken {
             bars.push(off(name, *amount, 1, at));
-            at -= cents(*amount);
+            at -= amount.in_cents();
         }
         bars.push(borne(
             "Net cost counting only what has been received",
@@ -199,7 +199,7 @@ impl Writer<'_> {
             share(line::NET_SHARE_SO_FAR),
         ));
         if let (Some(waiting), Some(if_used)) = (waiting, if_used) {
-            bars.push(off("Carried forward, not yet received", waiting, 2, cents(so_far)));
+            bars.push(off("Carried forward, not yet received", waiting, 2, so_far.in_cents()));
             let name = "Net cost if the whole carryforward is used in the end";
             bars.push(borne(name, if_used, share(line::NET_SHARE_IF_USED)));
         }
@@ -251,31 +251,4 @@ fn net_summary(bars: &[Bar]) -> String {
         sentences.push(format!("{}: {}.", bar.name, numbers.join(", ")));
     }
     sentences.join(" ")
-}
-
-/// How the amounts of one drawing or table are printed: without cents where none of them has any.
-#[derive(Clone, Copy)]
-pub(super) struct Printer {
-    whole: bool,
-}
-
-impl Printer {
-    pub(super) fn of(amounts: impl IntoIterator<Item = Money>) -> Printer {
-        Printer { whole: amounts.into_iter().all(|amount| amount.grouped().ends_with(".00")) }
-    }
-
-    pub(super) fn print(self, amount: Money) -> String {
-        let grouped = amount.grouped();
-        match grouped.strip_suffix(".00") {
-            Some(short) if self.whole => short.to_string(),
-            _ => grouped,
-        }
-    }
-}
-
-/// An amount as a length of a bar.
-pub(super) fn cents(amount: Money) -> i64 {
-    let cents = amount.decimal() * rust_decimal::Decimal::ONE_HUNDRED;
-    // No amount that can be written has more cents than the number holds.
-    cents.to_i64().unwrap_or(i64::MAX)
 }

@@ -1,13 +1,14 @@
 //! What letters say of filed returns: what was filed against what is computed, what the changes of each year come to
 //! together, and until when a refund can be claimed.
 
+use super::Telling;
 use super::years::some;
-use super::{Telling, capital};
 use crate::case::TaxYear;
 use crate::credit::amend::{Correction, corrections};
 use crate::credit::line::{self, Line, Place};
 use crate::credit::window;
 use crate::money::Money;
+use crate::wording::capital;
 use serde_json::{Value, json};
 
 /// The rows of the comparison with the filed return: the name of its credit among the values, and its lines.

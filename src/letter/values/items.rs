@@ -1,6 +1,6 @@
 //! What letters say of the property of a year: each item, what of it counts, and where a limit of the law bit.
 
-use super::{Telling, capital};
+use super::Telling;
 use crate::case::{Home, HomeAddress, Item, Key, Kind, TaxYear};
 use crate::credit::evaluate;
 use crate::credit::line::{self, Line, Of, Place};
@@ -8,6 +8,7 @@ use crate::credit::other_years::{Happened, OtherYear, other_years};
 use crate::credit::{Figure, qualify};
 use crate::law::Credit;
 use crate::money::Money;
+use crate::wording::capital;
 use jiff::civil::Date;
 use serde_json::{Value, json};
 

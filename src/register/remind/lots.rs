@@ -6,10 +6,11 @@
 use super::Season;
 use super::reminder::{Reminder, Route};
 use crate::case::Language;
-use crate::document::{Align, Block, Column, Document, Row, Setting, Table, Width, plain, strong};
+use crate::document::{self, Align, Block, Document, Row, Setting, Table, Width, plain, strong};
 use crate::letter::post::Postal;
 use crate::packet::short_fingerprint;
 use crate::page::{Frame, PageFault, Pages, Stamp, lay_out, to_pdf};
+use crate::wording::counted;
 use std::collections::BTreeMap;
 
 /// How letters become lots.
@@ -141,11 +142,6 @@ impl<'a> Gathering<'a> {
     }
 }
 
-/// Returns `1 letter`, `2 letters`.
-pub(super) fn counted(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
-}
-
 /// The sheet in front of a lot: what to count, what to compare, what to do at the end.
 pub fn count_sheet(lot: &Lot, season: &Season<'_>, paper: Paper) -> Document {
     let row = |label: &str, value: String| Row { cells: vec![plain(label), strong(value)], ..Row::default() };
@@ -155,12 +151,15 @@ pub fn count_sheet(lot: &Lot, season: &Season<'_>, paper: Paper) -> Document {
     };
     let languages: Vec<String> = lot.languages.iter().map(|(name, n)| format!("{n} {name}")).collect();
     let mut rows = vec![
-        row("Letters in this lot", counted(lot.letters, "letter")),
-        row("Sheets of paper for them", counted(lot.sheets, "sheet")),
-        row("Printed pages, without this sheet", counted(lot.pages, "page")),
+        row("Letters in this lot", counted(lot.letters, "letter", "letters")),
+        row("Sheets of paper for them", counted(lot.sheets, "sheet", "sheets")),
+        row("Printed pages, without this sheet", counted(lot.pages, "page", "pages")),
     ];
     for (pages, letters) in &lot.lengths {
-        rows.push(row(&format!("Letters of {}", counted(*pages, "page")), counted(*letters, "letter")));
+        rows.push(row(
+            &format!("Letters of {}", counted(*pages, "page", "pages")),
+            counted(*letters, "letter", "letters"),
+        ));
     }
     rows.extend([
         row("Languages", languages.join(", ")),
@@ -175,7 +174,7 @@ pub fn count_sheet(lot: &Lot, season: &Season<'_>, paper: Paper) -> Document {
         }
         false => "Print on one side only. Printed on both sides, two clients' letters would share a sheet.",
     };
-    let column = |head: &str, width| Column { head: head.to_string(), width, align: Align::Left };
+    let column = |head: &str, width| document::column(head, width, Align::Left);
     let blocks = vec![
         Block::Heading { level: 1, words: plain(format!("Count sheet: lot {}", lot.number)) },
         Block::Paragraph(plain(format!(

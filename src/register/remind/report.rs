@@ -5,9 +5,10 @@
 
 use super::Season;
 use super::left_out::{LeftOut, Reason};
-use super::lots::{Lot, counted};
+use super::lots::Lot;
 use crate::case::shown;
 use crate::csv;
+use crate::wording::counted;
 use std::fmt::Write;
 use std::path::Path;
 
@@ -115,8 +116,8 @@ pub fn report(tally: &Tally, season: &Season<'_>, folder: &Path) -> String {
             out,
             "  {}  {}, {}, ZIP {} to {}",
             lot.file,
-            counted(lot.letters, "letter"),
-            counted(lot.pages, "page"),
+            counted(lot.letters, "letter", "letters"),
+            counted(lot.pages, "page", "pages"),
             lot.first_zip,
             lot.last_zip
         );
