@@ -296,14 +296,8 @@ pub fn no_year(computed: &Computed) -> Option<Finding> {
 /// or named. Draws nothing; the bytes of papers do not matter.
 pub fn refusals(computed: &Computed, law: &Law, wanted: &Wanted, material: &Material<'_>) -> Vec<Finding> {
     let Some(case) = &computed.case else { return Vec::new() };
-    let stamps = sheet::Stamps {
-        case_fingerprint: packet::fingerprint(material.case_bytes),
-        figures_fingerprint: packet::fingerprint(&[]),
-        law_edition: edition(law, &computed.outcome),
-        draft: wanted.draft,
-        dated: Some(wanted.dated),
-        replaces: None,
-    };
+    // There are no figures of one year to take a fingerprint of, and nothing here shows it.
+    let stamps = stamps(law, &computed.outcome, wanted, material, &[]);
     let mut found: Vec<Finding> = no_year(computed).into_iter().collect();
     for year in &computed.outcome.years {
         let wanted = Wanted { year: *year, ..wanted.clone() };
