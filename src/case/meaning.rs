@@ -11,6 +11,7 @@ use super::format as rules;
 use super::kinds::*;
 use super::model::*;
 use super::read::{Node, Value};
+use super::spoken;
 use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use crate::money::Money;
@@ -794,7 +795,11 @@ fn paper_kind(fields: &Fields<'_>, reading: &mut Reading<'_>) -> Option<At<Evide
     if let Some(kind) = EvidenceKind::from_word(&written.value) {
         return Some(At::new(kind, written.span));
     }
-    let known: Vec<&str> = EvidenceKind::ALL.iter().map(|one| one.word()).collect();
+    let known: Vec<&'static str> = EvidenceKind::ALL.iter().map(|one| one.word()).collect();
+    let help = match spoken::meant("type", &written.value, &known) {
+        Some(spoken::Meant::Word(word)) => format!("did you mean `{word}`"),
+        _ => suggest(&written.value, &known).trim_end_matches('?').to_string(),
+    };
     reading.findings.push(
         Finding::warning(
             "unknown-paper",
@@ -804,10 +809,7 @@ fn paper_kind(fields: &Fields<'_>, reading: &mut Reading<'_>) -> Option<At<Evide
             ),
         )
         .at(written.span)
-        .help(format!(
-            "{}; until then it counts as `other`",
-            suggest(&written.value, &known).trim_end_matches('?')
-        )),
+        .help(format!("{help}; until then it counts as `other`")),
     );
     Some(At::new(EvidenceKind::Other, written.span))
 }

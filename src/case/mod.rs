@@ -23,6 +23,7 @@ mod values;
 
 pub use kinds::*;
 pub use model::*;
+pub(crate) use spoken::near as near_words;
 
 use crate::finding::{Finding, Severity, Sources, Span};
 

@@ -362,6 +362,45 @@ const SPOKEN: &[Spoken] = &[
     spoken("type", &["pto", "interconnection"], &["utility_letter"]),
 ];
 
+/// What people call a key, by the blocks that have it; without hyphens and underscores. Each is unmistakable: what could
+/// mean another amount, day or person as well stands nowhere here.
+const KEYS: &[(&[&str], &[&str], &str)] = &[
+    (&["case"], &["papers", "documents"], "evidence"),
+    (&["case"], &["taxreturns"], "returns"),
+    (&["person"], &["fullname"], "name"),
+    (&["person"], &["died", "dateofdeath", "deathdate"], "deceased"),
+    (&["mail_to", "address", "home_address"], &["streetaddress", "addressline1"], "street"),
+    (&["mail_to", "address", "home_address"], &["apt", "apartment", "suite"], "unit"),
+    (&["mail_to", "address", "home_address"], &["zipcode", "postalcode", "postcode"], "zip"),
+    (&["item"], &["rebates"], "incentives"),
+    (&["item"], &["type"], "kind"),
+    (&["evidence"], &["kind", "papertype", "documenttype"], "type"),
+    (&["evidence"], &["location", "keptat", "binder"], "where"),
+    (&["evidence"], &["path", "filename"], "file"),
+    (&["item"], &["installdate", "installationdate", "dateinstalled", "installedon"], "installed"),
+    (&["item"], &["inspectiondate", "inspectedon"], "inspected"),
+    (&["item"], &["pto", "ptodate"], "permission_to_operate"),
+    (&["item"], &["amps", "amperes"], "amperage"),
+    (&["item"], &["quantity", "numberofunits"], "units"),
+    (&["item"], &["manufacturercode", "qmid", "qmcode", "qualifiedmanufacturercode"], "maker_code"),
+    (&["item"], &["productidentificationnumber", "pinnumber"], "pin"),
+    (&["cost", "shared"], &["description"], "item"),
+    (&["cost", "incentive", "shared", "financed"], &["type", "kind", "nature"], "as"),
+    (&["cost", "shared"], &["invoice", "receipt", "paper"], "evidence"),
+    (&["cost", "shared"], &["paidon", "datepaid", "paiddate", "paymentdate"], "paid"),
+    (&["incentive", "shared"], &["payer", "paidby"], "from"),
+    (&["incentive", "shared"], &["receivedon", "datereceived", "receiveddate"], "received"),
+    (&["return"], &["status"], "filing_status"),
+    (&["return"], &["filedon", "datefiled", "fileddate", "filingdate"], "filed"),
+    (&["return"], &["duedate"], "due"),
+    (&["return"], &["extendedduedate", "extendeduntil"], "extended_to"),
+    (&["tax_paid"], &["date", "day", "paidon"], "on"),
+    (&["claimed"], &["25c", "energyefficienthomeimprovementcredit"], "improvement"),
+    (&["claimed"], &["25d", "residentialcleanenergycredit"], "clean"),
+    (&["claimed"], &["carryforward", "carriedforward"], "carried_out"),
+    (&["answer"], &["code"], "question"),
+];
+
 /// Words that name a federal credit itself, which is entered nowhere.
 const THE_CREDIT: &[&str] =
     &["taxcredit", "federalcredit", "federaltaxcredit", "itc", "investmenttaxcredit", "25d", "25c", "credit"];
@@ -453,18 +492,51 @@ fn parted(of: &'static str, means: &'static str) -> (&'static str, &'static str)
 
 /// Finds the one word of which a text is a misspelling: a letter or two, never a whole part of the word.
 fn misspelled(plain: &str, known: &[&'static str]) -> Option<&'static str> {
-    if plain.len() > 60 {
-        return None;
-    }
-    let near = |word: &&&'static str| {
-        let word = super::values::bare(word);
-        let allowed = (plain.len().min(word.len()) / 4).min(2);
-        strsim::damerau_levenshtein(plain, &word) <= allowed
-    };
-    let mut found = known.iter().filter(near);
-    match (found.next(), found.next()) {
-        (Some(one), None) => Some(one),
+    match near(plain, known).as_slice() {
+        [one] => Some(one),
         _ => None,
+    }
+}
+
+/// Finds the words of which a text is a misspelling: a letter or two, never a whole part of the word, so that
+/// `carried_in` is none of `carried_out`. What differs in case, hyphens and blanks only is the word itself.
+pub(crate) fn near<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
+    if written.len() > 60 || known.len() > 500 {
+        return Vec::new();
+    }
+    let plain = super::values::bare(written);
+    if let Some(same) = known.iter().find(|word| super::values::bare(word) == plain) {
+        return vec![same];
+    }
+    let parts = |text: &str| -> Vec<String> {
+        let lower = text.to_ascii_lowercase();
+        let parts = lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|part| !part.is_empty());
+        parts.map(str::to_string).collect()
+    };
+    let allowed = |one: &str, other: &str| (one.len().min(other.len()) / 4).min(2);
+    let distance = |one: &str, other: &str| strsim::damerau_levenshtein(one, other);
+    let written = parts(written);
+    let is_near = |word: &&&'k str| {
+        let of_word = parts(word);
+        if written.len() == of_word.len() {
+            let pairs = || written.iter().zip(&of_word);
+            return pairs().all(|(one, other)| distance(one, other) <= allowed(one, other))
+                && pairs().map(|(one, other)| distance(one, other)).sum::<usize>() <= 2;
+        }
+        let word = super::values::bare(word);
+        distance(&plain, &word) <= allowed(&plain, &word)
+    };
+    known.iter().filter(is_near).copied().collect()
+}
+
+/// Finds the keys of a block that a text may have been meant as: what people call them, else what is near.
+pub(super) fn key_meant<'k>(block: &str, written: &str, known: &[&'k str]) -> Vec<&'k str> {
+    let plain = super::values::bare(written);
+    let row =
+        KEYS.iter().find(|(blocks, words, _)| blocks.contains(&block) && words.contains(&plain.as_str()));
+    match row.and_then(|(_, _, key)| known.iter().find(|one| *one == key)) {
+        Some(key) => vec![key],
+        None => near(written, known),
     }
 }
 
@@ -510,8 +582,15 @@ pub(super) fn among(of: &str, written: &str, words: &[(&'static str, &'static st
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::format::{ADDRESS, BLOCKS, Block};
     use crate::case::{Acquired, Condition, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse};
     use crate::case::{Kind, OtherCredit, PartOf, Stage};
+
+    /// Returns a block of keys, of the case or of the firm file.
+    fn block(name: &str) -> &'static Block {
+        let all = BLOCKS.iter().copied().chain([&ADDRESS]);
+        all.into_iter().find(|one| one.name == name).unwrap_or_else(|| panic!("{name}"))
+    }
 
     /// Returns the words of a list.
     fn words(of: &str) -> Vec<&'static str> {
@@ -550,6 +629,56 @@ mod tests {
                 assert!(!words(one.of).contains(written), "{written} is a word of {} already", one.of);
                 assert!(seen.insert((one.of, *written)), "{}: {written} twice", one.of);
             }
+        }
+    }
+
+    #[test]
+    fn what_people_call_a_key_names_a_key_of_its_block_and_is_none_itself() {
+        let mut seen = std::collections::BTreeSet::new();
+        for (blocks, words, key) in KEYS {
+            for name in *blocks {
+                let block = block(name);
+                assert!(block.rule(key).is_some(), "{name}: {key}");
+                for word in *words {
+                    let is_key = block.keys.iter().any(|rule| super::super::values::bare(rule.key) == *word);
+                    assert!(!is_key, "{word} is a key of {name} already");
+                    assert!(seen.insert((*name, *word)), "{name}: {word} twice");
+                }
+            }
+        }
+    }
+
+    /// A proposal that means something else is worse than none: a part of a key is not the key.
+    #[test]
+    fn a_key_is_proposed_only_where_it_is_misspelled_or_called_otherwise() {
+        for (block, written, wanted) in [
+            ("return", "Filing-Status", "filing_status"),
+            ("return", "fileing_status", "filing_status"),
+            ("return", "status", "filing_status"),
+            ("return", "tax_before_credit", "tax_before_credits"),
+            ("return", "extended_on", ""),
+            ("return", "credits", ""),
+            ("return", "tax_before", ""),
+            ("item", "instaled", "installed"),
+            ("item", "Kind", "kind"),
+            ("item", "type", "kind"),
+            ("item", "capacity_kwx", ""),
+            ("item", "capacitykw", "capacity_kw"),
+            ("item", "paid_by", ""),
+            ("item", "others", ""),
+            ("item", "construction", ""),
+            ("item", "service", ""),
+            ("claimed", "carried_in", ""),
+            ("claimed", "caried_out", "carried_out"),
+            ("claimed", "25D", "clean"),
+            ("cost", "amonut", "amount"),
+            ("cost", "invoice", "evidence"),
+            ("cost", "treat", ""),
+            ("address", "zip_code", "zip"),
+            ("earlier_credits", "credit", ""),
+        ] {
+            let known: Vec<&str> = self::block(block).keys.iter().map(|rule| rule.key).collect();
+            assert_eq!(key_meant(block, written, &known).join(" "), wanted, "{block}: {written}");
         }
     }
 

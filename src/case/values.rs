@@ -830,14 +830,11 @@ impl Reading<'_> {
         let elsewhere: Vec<&str> =
             BLOCKS.iter().filter(|one| one.rule(key).is_some()).map(|one| one.name).collect();
         let near = match self.findings.len() > MANY {
-            true => None,
-            false => nearest(key, &known).or_else(|| match containing(key, &known).as_slice() {
-                [one] => Some(*one),
-                _ => None,
-            }),
+            true => Vec::new(),
+            false => spoken::key_meant(block.name, key, &known),
         };
-        let help = match near {
-            Some(near) => format!("did you mean `{near}`?"),
+        let help = match did_you_mean(&near) {
+            Some(asked) => asked,
             // So many strangers are another kind of file; proposals would only take time.
             None if self.findings.len() > MANY => "this is no key of a case".to_string(),
             None if !elsewhere.is_empty() && elsewhere.len() <= 4 => {
@@ -927,46 +924,20 @@ fn known_mistake(key: &str, block: &'static Block) -> Option<Finding> {
             )
             .help("give the tax before credits as `tax_before_credits` and leave this out"),
         ),
+        ("item", "business_use" | "business_share" | "business" | "office_use") => Some(
+            Finding::error("unknown-key", format!("`{key}` is not a key of an item; the case gives the other share"))
+                .help("write `nonbusiness_use` with the share that is not business use: 70% where business use is 30%"),
+        ),
+        ("item" | "cost", "installer" | "contractor" | "vendor" | "dealer" | "seller" | "company" | "inspector") => Some(
+            Finding::error("unknown-key", format!("`{key}`: who did the work or sold it is not entered in the case"))
+                .help("delete it; the paper that shows it goes under `evidence`"),
+        ),
         ("person", "ssn" | "itin" | "taxpayer_number" | "taxpayer_id" | "social_security_number") => Some(
             Finding::error("unknown-key", format!("`{key}` is not a key of a person"))
                 .help("write `tin: \"***-**-1234\"`, masked, with the last four digits only"),
         ),
         _ => None,
     }
-}
-
-/// Finds the known word nearest to what was written, if any is near enough to be meant.
-pub(super) fn nearest<'k>(written: &str, known: &[&'k str]) -> Option<&'k str> {
-    if written.len() > 60 || known.len() > 500 {
-        return None;
-    }
-    let wanted = bare(written);
-    let near = |word: &str| {
-        let word = bare(word);
-        let distance = strsim::damerau_levenshtein(&wanted, &word);
-        (distance <= wanted.len().max(word.len()) / 3 && distance <= 4).then_some(distance)
-    };
-    known
-        .iter()
-        .filter_map(|word| near(word).map(|distance| (distance, *word)))
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, word)| word)
-}
-
-/// Finds the known words that contain what was written, or are contained in it.
-fn containing<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
-    let wanted = bare(written);
-    if wanted.len() < 4 || wanted.len() > 60 || known.len() > 500 {
-        return Vec::new();
-    }
-    known
-        .iter()
-        .filter(|word| {
-            let word = bare(word);
-            word.contains(&wanted) || (word.len() >= 4 && wanted.contains(&word))
-        })
-        .copied()
-        .collect()
 }
 
 /// Leaves out what people vary: case, hyphens, underscores, blanks.
@@ -976,17 +947,18 @@ pub(super) fn bare(text: &str) -> String {
 
 /// Proposes the word that is meant, or shows all where they are few.
 pub(super) fn suggest(written: &str, known: &[&str]) -> String {
-    if let Some(near) = nearest(written, known) {
-        return format!("did you mean `{near}`?");
-    }
-    match containing(written, known).as_slice() {
-        [one] => format!("did you mean `{one}`?"),
-        [one, other] => format!("did you mean `{one}` or `{other}`?"),
-        _ if known.len() <= 24 => format!("write one of: {}", known.join(", ")),
-        _ => {
+    let listed = || match known.len() <= 24 {
+        true => format!("write one of: {}", known.join(", ")),
+        false => {
             format!("write one of the {} that stand there, such as: {}", known.len(), known[..12].join(", "))
         }
-    }
+    };
+    did_you_mean(&spoken::near(written, known)).unwrap_or_else(listed)
+}
+
+/// Asks whether one of a few words was meant; several are named together, because the program picks none.
+fn did_you_mean(near: &[&str]) -> Option<String> {
+    (!near.is_empty() && near.len() <= 3).then(|| format!("did you mean `{}`?", near.join("` or `")))
 }
 
 /// Says whether a text is a key as people choose them here.
@@ -1130,12 +1102,14 @@ mod tests {
     }
 
     #[test]
-    fn the_nearest_word_is_offered_only_when_it_is_near() {
+    fn a_word_is_proposed_only_when_it_is_near() {
         let known = ["filing_status", "filed", "form", "stage"];
-        assert_eq!(nearest("Filing-Status", &known), Some("filing_status"));
-        assert_eq!(nearest("fieled", &known), Some("filed"));
-        assert_eq!(nearest("colour", &known), None);
-        assert_eq!(suggest("status", &known), "did you mean `filing_status`?");
+        assert_eq!(suggest("fieled", &known), "did you mean `filed`?");
+        assert_eq!(suggest("status", &known), "write one of: filing_status, filed, form, stage");
+        let keys = ["heat-pump-water-heater", "roof-array", "roof-arrays"];
+        assert_eq!(suggest("heat-pump", &keys), format!("write one of: {}", keys.join(", ")));
+        assert_eq!(suggest("roof-arra", &keys), "did you mean `roof-array`?");
+        assert_eq!(suggest("roof-arrayz", &keys), "did you mean `roof-array` or `roof-arrays`?");
     }
 
     #[test]

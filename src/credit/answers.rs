@@ -4,7 +4,7 @@
 //! and complaints about answers that answer nothing or cannot tell when they are out of date. Changes no figure.
 
 use super::codes;
-use crate::case::{Answer, Case};
+use crate::case::{Answer, Case, near_words};
 use crate::finding::{Finding, Severity};
 
 /// Takes the answered questions out of what was found and returns them, each with the number of its answer.
@@ -111,7 +111,7 @@ pub(super) fn unknown(case: &Case) -> Vec<Finding> {
     unknown
         .map(|answer| {
             let written = &answer.question.value;
-            let nearest = questions().min_by_key(|code| strsim::damerau_levenshtein(written, code)).unwrap_or("");
+            let all: Vec<&str> = questions().collect();
             let known = codes::CODES.iter().any(|(code, _)| code == written);
             let (message, help) = match known {
                 true => (
@@ -120,7 +120,10 @@ pub(super) fn unknown(case: &Case) -> Vec<Finding> {
                 ),
                 false => (
                     format!("no question has the code `{written}`, so this answers nothing"),
-                    format!("write the code that stands in brackets after the word `question`; the nearest is `{nearest}`"),
+                    match near_words(written, &all).as_slice() {
+                        [] => "write the code that stands in brackets after the word `question`".to_string(),
+                        near => format!("did you mean `{}`?", near.join("` or `")),
+                    },
                 ),
             };
             Finding::warning("unknown-question", message).at(answer.question.span).help(help)
