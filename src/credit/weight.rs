@@ -24,6 +24,8 @@ enum Weight {
     CouldChange,
     /// It is about a return that was filed or is still to be made; the figures stand.
     OfReturns,
+    /// It tells on which reading of the law, or on whose word, a figure rests that others could take otherwise.
+    Rests,
     /// It is about papers, signatures and entries without effect.
     Papers,
     /// There is nothing to do.
@@ -44,6 +46,18 @@ const OTHERWISE: &[(&str, Weight)] = &[
     ("counts-in-another-year", Weight::OfReturns),
     ("improvement-lost", Weight::OfReturns),
     ("final-return", Weight::OfReturns),
+    // Notes with a figure behind them: silence about it would cost more than a missing paper.
+    ("reduction-of-mixed-price", Weight::Rests),
+    ("joint-occupants", Weight::Rests),
+    ("joint-owner-with-earlier-credit", Weight::Rests),
+    ("nonbusiness-measure", Weight::Rests),
+    ("others-paid-unshared", Weight::Rests),
+    ("law-not-settled", Weight::Rests),
+    ("form-or-statute", Weight::Rests),
+    ("fuel-cell-fraction", Weight::Rests),
+    ("form-for-each-home", Weight::Rests),
+    ("subsidized-financing-counts", Weight::Rests),
+    ("carried-in-instead", Weight::Rests),
     ("no-proof", Weight::Papers),
     ("unknown-paper", Weight::Papers),
     ("date-after-signature", Weight::Papers),
