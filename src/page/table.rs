@@ -13,11 +13,15 @@ use super::paragraph::{Measure, Setter, place_line};
 use super::units::Length;
 use crate::document::{Align, Column, Role, Row, Run, Table, Width, plain};
 use std::borrow::Cow;
+use std::ops::Range;
 use std::rc::Rc;
 
 /// Rows of more lines than this may go over to the next page by lines; lower ones stay whole wherever a page
 /// can hold them.
 const WHOLE_LINES: usize = 8;
+
+/// A heading of more lines than this is not drawn again on every page, because it would leave its rows no room.
+const REPEATED_LINES: usize = 2 * WHOLE_LINES;
 
 /// A table of so few rows stays on one page where it fits: what it sums up is seen at a glance.
 const SHORT_TABLE: usize = 8;
@@ -101,30 +105,44 @@ impl Setter {
             .map(|(head, slot)| lines_of(head, slot.width - slot.hang, style))
             .collect();
         let most = lines.iter().map(Vec::len).max().unwrap_or(0);
-        let text_height = style.leading * most as i64;
-        let height = pad + text_height + pad + STRONG_RULE;
         let row = self.element(Kind::Row, frame.element);
-        let mut pieces = Vec::new();
-        for ((column, slot), lines) in columns.iter().zip(&grid.columns).zip(lines) {
-            let cell = self.element(Kind::ColumnHead, row);
-            // Headings of unequal height stand on the same last line.
-            let mut top = pad + style.leading * (most - lines.len()) as i64;
-            for line in lines {
+        let cells: Vec<ElementId> = columns.iter().map(|_| self.element(Kind::ColumnHead, row)).collect();
+        let chunks = chunks(most);
+        let last = chunks.len() - 1;
+        let mut again = TableHead::default();
+        for (at, range) in chunks.into_iter().enumerate() {
+            let above = if at == 0 { pad } else { Length::ZERO };
+            let text = style.leading * range.len() as i64;
+            let mut pieces = Vec::new();
+            for (((column, slot), lines), cell) in columns.iter().zip(&grid.columns).zip(&lines).zip(&cells) {
+                // Headings of unequal height stand on the same last line.
+                let lower = most - lines.len();
                 let left = frame.left + frame.inset + slot.left;
-                let x = match column.align {
-                    Align::Left => left,
-                    Align::Right | Align::Decimal => left + slot.width - slot.hang - line.width,
-                };
-                place_line(&mut pieces, line, x, top + style.baseline(), style, Some(cell));
-                top += style.leading;
+                for n in range.clone().filter(|n| *n >= lower) {
+                    let line = lines[n - lower].clone();
+                    let x = match column.align {
+                        Align::Left => left,
+                        Align::Right | Align::Decimal => left + slot.width - slot.hang - line.width,
+                    };
+                    let y = above + style.leading * (n - range.start) as i64 + style.baseline();
+                    place_line(&mut pieces, line, x, y, style, Some(*cell));
+                }
             }
+            let mut strip = Strip { height: above + text, cling: Cling::Row, ..Strip::default() };
+            if at == last {
+                let mut rule = frame.rule(STRONG_RULE, Ink::Black);
+                rule.y = above + text + pad;
+                pieces.push(Piece::Area(rule));
+                strip.height = above + text + pad + STRONG_RULE;
+                strip.cling = Cling::Firm;
+            }
+            let drawn_again = pieces.iter().cloned().map(of_no_element);
+            again.pieces.extend(drawn_again.map(|piece| flow::moved_down(piece, again.height)));
+            again.height += strip.height;
+            self.push(Strip { pieces, ..strip });
         }
-        let mut rule = frame.rule(STRONG_RULE, Ink::Black);
-        rule.y = pad + text_height + pad;
-        pieces.push(Piece::Area(rule));
-        let again = pieces.iter().cloned().map(of_no_element).collect();
-        self.push(Strip { height, pieces, cling: Cling::Firm, ..Strip::default() });
-        Some(Rc::new(TableHead { height, pieces: again }))
+        let repeated = if most <= REPEATED_LINES { again } else { TableHead::default() };
+        Some(Rc::new(repeated))
     }
 
     /// Sets one row.
@@ -174,10 +192,10 @@ impl Setter {
         let space =
             if row.role == Role::Group && before.is_some() { self.look.row_pad * 2 } else { Length::ZERO };
 
-        let chunks: Vec<(usize, usize)> =
-            if count <= WHOLE_LINES { vec![(0, count)] } else { (0..count).map(|at| (at, at + 1)).collect() };
+        let chunks = chunks(count);
         let last_chunk = chunks.len() - 1;
-        for (at, (from, to)) in chunks.into_iter().enumerate() {
+        for (at, range) in chunks.into_iter().enumerate() {
+            let (from, to) = (range.start, range.end);
             let above = if at == 0 { top } else { Length::ZERO };
             let below = if at == last_chunk { bottom } else { Length::ZERO };
             let height = above + style.leading * (to - from) as i64 + below;
@@ -228,6 +246,12 @@ impl Setter {
         let rule = frame.rule(LIGHT_RULE, Ink::Black);
         self.push(Strip { height: LIGHT_RULE, pieces: vec![Piece::Area(rule)], ..Strip::default() });
     }
+}
+
+/// Parts the lines of a row: where there are many, a page may end between any two of them.
+fn chunks(lines: usize) -> Vec<Range<usize>> {
+    let each = if lines <= WHOLE_LINES { lines.max(1) } else { 1 };
+    (0..lines.max(1)).step_by(each).map(|at| at..(at + each).min(lines)).collect()
 }
 
 impl TableHead {

@@ -384,6 +384,31 @@ fn a_table_head_stands_on_every_page_and_once_in_the_structure() {
 }
 
 #[test]
+fn a_heading_taller_than_a_sheet_goes_over_and_leaves_its_rows_room() {
+    let narrow = |lines: usize| {
+        let head = vec!["Wordy"; lines].join("\n");
+        let columns = vec![
+            column(&head, Width::Content, Align::Left),
+            column("Amount", Width::Content, Align::Decimal),
+        ];
+        let rows = (0..90).map(|n| row(Role::Body, &["row", &n.to_string()])).collect();
+        let table = Table { summary: String::new(), columns, rows };
+        let pages = laid_out(&Document { blocks: vec![Block::Table(table)], ..Document::default() });
+        assert_eq!(misplaced(&pages), [""; 0], "{lines} lines");
+        let heads = |frame: &Frame| texts(frame, "Wordy").len();
+        (pages.frames.iter().map(heads).collect::<Vec<_>>(), pages)
+    };
+    // A heading of a few lines more than a row that stays whole is still drawn again.
+    let (heads, _) = narrow(12);
+    assert!(heads.len() > 1 && heads.iter().all(|lines| *lines == heads[0]), "{heads:?}");
+    // One that is taller than a page stands once, and rows follow it.
+    let (heads, pages) = narrow(90);
+    assert!(heads.len() > 2 && heads[1] > 0 && heads.last() == Some(&0), "{heads:?}");
+    assert_eq!(heads.iter().sum::<usize>(), 90);
+    assert!(pages.frames.iter().all(|frame| frame.pieces.len() > 1));
+}
+
+#[test]
 fn a_drawing_stands_in_one_piece_and_joins_what_goes_on() {
     let pages = laid_out(&Document { blocks: vec![Block::Chart(way())], ..Document::default() });
     let drawn: Vec<&Area> = pages.frames[0]

@@ -176,7 +176,7 @@ pub fn page(bytes: &[u8]) {
     let Ok(pages) = page::lay_out(&document) else { return };
     well_placed(&pages);
     let mut words = String::new();
-    document.blocks.iter().for_each(|block| words_of(block, &mut words));
+    reading_order(&document).into_iter().for_each(|block| words_of(block, &mut words));
     assert_eq!(bare(&read_aloud(&pages)), bare(&words), "words are lost or changed");
     page::to_pdf(&pages, &page::Stamp { id: [7; 16], date: date(2026, 11, 12) });
 }
@@ -186,6 +186,26 @@ pub fn page(bytes: &[u8]) {
 fn bare(text: &str) -> String {
     let steers = |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}');
     text.nfc().filter(|c| !steers(*c)).collect()
+}
+
+/// The blocks as they are read: a letter's mark, sender, dates and address stand before its text, wherever they come.
+fn reading_order(document: &Document) -> Vec<&Block> {
+    let mut opening: [Option<&Block>; 4] = [None; 4];
+    let mut text = Vec::new();
+    for block in &document.blocks {
+        let place = match block {
+            Block::Logo(_) => 0,
+            Block::Sender(_) => 1,
+            Block::DateLines(_) => 2,
+            Block::Address(_) => 3,
+            _ => opening.len(),
+        };
+        match opening.get_mut(place) {
+            Some(free @ None) if document.setting == Setting::Letter => *free = Some(block),
+            _ => text.push(block),
+        }
+    }
+    opening.into_iter().flatten().chain(text).collect()
 }
 
 /// The words of a block, in reading order.
