@@ -490,7 +490,7 @@ pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sourc
     let mut findings = Vec::new();
     let mut layout = None;
     if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
-        let unfit = crate::case::read::unfit(&shown(path), text, sources);
+        let unfit = crate::record::tree::unfit(&shown(path), text, sources);
         let fit = unfit.is_empty();
         findings.extend(unfit);
         match sheet::Layout::read(&shown(path), text, Law::built_in()) {

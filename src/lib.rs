@@ -28,6 +28,8 @@ pub mod name;
 pub mod packet;
 pub mod page;
 pub mod picture;
+pub mod record;
+mod redact;
 pub mod register;
 pub mod sheet;
 pub mod verify;

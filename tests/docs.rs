@@ -4,11 +4,12 @@
 //! The tables of the case file are written by `GABLEWORK_ACCEPT=1 cargo test --test docs`; read the difference afterwards.
 
 use gablework::case::firm::FIRM;
-use gablework::case::format::{BLOCKS, Block, Takes};
+use gablework::case::format::BLOCKS;
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
 use gablework::credit::{self, Place};
 use gablework::finding::Sources;
 use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
+use gablework::record::rule::{Block, Takes};
 use gablework::register::spreadsheet;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -380,14 +381,8 @@ fn takes(takes: &Takes) -> String {
         },
         Takes::Block(block) => format!("keys of: {}", block.name.replace('_', " ")),
         Takes::Named(block) => format!("by keys of your own: {}", block.name.replace('_', " ")),
-        Takes::ByYear(block) => format!("by tax year: {}", block.name.replace('_', " ")),
-        Takes::Uses => "`main_home`, `other_residence`, `rented_to_others`, `vacant`, or a list".to_string(),
-        Takes::Treatment => {
-            "`counted`, `not_counted`, `{counted: 3200.00}`, `reduces_cost`, `does_not_reduce`, `{reduces: 1600.00}`".to_string()
-        }
-        Takes::OtherCredits => "dollars by credit, see below".to_string(),
-        Takes::Parts => "percentages or dollars by keys of `property`".to_string(),
-        Takes::Planning => "by tax year: planned year; and keys of: planning".to_string(),
+        Takes::ByYear(block, _) => format!("by tax year: {}", block.name.replace('_', " ")),
+        Takes::Own(own) => (own.in_words)(),
     }
 }
 

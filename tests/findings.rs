@@ -170,7 +170,9 @@ fn every_code_has_a_case_and_every_case_a_code() {
 #[test]
 fn every_code_of_the_program_is_in_the_table() {
     for (folder, table, places) in [
-        ("src/case", case::codes::CODES, 60),
+        ("src/case", case::codes::CODES, 50),
+        // What reading any file can yield, a case can.
+        ("src/record", case::codes::CODES, 40),
         ("src/credit", credit::codes::CODES, credit::codes::CODES.len()),
     ] {
         let known: BTreeSet<&str> = table.iter().map(|(code, _)| *code).collect();

@@ -4,8 +4,9 @@
 //! stays among the seeds.
 
 use crate::support::effort::spent;
-use gablework::case::read;
+use gablework::case::FILE;
 use gablework::finding::Sources;
+use gablework::record::tree;
 use std::fs;
 use std::panic;
 use std::path::{Path, PathBuf};
@@ -67,7 +68,7 @@ fn another_yaml_reader_reads_every_whole_case_alike() {
 /// Another text in place of the same stands for a reader that reads the same text otherwise.
 #[test]
 fn the_comparison_of_two_readers_can_fail() {
-    let (_, root) = read::tree("a", b"a: [b, 1]\n", &mut Sources::default(), &mut Vec::new());
+    let (_, root) = tree::read("a", b"a: [b, 1]\n", &FILE, &mut Sources::default(), &mut Vec::new());
     let root = root.expect("a tree");
     for same in ["a: [b, 1]", "{a: [b, 1]}", "a:\n- b\n- 1  # one\n"] {
         assert!(targets::agree::compared(&root, same), "{same}");

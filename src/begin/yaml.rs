@@ -4,8 +4,9 @@
 //! a comment comes from the table of keys, so it is the same everywhere.
 
 use super::draft::{Address, Draft, Home, Item, Return, Value, WorksheetB, plain};
-use crate::case::format::{self, Block};
+use crate::case::format;
 use crate::case::{Language, OtherCredit, RoundingChoice};
+use crate::record::rule::Block;
 use jiff::civil::Date;
 use std::fmt::Write;
 

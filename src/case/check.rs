@@ -122,7 +122,7 @@ pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
         let upper = state.to_uppercase();
         let help = match STATES.contains(&upper.as_str()) {
             true => format!("write {upper}"),
-            false => match super::mistakes::state_letters(state) {
+            false => match super::states::state_letters(state) {
                 Some(letters) => format!("write {letters}"),
                 None => "write the two letters that the mail uses, such as MA".to_string(),
             },

@@ -3,12 +3,11 @@
 //! Comes in: the text of one `firm.yaml`. Goes out: [`Firm`], every value with its place, and all that is wrong
 //! with it. Knows nothing of any client.
 
-use super::format::{Block, KeyRule, Takes};
 use super::kinds::words;
 use super::model::Address;
-use super::read::tree;
-use super::values::Reading;
 use crate::finding::{At, Finding, Severity, Sources};
+use crate::record::rule::{Block, KeyRule, Takes};
+use crate::record::{Advice, FileKind, Reading, tree};
 
 /// Who sends the letters.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,6 +44,7 @@ words! {
 /// The keys of the firm file.
 pub static FIRM: Block = Block {
     name: "firm file",
+    besides: None,
     keys: &[
         key("name", true, Takes::Line, "Alder & Finch Tax Service", "the firm's name"),
         key(
@@ -92,15 +92,38 @@ const fn key(
     KeyRule { key, required, takes, example, meaning }
 }
 
+/// The firm file.
+static FILE: FileKind = FileKind {
+    a: "a firm file",
+    the: "the firm file",
+    limits: super::habits::LIMITS,
+    advice: Advice {
+        usual: "a firm file has a few hundred",
+        instead: "name the firm file itself, a text file such as firm.yaml",
+        holds: "one file holds one firm",
+        second: (
+            "a second document begins here; one file holds one firm",
+            "keep one of the two, and delete the line `---`",
+        ),
+        levels: "two",
+        long_text: "shorten it; it stands in the head of letters",
+        long_line: "shorten it; it stands in the head of letters",
+    },
+    blocks: &[&FIRM, &super::format::ADDRESS],
+    sections: &[],
+    asides: &[],
+    habits: &super::habits::OfCases,
+};
+
 /// Reads a firm file. The firm is `None` where anything in it is wrong, because letters with half a sender mislead.
 pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Firm>, Vec<Finding>) {
     let mut findings = Vec::new();
-    let (source, root) = tree(name, bytes, sources, &mut findings);
+    let (source, root) = tree::read(name, bytes, &FILE, sources, &mut findings);
     let Some(root) = root else {
         return (None, findings);
     };
     let text = sources.get(source).text.clone();
-    let mut reading = Reading::new(&root, &text);
+    let mut reading = Reading::new(&root, &text, &FILE);
     let firm = firm(&mut reading);
     findings.append(&mut reading.findings);
     let sound = findings.iter().all(|one| one.severity < Severity::Error);

@@ -16,98 +16,32 @@
 //! - Names of homes, items and papers: lower-case letters, digits and hyphens, chosen by the client's preparer.
 //! - Taxpayer numbers stand masked, with their last four digits; a full one anywhere in the file is refused.
 //!
-//! [`reference()`] writes all keys out as tables.
+//! The README writes all keys out as tables.
 //!
 //! # Border
 //!
 //! Nothing comes in. The reader takes from here which keys there are and which must stand; the schema and
 //! the documentation are made from the same rows. Knows words and shapes, no values.
 
+use super::forms::{
+    OF_COST, OF_EITHER, OF_INCENTIVE, OTHER_CREDITS, PARTS, PLANNING_BY_YEAR, USES, shared_rows,
+};
 use super::kinds::*;
-
-/// A group of keys that belong together.
-#[derive(Debug)]
-pub struct Block {
-    /// Its name in documentation.
-    pub name: &'static str,
-    /// Its keys, in the order people should write them.
-    pub keys: &'static [KeyRule],
-}
-
-/// One key of a block.
-#[derive(Debug)]
-pub struct KeyRule {
-    /// The key.
-    pub key: &'static str,
-    /// A case without it is refused.
-    pub required: bool,
-    /// What stands behind it.
-    pub takes: Takes,
-    /// An example of what stands behind it.
-    pub example: &'static str,
-    /// What it means.
-    pub meaning: &'static str,
-}
-
-/// What may stand behind a key.
-#[derive(Debug)]
-pub enum Takes {
-    /// The number 1.
-    FormatNumber,
-    /// Text on one line.
-    Line,
-    /// Text, several lines allowed.
-    Text,
-    /// An amount of dollars.
-    Amount,
-    /// A percentage with its sign.
-    Percentage,
-    /// A plain number.
-    Quantity,
-    /// A whole number from one.
-    Count,
-    /// A date.
-    Date,
-    /// `true` or `false`; `yes` and `no` are understood.
-    YesNo,
-    /// One of the words.
-    Word(fn() -> Vec<&'static str>),
-    /// The key of an entry in the named section.
-    Reference(&'static str),
-    /// One of what is named, or a list of it.
-    OneOrList(&'static Takes),
-    /// A list.
-    List(&'static Takes),
-    /// Keys of the block.
-    Block(&'static Block),
-    /// Entries under keys of the client's own choosing.
-    Named(&'static Block),
-    /// Entries under tax years.
-    ByYear(&'static Block),
-    /// A word of [`HomeUse`], or a list of such words with their first day.
-    Uses,
-    /// A treatment.
-    Treatment,
-    /// Amounts under words of [`OtherCredit`]; the child tax credit may have two.
-    OtherCredits,
-    /// Percentages or amounts under the keys of items.
-    Parts,
-    /// Planned years with their figures, beside the other keys of planning.
-    Planning,
-}
-
-const fn must(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
-    KeyRule { key, required: true, takes, example, meaning }
-}
-
-const fn may(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
-    KeyRule { key, required: false, takes, example, meaning }
-}
+use super::meaning::RETURN_YEARS;
+use crate::record::rule::{Block, KeyRule, Takes};
 
 macro_rules! words_of {
     ($name:ident) => {
         Takes::Word(|| $name::ALL.iter().map(|one| one.word()).collect())
     };
+}
+
+const fn must(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
+    KeyRule::must(key, takes, example, meaning)
+}
+
+const fn may(key: &'static str, takes: Takes, example: &'static str, meaning: &'static str) -> KeyRule {
+    KeyRule::may(key, takes, example, meaning)
 }
 
 use Takes::{
@@ -145,22 +79,22 @@ pub static CASE: Block = Block {
             "[{item: permit, ..}]",
             "costs and incentives that lie over several items",
         ),
-        may("returns", Takes::ByYear(&RETURN), "2024: {..}", "the returns, by tax year"),
+        may("returns", Takes::ByYear(&RETURN, RETURN_YEARS), "2024: {..}", "the returns, by tax year"),
         may(
             "carried_in",
-            Takes::ByYear(&CARRIED_IN),
+            Takes::ByYear(&CARRIED_IN, RETURN_YEARS),
             "2024: {amount: 310}",
             "credit carried in from before the first return here, by the year it is brought into",
         ),
         may(
             "earlier_credits",
-            Takes::ByYear(&EARLIER),
+            Takes::ByYear(&EARLIER, RETURN_YEARS),
             "2010: {nonbusiness_energy_credit: 1500}",
             "credits of earlier years that count against lifetime limits",
         ),
         may(
             "planning",
-            Takes::Planning,
+            Takes::Own(&PLANNING_BY_YEAR),
             "{2026: {tax_before_credits: 1500}}",
             "figures for planning; never part of a return",
         ),
@@ -177,6 +111,7 @@ pub static CASE: Block = Block {
             "answers to questions that `check` asked",
         ),
     ],
+    besides: None,
 };
 
 /// `client`.
@@ -210,6 +145,7 @@ pub static CLIENT: Block = Block {
         ),
         may("delivery", words_of!(Delivery), "mail", "how letters are delivered; mail when not said"),
     ],
+    besides: None,
 };
 
 /// One of `client.people`.
@@ -220,6 +156,7 @@ pub static PERSON: Block = Block {
         may("tin", Line, "\"***-**-4410\"", "taxpayer number, masked, last four digits only, in quotes"),
         may("deceased", Date, "2025-01-20", "date of death"),
     ],
+    besides: None,
 };
 
 /// `client.mail_to`.
@@ -233,6 +170,7 @@ pub static MAIL_TO: Block = Block {
         must("state", Line, "MA", "state, two letters"),
         must("zip", Line, "01040", "ZIP or ZIP+4"),
     ],
+    besides: None,
 };
 
 /// An address of a firm.
@@ -245,6 +183,7 @@ pub static ADDRESS: Block = Block {
         must("state", Line, "MA", "state, two letters"),
         must("zip", Line, "01040", "ZIP or ZIP+4"),
     ],
+    besides: None,
 };
 
 /// An address of a home. `state` and `zip` are required in the United States, which the reader of a home looks after.
@@ -257,6 +196,7 @@ pub static HOME_ADDRESS: Block = Block {
         may("state", Line, "MA", "state, two letters; required in the United States"),
         may("zip", Line, "01040", "ZIP or ZIP+4; required in the United States"),
     ],
+    besides: None,
 };
 
 /// `client.engagement`.
@@ -272,11 +212,13 @@ pub static ENGAGEMENT: Block = Block {
         may("consented", Date, "2025-03-01", "day of the written consent"),
         may("until", Date, "2028-12-31", "last day of the consent or engagement"),
     ],
+    besides: None,
 };
 
 /// `prepared` and `reviewed`.
 pub static SIGNED: Block = Block {
     name: "signed",
+    besides: None,
     keys: &[may("by", Line, "J. Alder", "who"), may("on", Date, "2025-03-01", "when")],
 };
 
@@ -293,13 +235,14 @@ pub static HOME: Block = Block {
         may("country", Line, "US", "country; US when not said"),
         must(
             "use",
-            Takes::Uses,
+            Takes::Own(&USES),
             "main_home",
             "how it is used: one word, or a list of {from, is}, earliest first",
         ),
         must("held_as", words_of!(HeldAs), "owner", "by what right the client holds it"),
         may("original_use", Date, "2024-06-01", "first use of a new or rebuilt home by the client"),
     ],
+    besides: None,
 };
 
 /// One use of a home.
@@ -309,6 +252,7 @@ pub static USE: Block = Block {
         may("from", Date, "2019-06-01", "first day; may be absent in the first entry"),
         must("is", words_of!(HomeUse), "main_home", "the use"),
     ],
+    besides: None,
 };
 
 /// One of `property`.
@@ -407,6 +351,7 @@ pub static ITEM: Block = Block {
             "what others pay toward it",
         ),
     ],
+    besides: None,
 };
 
 /// `certified`.
@@ -416,6 +361,7 @@ pub static CERTIFIED: Block = Block {
         must("by", Line, "a certification body", "by whom"),
         may("number", Line, "2024-1187", "number of the certificate"),
     ],
+    besides: None,
 };
 
 /// `auditor`.
@@ -426,6 +372,7 @@ pub static AUDITOR: Block = Block {
         may("number", Line, "12-3456789", "employer identification number, as the report shows it"),
         may("program", Line, "a qualified certification program", "the program that certified the auditor"),
     ],
+    besides: None,
 };
 
 /// `association`.
@@ -435,6 +382,7 @@ pub static ASSOCIATION: Block = Block {
         must("name", Line, "Alder Lane Condominium", "its name"),
         must("share", Percentage, "1.25%", "the client's share; the costs are then the association's"),
     ],
+    besides: None,
 };
 
 /// `financed`.
@@ -444,6 +392,7 @@ pub static FINANCED: Block = Block {
         must("as", words_of!(FinancedAs), "loan", "what kind of financing"),
         must("amount", Amount, "12000", "how much"),
     ],
+    besides: None,
 };
 
 /// One of `costs`.
@@ -463,12 +412,13 @@ pub static COST: Block = Block {
         may("evidence", Reference("evidence"), "inv-118", "the paper that shows it"),
         may(
             "treat_as",
-            Takes::Treatment,
+            Takes::Own(&OF_COST),
             "{counted: 3200.00}",
             "a treatment chosen where the law leaves it open",
         ),
         may("because", Text, "split by the installer's letter", "why"),
     ],
+    besides: None,
 };
 
 /// One of `incentives`.
@@ -481,9 +431,15 @@ pub static INCENTIVE: Block = Block {
         may("agreed", Date, "2024-03-01", "the day it was agreed"),
         may("received", Date, "2024-07-01", "the day it was received"),
         may("evidence", Reference("evidence"), "award-7", "the paper that shows it"),
-        may("treat_as", Takes::Treatment, "reduces_cost", "a treatment chosen where the law leaves it open"),
+        may(
+            "treat_as",
+            Takes::Own(&OF_INCENTIVE),
+            "reduces_cost",
+            "a treatment chosen where the law leaves it open",
+        ),
         may("because", Text, "the award letter says so", "why"),
     ],
+    besides: None,
 };
 
 /// One of `shared`: a cost, or, with `from`, an incentive.
@@ -501,7 +457,7 @@ pub static SHARED: Block = Block {
         must("amount", Amount, "420", "the whole amount"),
         must(
             "over",
-            Takes::Parts,
+            Takes::Own(&PARTS),
             "{roof-array: 70%, battery: 30%}",
             "the items and the part of each, as percentages or as amounts; the parts add up to the whole",
         ),
@@ -510,9 +466,10 @@ pub static SHARED: Block = Block {
         may("agreed", Date, "2024-03-01", "of an incentive: the day it was agreed"),
         may("received", Date, "2024-07-01", "of an incentive: the day it was received"),
         may("evidence", Reference("evidence"), "inv-118", "the paper that shows it"),
-        may("treat_as", Takes::Treatment, "counted", "a treatment chosen where the law leaves it open"),
+        may("treat_as", Takes::Own(&OF_EITHER), "counted", "a treatment chosen where the law leaves it open"),
         may("because", Text, "divided by capacity", "why"),
     ],
+    besides: Some(shared_rows),
 };
 
 fn shared_words() -> Vec<&'static str> {
@@ -554,7 +511,7 @@ pub static RETURN: Block = Block {
         ),
         may(
             "other_credits",
-            Takes::OtherCredits,
+            Takes::Own(&OTHER_CREDITS),
             "{child_and_dependent_care: 600}",
             "the other credits of the year",
         ),
@@ -572,11 +529,13 @@ pub static RETURN: Block = Block {
         ),
         may("separate_main_homes", YesNo, "false", "a married couple with two main homes"),
     ],
+    besides: None,
 };
 
 /// One of `tax_paid`.
 pub static TAX_PAID: Block = Block {
     name: "tax_paid",
+    besides: None,
     keys: &[must("on", Date, "2025-04-15", "the day"), must("amount", Amount, "900", "the amount")],
 };
 
@@ -594,6 +553,7 @@ pub static CLAIMED: Block = Block {
             "where the figures differ from it: why, in words for the explanation of changes on Form 1040-X",
         ),
     ],
+    besides: None,
 };
 
 /// `child_tax` with its two lines.
@@ -608,6 +568,7 @@ pub static CHILD_TAX: Block = Block {
             "line 14 of Credit Limit Worksheet B of Schedule 8812, where that was used",
         ),
     ],
+    besides: None,
 };
 
 /// One of `carried_in`.
@@ -624,6 +585,7 @@ pub static CARRIED_IN: Block = Block {
             "why it is taken instead of what this case itself yields",
         ),
     ],
+    besides: None,
 };
 
 /// One of `earlier_credits`.
@@ -643,6 +605,7 @@ pub static EARLIER: Block = Block {
             "what that year's windows and skylights cost (Form 5695: 2006, 2009 and 2010 line 2b, 2007 line 2d, 2011 line 3d, 2012 line 21d, from 2013 on line 19d)",
         ),
     ],
+    besides: None,
 };
 
 /// `planning`, beside the years.
@@ -652,6 +615,7 @@ pub static PLANNING: Block = Block {
         may("federal_rate", Percentage, "22%", "the client's federal marginal rate"),
         may("itemizes", YesNo, "true", "whether the client itemizes deductions"),
     ],
+    besides: None,
 };
 
 /// One planned year.
@@ -671,6 +635,7 @@ pub static PLANNED_YEAR: Block = Block {
             "the credits expected to come before the clean energy credit, in one amount; without it, those of the last return",
         ),
     ],
+    besides: None,
 };
 
 /// One of `evidence`.
@@ -688,6 +653,7 @@ pub static EVIDENCE: Block = Block {
             "the items it belongs to, where no cost or incentive names it",
         ),
     ],
+    besides: None,
 };
 
 /// One of `answers`.
@@ -712,6 +678,7 @@ pub static ANSWER: Block = Block {
         may("on", Date, "2025-03-02", "when"),
         may("because", Text, "the client's letter of March 1", "why"),
     ],
+    besides: None,
 };
 
 /// Every block, for documentation and tests.
@@ -745,69 +712,6 @@ pub static BLOCKS: &[&Block] = &[
     &ANSWER,
 ];
 
-impl Block {
-    /// Finds the rule of a key.
-    pub fn rule(&self, key: &str) -> Option<&'static KeyRule> {
-        self.keys.iter().find(|one| one.key == key)
-    }
-}
-
-impl Takes {
-    /// Says in words what may stand behind the key.
-    pub fn in_words(&self) -> String {
-        match self {
-            FormatNumber => "1".to_string(),
-            Line => "text on one line".to_string(),
-            Text => "text".to_string(),
-            Amount => "amount".to_string(),
-            Percentage => "percentage".to_string(),
-            Quantity => "number".to_string(),
-            Count => "whole number".to_string(),
-            Date => "date".to_string(),
-            YesNo => "true or false".to_string(),
-            Takes::Word(words) => format!("one of: `{}`", words().join("`, `")),
-            Reference(section) => format!("name of an entry of `{section}`"),
-            OneOrList(one) => format!("{}, or a list of it", one.in_words()),
-            List(one) => format!("list of: {}", one.in_words()),
-            Takes::Block(block) => format!("keys of \u{201c}{}\u{201d}", block.name),
-            Takes::Named(block) => format!("names of your own, each with keys of \u{201c}{}\u{201d}", block.name),
-            Takes::ByYear(block) => format!("tax years, each with keys of \u{201c}{}\u{201d}", block.name),
-            Takes::Uses => {
-                let words: Vec<&str> = HomeUse::ALL.iter().map(|one| one.word()).collect();
-                format!("one of: `{}`; or a list of keys of \u{201c}use\u{201d}", words.join("`, `"))
-            }
-            Takes::Treatment => {
-                "of a cost `counted`, `not_counted` or `{counted: 3200.00}`; of an incentive `reduces_cost`, `does_not_reduce` or `{reduces: 1600.00}`; always with `because`".to_string()
-            }
-            Takes::OtherCredits => {
-                let words: Vec<&str> = OtherCredit::ALL.iter().map(|one| one.word()).collect();
-                format!("amounts under: `{}`; `child_tax` may have keys of \u{201c}child_tax\u{201d}", words.join("`, `"))
-            }
-            Takes::Parts => "percentages or amounts under names of `property`".to_string(),
-            Takes::Planning => "tax years, each with keys of \u{201c}planned year\u{201d}, beside the keys of \u{201c}planning\u{201d}".to_string(),
-        }
-    }
-}
-
-/// Writes all blocks and keys out as Markdown tables.
-pub fn reference() -> String {
-    let mut out = String::new();
-    for block in BLOCKS {
-        out.push_str(&format!("### {}\n\n| key | must | takes | meaning |\n|---|---|---|---|\n", block.name));
-        for rule in block.keys {
-            let must = if rule.required { "yes" } else { "" };
-            out.push_str(&format!(
-                "| `{}` | {must} | {} | {} |\n",
-                rule.key,
-                rule.takes.in_words(),
-                rule.meaning
-            ));
-        }
-        out.push('\n');
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -815,11 +719,13 @@ mod tests {
     /// Every group of keys that a rule leads to must be in the list, or its keys would be undocumented.
     #[test]
     fn every_block_is_listed() {
+        fn listed(block: &Block) {
+            assert!(BLOCKS.iter().any(|one| std::ptr::eq(*one, block)), "{}", block.name);
+        }
         fn visit(takes: &Takes) {
             match takes {
-                Takes::Block(block) | Takes::Named(block) | Takes::ByYear(block) => {
-                    assert!(BLOCKS.iter().any(|one| std::ptr::eq(*one, *block)), "{}", block.name);
-                }
+                Takes::Block(block) | Takes::Named(block) | Takes::ByYear(block, _) => listed(block),
+                Takes::Own(own) => own.blocks.iter().for_each(|block| listed(block)),
                 List(one) | OneOrList(one) => visit(one),
                 _ => {}
             }
@@ -831,6 +737,5 @@ mod tests {
                 assert!(!rule.meaning.ends_with('.'), "{}", rule.key);
             }
         }
-        assert!(reference().contains("| `filing_status` | yes | one of: `single`"));
     }
 }

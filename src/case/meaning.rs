@@ -10,12 +10,12 @@
 use super::format as rules;
 use super::kinds::*;
 use super::model::*;
-use super::read::{Node, Value};
 use super::spoken;
-use super::values::{Fields, Reading, suggest};
 use crate::finding::{At, Finding, Severity, Span};
 use crate::money::Money;
 use crate::name::Reference;
+use crate::record::tree::{Node, Value};
+use crate::record::{Fields, Reading, suggest};
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: those that the program has the law of, from the first year of the
@@ -36,7 +36,7 @@ pub(super) struct Meant {
 
 /// Reads the whole case.
 pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
-    let mut reading = Reading::new(root, text);
+    let mut reading = Reading::new(root, text, &super::habits::FILE);
     let mut case = empty(whole);
     if root.is_nothing() {
         reading.findings.push(
@@ -87,7 +87,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
     // Everything that is made of a case is named by its reference.
     usable &= reading.findings.iter().all(|one| one.code != super::check::REFERENCE_FORM);
     let mut findings = reading.findings;
-    findings.extend(reading.about_papers);
+    findings.extend(reading.asides);
     Meant { case, usable, findings }
 }
 
@@ -179,7 +179,7 @@ fn by_year<'t, T>(
     }
     let mut found: Vec<(TaxYear, T)> = Vec::new();
     for entry in entries.iter().filter(|one| !one.key.value.starts_with('?')) {
-        let year = reading.year(&entry.key, range.clone());
+        let year = reading.year(&entry.key, range.clone()).map(|one| one.map(TaxYear));
         // A year that cannot be read still has its entry read, so that all is reported at once.
         let known = year.clone().unwrap_or(At::new(TaxYear(0), entry.key.span));
         if let Some(one) = read(known, &entry.value, reading)
@@ -748,7 +748,7 @@ fn planning<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Planning {
             "federal_rate" => planning.federal_rate = reading.rate(&entry.value, "federal_rate"),
             "itemizes" => planning.itemizes = reading.yes_no(&entry.value, "itemizes"),
             key if key.starts_with(|c: char| c.is_ascii_digit()) => {
-                let year = reading.year(&entry.key, PLANNED_YEARS);
+                let year = reading.year(&entry.key, PLANNED_YEARS).map(|one| one.map(TaxYear));
                 let fields = reading.fields(
                     &entry.value,
                     entry.key.span,

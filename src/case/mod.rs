@@ -8,24 +8,24 @@ mod check;
 pub mod codes;
 pub mod firm;
 pub mod format;
+mod forms;
+mod habits;
 pub mod kinds;
 pub mod limits;
 mod meaning;
-mod mistakes;
 pub mod model;
-pub mod read;
-pub(crate) mod redact;
 pub mod schema;
 pub mod single;
 mod spoken;
-mod syntax;
-mod values;
+mod states;
 
+pub use habits::FILE;
 pub use kinds::*;
 pub use model::*;
-pub(crate) use spoken::near as near_words;
 
 use crate::finding::{Finding, Severity, Sources, Span};
+use crate::record::{in_order, tree};
+use crate::redact;
 
 /// Errors with which not even a draft is made: a taxpayer number that is not masked would go on paper.
 pub const NOTHING_IS_MADE: [&str; 2] = [redact::CODE, check::TIN_FORM];
@@ -57,7 +57,7 @@ pub fn read_for_print(
     prints: &dyn Fn(char) -> bool,
 ) -> (Option<Case>, Vec<Finding>) {
     let mut findings = Vec::new();
-    let (source, root) = read::tree(name, bytes, sources, &mut findings);
+    let (source, root) = tree::read(name, bytes, &FILE, sources, &mut findings);
     let malformed =
         findings.iter().any(|one| one.severity == Severity::Error && one.code != "taxpayer-number");
     let text = &sources.get(source).text;
@@ -65,7 +65,7 @@ pub fn read_for_print(
     let case = root.and_then(|root| {
         let meant = meaning::case(&root, text, whole);
         findings.extend(meant.findings);
-        read::not_printed(&root, sources, prints, &mut findings);
+        tree::not_printed(&root, sources, prints, &mut findings);
         let passed = limits::passed(&meant.case);
         if !passed.is_empty() {
             findings.extend(passed);
@@ -86,28 +86,5 @@ pub fn read_for_print(
         findings.retain(|_| followers.next() != Some(true));
         (meant.usable && !malformed && named).then_some(meant.case)
     });
-    let findings = mistakes::without_followers(findings, sources);
-    (case, in_order(findings))
-}
-
-/// How many findings are worth reading at once.
-const MOST: usize = 200;
-
-/// Sorts findings by place, drops repetitions, and says how many more there are where there are very many.
-fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
-    findings
-        .sort_by_key(|one| (one.at.map_or((0, 0), |at| (at.start, at.end)), std::cmp::Reverse(one.severity)));
-    findings.dedup_by(|later, earlier| {
-        later.at == earlier.at && later.code == earlier.code && later.message == earlier.message
-    });
-    if findings.len() > MOST {
-        let more = findings.split_off(MOST);
-        let message = format!("there are {} more findings behind these {MOST}", more.len());
-        let worst = more.iter().map(|one| one.severity).max().unwrap_or(Severity::Error);
-        let mut rest = Finding::error("more-findings", message).help("correct these first, then check again");
-        rest.severity = worst;
-        rest.at = more[0].at;
-        findings.push(rest);
-    }
-    findings
+    (case, in_order(findings, sources, &FILE))
 }

@@ -7,31 +7,9 @@ use super::kinds::*;
 use crate::finding::{At, Span};
 use crate::money::{Money, Quantity, Rate};
 use crate::name::Reference;
+pub use crate::record::Key;
 use jiff::civil::Date;
 use std::fmt;
-use std::sync::Arc;
-
-/// A key of the case file: a home, an item of property, a paper.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Key(pub Arc<str>);
-
-impl Key {
-    /// Makes a key from its text.
-    pub fn new(text: &str) -> Key {
-        Key(Arc::from(text))
-    }
-
-    /// Returns its text.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-}
-
-impl fmt::Display for Key {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
 
 /// A calendar tax year.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]

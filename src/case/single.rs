@@ -3,11 +3,12 @@
 //! Comes in: a text that someone typed, and what is wanted of it. Goes out: the text as it would stand in a case, or
 //! why it cannot and what to write instead, in the words that a case file would get. Knows nothing of questions.
 
-use super::read::{Node, Value};
-use super::values::Reading;
-use super::{check, redact};
+use super::{FILE, check};
 use crate::characters::{digit, unseen};
 use crate::finding::{At, Finding, SourceId, Span};
+use crate::record::Reading;
+use crate::record::tree::{Node, Value};
+use crate::redact;
 
 /// What is wanted of a text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -116,7 +117,7 @@ fn masked(text: &str) -> String {
 fn complaints(form: Form, text: &str) -> Vec<Finding> {
     let span = Span { source: SourceId(0), start: 0, end: text.len() as u32 };
     let node = Node { span, value: Value::Text { text: text.to_string(), plain: false }, broken: false };
-    let mut reading = Reading::new(&node, text);
+    let mut reading = Reading::new(&node, text, &FILE);
     let at = At::new(text.to_string(), span);
     let mut found = Vec::new();
     match form {

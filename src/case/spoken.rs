@@ -5,6 +5,7 @@
 //! what each does ([`crate::law::effects`]).
 
 use super::kinds::{CostNature, IncentiveKind};
+use crate::record::{bare, near};
 
 /// What a word of everyday speech can stand for in one of the lists of words.
 struct Spoken {
@@ -452,7 +453,7 @@ pub(super) enum Meant {
 /// Finds what is meant by a text that is no word of its list. A misspelling is put right; nothing is picked where the
 /// words differ in what they do.
 pub(super) fn meant(of: &str, written: &str, known: &[&'static str]) -> Option<Meant> {
-    let plain = super::values::bare(&written.to_ascii_lowercase());
+    let plain = bare(&written.to_ascii_lowercase());
     let plain: String = plain.chars().filter(char::is_ascii_alphanumeric).collect();
     let row = |of: &str| SPOKEN.iter().find(|one| one.of == of && one.written.contains(&plain.as_str()));
     if let Some(found) = row(of) {
@@ -498,40 +499,9 @@ fn misspelled(plain: &str, known: &[&'static str]) -> Option<&'static str> {
     }
 }
 
-/// Finds the words of which a text is a misspelling: a letter or two, never a whole part of the word, so that
-/// `carried_in` is none of `carried_out`. What differs in case, hyphens and blanks only is the word itself.
-pub(crate) fn near<'k>(written: &str, known: &[&'k str]) -> Vec<&'k str> {
-    if written.len() > 60 || known.len() > 500 {
-        return Vec::new();
-    }
-    let plain = super::values::bare(written);
-    if let Some(same) = known.iter().find(|word| super::values::bare(word) == plain) {
-        return vec![same];
-    }
-    let parts = |text: &str| -> Vec<String> {
-        let lower = text.to_ascii_lowercase();
-        let parts = lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|part| !part.is_empty());
-        parts.map(str::to_string).collect()
-    };
-    let allowed = |one: &str, other: &str| (one.len().min(other.len()) / 4).min(2);
-    let distance = |one: &str, other: &str| strsim::damerau_levenshtein(one, other);
-    let written = parts(written);
-    let is_near = |word: &&&'k str| {
-        let of_word = parts(word);
-        if written.len() == of_word.len() {
-            let pairs = || written.iter().zip(&of_word);
-            return pairs().all(|(one, other)| distance(one, other) <= allowed(one, other))
-                && pairs().map(|(one, other)| distance(one, other)).sum::<usize>() <= 2;
-        }
-        let word = super::values::bare(word);
-        distance(&plain, &word) <= allowed(&plain, &word)
-    };
-    known.iter().filter(is_near).copied().collect()
-}
-
 /// Finds the keys of a block that a text may have been meant as: what people call them, else what is near.
 pub(super) fn key_meant<'k>(block: &str, written: &str, known: &[&'k str]) -> Vec<&'k str> {
-    let plain = super::values::bare(written);
+    let plain = bare(written);
     let row =
         KEYS.iter().find(|(blocks, words, _)| blocks.contains(&block) && words.contains(&plain.as_str()));
     match row.and_then(|(_, _, key)| known.iter().find(|one| *one == key)) {
@@ -582,9 +552,10 @@ pub(super) fn among(of: &str, written: &str, words: &[(&'static str, &'static st
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::format::{ADDRESS, BLOCKS, Block};
+    use crate::case::format::{ADDRESS, BLOCKS};
     use crate::case::{Acquired, Condition, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse};
     use crate::case::{Kind, OtherCredit, PartOf, Stage};
+    use crate::record::rule::Block;
 
     /// Returns a block of keys, of the case or of the firm file.
     fn block(name: &str) -> &'static Block {
@@ -640,7 +611,7 @@ mod tests {
                 let block = block(name);
                 assert!(block.rule(key).is_some(), "{name}: {key}");
                 for word in *words {
-                    let is_key = block.keys.iter().any(|rule| super::super::values::bare(rule.key) == *word);
+                    let is_key = block.keys.iter().any(|rule| bare(rule.key) == *word);
                     assert!(!is_key, "{word} is a key of {name} already");
                     assert!(seen.insert((*name, *word)), "{name}: {word} twice");
                 }

@@ -4,8 +4,9 @@
 //! and complaints about answers that answer nothing or cannot tell when they are out of date. Changes no figure.
 
 use super::codes;
-use crate::case::{Answer, Case, near_words};
+use crate::case::{Answer, Case};
 use crate::finding::{Finding, Severity};
+use crate::record::near;
 
 /// Takes the answered questions out of what was found and returns them, each with the number of its answer.
 ///
@@ -120,7 +121,7 @@ pub(super) fn unknown(case: &Case) -> Vec<Finding> {
                 ),
                 false => (
                     format!("no question has the code `{written}`, so this answers nothing"),
-                    match near_words(written, &all).as_slice() {
+                    match near(written, &all).as_slice() {
                         [] => "write the code that stands in brackets after the word `question`".to_string(),
                         near => format!("did you mean `{}`?", near.join("` or `")),
                     },

@@ -18,8 +18,6 @@ mod values;
 pub mod words;
 
 use crate::case::firm::{Firm, Letterhead};
-use crate::case::read::take_in;
-use crate::case::redact;
 use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
@@ -27,6 +25,8 @@ use crate::document::{Block, Document, Furniture, Setting, plain};
 use crate::finding::{Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::picture::Picture;
+use crate::record::tree::take_in;
+use crate::redact;
 use bounded::{Bounded, MOST_WRITTEN};
 use front::Front;
 use handlebars::{

@@ -5,8 +5,9 @@
 //! YAML; what both take must be the same lists, keys and texts, in quotes or not. No difference is excused.
 
 use super::yaml::{self, Part};
-use gablework::case::read::{self, Node, Value};
+use gablework::case::FILE;
 use gablework::finding::Sources;
+use gablework::record::tree::{self, Node, Value};
 
 /// A file in which both readers must read the same.
 pub fn agree(bytes: &[u8]) {
@@ -16,7 +17,7 @@ pub fn agree(bytes: &[u8]) {
 /// Compares the readings, and says whether both took the text.
 pub fn both_read(bytes: &[u8]) -> bool {
     let (mut sources, mut findings) = (Sources::default(), Vec::new());
-    let (source, root) = read::tree("a.case.yaml", bytes, &mut sources, &mut findings);
+    let (source, root) = tree::read("a.case.yaml", bytes, &FILE, &mut sources, &mut findings);
     match root.filter(|_| findings.is_empty()) {
         Some(root) => compared(&root, &sources.get(source).text),
         None => false,

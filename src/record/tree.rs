@@ -1,21 +1,22 @@
 //! The first reading: from the bytes of a file to a tree of nodes, each with its place.
 //!
-//! Comes in: bytes. Goes out: [`Node`], and a finding for everything that is no plain YAML: bad characters,
-//! anchors, aliases, tags, duplicate keys, things nested too deep. Refuses bad form only; what a key means
+//! Comes in: bytes, or a part of a text. Goes out: [`Node`], and a finding for everything that is no plain YAML: bad
+//! characters, anchors, aliases, tags, duplicate keys, things nested too deep. Refuses bad form only; what a key means
 //! is unknown here. The same text is then read again by a second YAML reader ([`agree`]), because a value on
 //! which two readers disagree is a value on which a person and this program may disagree too.
 
-use super::limits::{MAX_BYTES, MAX_DEPTH, MAX_NODES, MAX_TEXT};
-use super::redact;
+use super::file::FileKind;
 use super::syntax::{self, Repair};
 use crate::characters::unseen;
 use crate::finding::{At, Finding, SourceId, Sources, Span};
+use crate::redact;
 use crate::wording::count;
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
 use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::fmt;
+use std::ops::Range;
 use unicode_normalization::UnicodeNormalization;
 
 /// One value of the file as written: text, list or map, with its place.
@@ -90,9 +91,10 @@ impl Node {
 ///
 /// Taxpayer numbers are made unreadable in the text that `sources` keeps, so that no excerpt can show one.
 /// `None` when no tree could be made at all.
-pub fn tree(
+pub fn read(
     name: &str,
     bytes: &[u8],
+    kind: &'static FileKind,
     sources: &mut Sources,
     findings: &mut Vec<Finding>,
 ) -> (SourceId, Option<Node>) {
@@ -102,7 +104,7 @@ pub fn tree(
         findings.push(redact::of_file_name(&shown));
     }
     let name = shown.as_str();
-    let text = match decode(bytes) {
+    let text = match decode(bytes, kind) {
         Ok(text) => text,
         Err(problem) => {
             let source = sources.add(name, problem.shown);
@@ -115,18 +117,35 @@ pub fn tree(
             return (source, None);
         }
     };
-    let (source, had_strange) = take_in(name, &text, sources, findings);
-    let text = sources.get(source).text.clone();
+    let (source, _) = take_in(name, &text, sources, findings);
+    let whole = 0..sources.get(source).text.len();
+    let root = part(source, whole, kind, sources, findings);
+    (source, root)
+}
+
+/// Reads a part of a text that `sources` has, such as what is between the first two lines `---` of a letter.
+///
+/// What nobody sees in it has been complained of when the text was taken in ([`take_in`]).
+pub fn part(
+    source: SourceId,
+    range: Range<usize>,
+    kind: &'static FileKind,
+    sources: &mut Sources,
+    findings: &mut Vec<Finding>,
+) -> Option<Node> {
+    let text = sources.get(source).text[..range.end].to_string();
+    let mut base = range.start;
     // What only looks like blanks holds no group together, and all that follows would be complained of.
-    let foreign = foreign_blanks(&text, source);
+    let foreign = foreign_blanks(&text, base, source);
     if !foreign.is_empty() {
         findings.extend(foreign);
-        return (source, None);
+        return None;
     }
-
-    let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
+    if base == 0 && text.starts_with('\u{feff}') {
+        base = 3;
+    }
     let before = findings.len();
-    let mut root = first_reading(&text, base, source, findings);
+    let mut root = first_reading(&text, base, source, kind, findings);
     if let Some(root) = &mut root {
         let mut told = numbers_told(findings);
         told.sort_by_key(|one| one.start);
@@ -135,16 +154,17 @@ pub fn tree(
     sources.make_unreadable(source, numbers_told(&findings[before..]));
     let clean = findings.len() == before;
     match &root {
-        Some(root) if clean && !had_strange => findings.extend(agree(root, &text[base..], base, source)),
-        // No document at all: nothing stands where the case should.
+        Some(root) if clean && strange_characters(&text[base..], source).is_empty() => {
+            findings.extend(agree(root, &text[base..], base, source));
+        }
+        // No document at all: nothing stands where the file's keys should.
         None if clean => {
             let nothing = Value::Text { text: String::new(), plain: true };
-            let nothing = Node { span: place(source, base, base), value: nothing, broken: false };
-            return (source, Some(nothing));
+            return Some(Node { span: place(source, base, base), value: nothing, broken: false });
         }
         _ => {}
     }
-    (source, root)
+    root
 }
 
 /// Returns where numbers have been complained about.
@@ -221,7 +241,7 @@ pub(crate) fn take_in(
 }
 
 /// Complains of every text that holds a character which cannot be printed, at that character.
-pub(super) fn not_printed(
+pub(crate) fn not_printed(
     root: &Node,
     sources: &Sources,
     prints: &dyn Fn(char) -> bool,
@@ -275,36 +295,37 @@ pub(super) fn place(source: SourceId, start: usize, end: usize) -> Span {
 struct NotText {
     code: &'static str,
     message: String,
-    help: &'static str,
+    help: String,
     shown: String,
     place: (u32, u32),
 }
 
 /// Turns bytes into text, or says which byte is none.
-fn decode(bytes: &[u8]) -> Result<String, NotText> {
-    if bytes.len() > MAX_BYTES {
+fn decode(bytes: &[u8], kind: &FileKind) -> Result<String, NotText> {
+    if bytes.len() > kind.limits.bytes {
         return Err(NotText {
             code: "file-too-large",
             message: format!(
-                "the file has {} bytes; a case of one household has a few thousand, and more than {} are not read",
+                "the file has {} bytes; {}, and more than {} are not read",
                 count(bytes.len()),
-                count(MAX_BYTES)
+                kind.advice.usual,
+                count(kind.limits.bytes)
             ),
-            help: "check that this is the case and not, for example, a scanned paper",
+            help: format!("check that this is {} and not, for example, a scanned paper", kind.the),
             shown: String::new(),
             place: (0, 0),
         });
     }
-    let unreadable = |message: String, help| NotText {
+    let unreadable = |message: String, help: &str| NotText {
         code: "not-text",
         message,
-        help,
+        help: help.to_string(),
         shown: String::new(),
         place: (0, 0),
     };
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         return Err(unreadable(
-            "the file is written in UTF-16, and a case is read as UTF-8".to_string(),
+            format!("the file is written in UTF-16, and {} is read as UTF-8", kind.a),
             "open it in the editor and save it again with the encoding UTF-8",
         ));
     }
@@ -312,7 +333,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
         let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
         return Err(unreadable(
             format!("line {line} holds a zero byte (byte {} of the file): this is no text file", at + 1),
-            "name the case itself, a text file that ends in .case.yaml",
+            kind.advice.instead,
         ));
     }
     match std::str::from_utf8(bytes) {
@@ -332,7 +353,7 @@ fn decode(bytes: &[u8]) -> Result<String, NotText> {
                     bytes[at],
                     at + 1
                 ),
-                help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason",
+                help: "save the file with the encoding UTF-8; accented letters in another encoding are the usual reason".to_string(),
                 shown,
                 place: (at as u32, at as u32 + 3),
             })
@@ -366,12 +387,12 @@ fn strange_characters(text: &str, source: SourceId) -> Vec<Finding> {
 }
 
 /// Finds blanks of another kind at the beginning of lines, as web pages and letters have them.
-fn foreign_blanks(text: &str, source: SourceId) -> Vec<Finding> {
+fn foreign_blanks(text: &str, base: usize, source: SourceId) -> Vec<Finding> {
     let foreign =
         |c: char| matches!(c, '\u{a0}' | '\u{2000}'..='\u{200a}' | '\u{202f}' | '\u{205f}' | '\u{3000}');
-    let mut start = 0;
+    let mut start = base;
     let mut found = Vec::new();
-    for line in text.split_inclusive('\n') {
+    for line in text[base..].split_inclusive('\n') {
         let indent = line.len() - line.trim_start().len();
         let at = line[..indent].find(foreign).filter(|_| !line.trim().is_empty());
         if let Some((at, c)) = at.and_then(|at| Some((at, line[at..].chars().next()?))) {
@@ -393,14 +414,20 @@ fn foreign_blanks(text: &str, source: SourceId) -> Vec<Finding> {
 }
 
 /// Reads with the first reader, mending what can be mended so that the rest of the file is seen too.
-fn first_reading(text: &str, base: usize, source: SourceId, findings: &mut Vec<Finding>) -> Option<Node> {
+fn first_reading(
+    text: &str,
+    base: usize,
+    source: SourceId,
+    kind: &'static FileKind,
+    findings: &mut Vec<Finding>,
+) -> Option<Node> {
     let mut patched: Cow<str> = Cow::Borrowed(&text[base..]);
     let mut mended: Vec<Span> = Vec::new();
     let mut complaints: Vec<Finding> = Vec::new();
-    let mut budget = 4 * MAX_BYTES;
+    let mut budget = 4 * kind.limits.bytes;
     loop {
         let offsets = byte_offsets(&patched, base);
-        let mut build = Build::new(text, &offsets, source, &mended);
+        let mut build = Build::new(text, &offsets, source, kind, &mended);
         let stopped = build.run(&patched);
         let Some(stop) = stopped else {
             findings.extend(complaints);
@@ -411,7 +438,7 @@ fn first_reading(text: &str, base: usize, source: SourceId, findings: &mut Vec<F
             Stop::Limit(finding) => (*finding, None),
             Stop::Scan(error) => {
                 let at = offset(&offsets, error.marker().index());
-                syntax::explain(&error, text, at, source, build.innermost_brackets())
+                syntax::explain(&error, text, at, source, kind, build.innermost_brackets())
             }
         };
         complaints.push(finding);
@@ -477,6 +504,7 @@ struct Build<'t> {
     text: &'t str,
     offsets: &'t [u32],
     source: SourceId,
+    kind: &'static FileKind,
     mended: &'t [Span],
     stack: Vec<Open>,
     root: Option<Node>,
@@ -486,11 +514,18 @@ struct Build<'t> {
 }
 
 impl<'t> Build<'t> {
-    fn new(text: &'t str, offsets: &'t [u32], source: SourceId, mended: &'t [Span]) -> Build<'t> {
+    fn new(
+        text: &'t str,
+        offsets: &'t [u32],
+        source: SourceId,
+        kind: &'static FileKind,
+        mended: &'t [Span],
+    ) -> Build<'t> {
         Build {
             text,
             offsets,
             source,
+            kind,
             mended,
             stack: Vec::new(),
             root: None,
@@ -522,13 +557,9 @@ impl<'t> Build<'t> {
                 self.documents += 1;
                 self.refuse_directives(span);
                 if self.documents > 1 {
+                    let (message, help) = self.kind.advice.second;
                     return Err(Stop::limit(
-                        Finding::error(
-                            "several-documents",
-                            "a second document begins here; one file holds one case",
-                        )
-                        .at(span)
-                        .help("put the second case into a file of its own, or delete the line `---`"),
+                        Finding::error("several-documents", message).at(span).help(help),
                     ));
                 }
             }
@@ -541,7 +572,7 @@ impl<'t> Build<'t> {
             }
             Event::Alias(_) => {
                 self.count(span)?;
-                self.findings.push(syntax::alias(self.excerpt(span), span));
+                self.findings.push(syntax::alias(self.excerpt(span), span, self.kind));
                 self.put(Node {
                     span,
                     value: Value::Text { text: String::new(), plain: true },
@@ -564,11 +595,11 @@ impl<'t> Build<'t> {
 
     /// Refuses lines that begin with `%` in front of the first document; the reader obeys them in silence.
     fn refuse_directives(&mut self, document: Span) {
-        let mut start = 0;
-        for line in self.text[..document.start as usize].split_inclusive('\n') {
+        let mut start = self.offsets[0] as usize;
+        for line in self.text[start..document.start as usize].split_inclusive('\n') {
             if line.trim_start_matches('\u{feff}').starts_with('%') {
                 let end = start + line.trim_end().len();
-                self.findings.push(syntax::directive(place(self.source, start, end)));
+                self.findings.push(syntax::directive(place(self.source, start, end), self.kind));
             }
             start += line.len();
         }
@@ -610,17 +641,15 @@ impl<'t> Build<'t> {
 
     fn count(&mut self, span: Span) -> Result<(), Stop> {
         self.nodes += 1;
-        if self.nodes > MAX_NODES {
+        let most = self.kind.limits.nodes;
+        if self.nodes > most {
             return Err(Stop::limit(
                 Finding::error(
                     "too-many-entries",
-                    format!(
-                        "the file has more than {} keys and values; reading stops here",
-                        count(MAX_NODES)
-                    ),
+                    format!("the file has more than {} keys and values; reading stops here", count(most)),
                 )
                 .at(span)
-                .help("one file holds the case of one household"),
+                .help(self.kind.advice.holds),
             ));
         }
         Ok(())
@@ -635,19 +664,15 @@ impl<'t> Build<'t> {
             true => (String::new(), self.after_last_key(span)),
             false => (text.to_string(), span),
         };
-        let length = text.chars().count();
-        if length > MAX_TEXT {
+        let (length, most) = (text.chars().count(), self.kind.limits.text);
+        if length > most {
             self.findings.push(
                 Finding::error(
                     "text-too-long",
-                    format!(
-                        "this text has {} characters; at most {} are read",
-                        count(length),
-                        count(MAX_TEXT)
-                    ),
+                    format!("this text has {} characters; at most {} are read", count(length), count(most)),
                 )
                 .at(span)
-                .help("keep the long text in a file of its own and name that file under `evidence`"),
+                .help(self.kind.advice.long_text),
             );
             text = String::new();
             broken = true;
@@ -697,22 +722,21 @@ impl<'t> Build<'t> {
             }
             let at = syntax::mark_before(self.text, span.start as usize, sign)
                 .map_or(span, |(start, end)| place(self.source, start, end));
-            self.findings.push(syntax::mark(code, at));
+            self.findings.push(syntax::mark(code, at, self.kind));
         }
     }
 
     fn open(&mut self, span: Span, map: bool) -> Result<(), Stop> {
         self.count(span)?;
-        if self.stack.len() == MAX_DEPTH {
+        let most = self.kind.limits.depth;
+        if self.stack.len() == most {
             return Err(Stop::limit(
                 Finding::error(
                     "nested-too-deep",
-                    format!(
-                        "lists and keys lie more than {MAX_DEPTH} deep in each other here; reading stops"
-                    ),
+                    format!("lists and keys lie more than {most} deep in each other here; reading stops"),
                 )
                 .at(span)
-                .help("no part of a case needs more than seven levels; look for a bracket too many"),
+                .help(syntax::levels(self.kind)),
             ));
         }
         let braces = matches!(self.excerpt(span).chars().next(), Some('{' | '[')) && span.end > span.start;
@@ -807,7 +831,10 @@ impl<'t> Build<'t> {
                     self.findings.push(
                         Finding::error(
                             "merge-key",
-                            "`<<` takes over the keys of another place, and a case has no such references",
+                            format!(
+                                "`<<` takes over the keys of another place, and {} has no such references",
+                                self.kind.a
+                            ),
                         )
                         .at(node.span)
                         .help("write the keys out here"),

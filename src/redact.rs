@@ -87,7 +87,7 @@ fn covered(number: &str) -> String {
 }
 
 /// Covers what stands under a key for a taxpayer number, whatever its form, where it holds more than four digits.
-pub(super) fn under_key(key: &str, value: &str) -> Option<String> {
+pub(crate) fn under_key(key: &str, value: &str) -> Option<String> {
     let words = words::find(key);
     let whole = |kind: Kind| words.iter().any(|word| word.kind == kind && is_whole(key, word));
     let number = whole(Kind::Person) || whole(Kind::Taxpayer);
@@ -96,13 +96,13 @@ pub(super) fn under_key(key: &str, value: &str) -> Option<String> {
 }
 
 /// Says whether a key is one for a taxpayer number, or that of the reference.
-pub(super) fn is_key(key: &str) -> bool {
+pub(crate) fn is_key(key: &str) -> bool {
     key.len() <= 80 && words::find(key).iter().any(|word| word.kind != Kind::Lead && is_whole(key, word))
 }
 
 /// Makes numbers in the path of a file unreadable, and says whether the file's own name has one. The name of a file of
 /// nine digits reads like one as well.
-pub(super) fn in_path(path: &str) -> (String, bool) {
+pub(crate) fn in_path(path: &str) -> (String, bool) {
     let mut numbers = find(path);
     let name = path.rfind(['/', '\\']).map_or(0, |at| at + 1);
     let mut has_one = numbers.iter().any(|number| number.end > name);
@@ -137,7 +137,7 @@ pub(crate) fn finding(span: Span) -> Finding {
 }
 
 /// The complaint about a number in the name of a file.
-pub(super) fn of_file_name(shown: &str) -> Finding {
+pub(crate) fn of_file_name(shown: &str) -> Finding {
     Finding::error(CODE, format!("a full taxpayer number stands in the name `{shown}` (not shown)")).help(
         "rename the file; its name goes into the packet, and more people see names than what is in the files",
     )

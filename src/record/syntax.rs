@@ -1,9 +1,10 @@
-//! Words for what is no YAML, or YAML that a case does not use.
+//! Words for what is no YAML, or YAML that no file of ours uses.
 //!
 //! Comes in: the reader's error and the text. Goes out: a finding that says what to write, and, where the
 //! rest of the file can still be read, a mending of one byte that keeps every place where it was.
 
-use super::read::place;
+use super::file::FileKind;
+use super::tree::place;
 use crate::finding::{Finding, SourceId, Span};
 use saphyr_parser::ScanError;
 
@@ -23,6 +24,7 @@ pub(super) fn explain(
     text: &str,
     at: usize,
     source: SourceId,
+    kind: &FileKind,
     open_bracket: Option<Span>,
 ) -> (Finding, Option<Repair>) {
     let info = error.info();
@@ -40,14 +42,14 @@ pub(super) fn explain(
         return (tab_finding(place(source, tab, tab + 1)), None);
     }
     if first == Some('*') && (info.contains("unknown anchor") || info.contains("anchor or alias")) {
-        return (alias(excerpt, word), Some(mend(word, "x")));
+        return (alias(excerpt, word, kind), Some(mend(word, "x")));
     }
     if first == Some('&') && info.contains("anchor") {
-        return (mark("anchor", word), Some(mend(word, "x")));
+        return (mark("anchor", word, kind), Some(mend(word, "x")));
     }
     if first == Some('!') || info.contains("a tag") || info.contains("handle") {
         let bang = mark_before(text, at + 1, '!').map_or(word, |(start, end)| place(source, start, end));
-        return (mark("tag", bang), Some(mend(bang, "x")));
+        return (mark("tag", bang, kind), Some(mend(bang, "x")));
     }
     if let Some(sign @ ('@' | '`' | '%' | '|' | '>' | '}' | ']' | ',' | '-' | '?')) = first
         && (info.contains("expected next token")
@@ -106,12 +108,12 @@ pub(super) fn explain(
         return (
             Finding::error("nested-too-deep", "brackets lie too deep in each other here; reading stops")
                 .at(word)
-                .help("no part of a case needs more than seven levels; look for a bracket too many"),
+                .help(levels(kind)),
             None,
         );
     }
     if info.contains("directive") || (first == Some('%') && word.start as usize == line.start) {
-        return (directive(word), None);
+        return (directive(word, kind), None);
     }
     let indentation = [
         "indentation",
@@ -163,15 +165,17 @@ pub(super) fn explain(
 }
 
 /// The complaint about `*name`.
-pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
+pub(super) fn alias(excerpt: &str, at: Span, kind: &FileKind) -> Finding {
     let masked = excerpt.starts_with("***");
     let why = match masked {
         true => {
             "without quotes YAML takes a text that begins with `*` for a reference to another place in the file"
+                .to_string()
         }
-        false => {
-            "a text that begins with `*` refers to another place in the file, and a case has no such references"
-        }
+        false => format!(
+            "a text that begins with `*` refers to another place in the file, and {} has no such references",
+            kind.a
+        ),
     };
     Finding::error("alias", why).at(at).help(match masked {
         true => format!("write it in quotes: {}", quoted(excerpt)),
@@ -182,25 +186,34 @@ pub(super) fn alias(excerpt: &str, at: Span) -> Finding {
 }
 
 /// The complaint about `&name` (code `anchor`) or `!name` (code `tag`).
-pub(super) fn mark(code: &'static str, at: Span) -> Finding {
+pub(super) fn mark(code: &'static str, at: Span, kind: &FileKind) -> Finding {
     let (message, help) = match code {
         "anchor" => (
-            "`&` in front of a value gives it a name to refer to; a case has no such references",
+            format!("`&` in front of a value gives it a name to refer to; {} has no such references", kind.a),
             "delete the `&` and the name, or put the whole text in quotes if it begins with `&`",
         ),
         _ => (
-            "`!` in front of a value tells a YAML reader its type; in a case every value is read as its key asks",
+            format!(
+                "`!` in front of a value tells a YAML reader its type; in {} every value is read as its key asks",
+                kind.a
+            ),
             "delete the `!` and what belongs to it, or put the whole text in quotes if it begins with `!`",
         ),
     };
     Finding::error(code, message).at(at).help(help)
 }
 
+/// What to do where lists and keys are too deep in each other.
+pub(super) fn levels(kind: &FileKind) -> String {
+    let (a, levels) = (kind.a, kind.advice.levels);
+    format!("no part of {a} needs more than {levels} levels; look for a bracket too many")
+}
+
 /// The complaint about a line that begins with `%`.
-pub(super) fn directive(at: Span) -> Finding {
+pub(super) fn directive(at: Span, kind: &FileKind) -> Finding {
     Finding::error(
         "directive",
-        "a line that begins with `%` gives orders to the YAML reader; a case has none",
+        format!("a line that begins with `%` gives orders to the YAML reader; {} has none", kind.a),
     )
     .at(at)
     .help("delete this line")
@@ -219,7 +232,7 @@ pub(super) fn mark_before(text: &str, before: usize, sign: char) -> Option<(usiz
 }
 
 /// Puts a text in double quotes.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
 }
 
