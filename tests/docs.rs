@@ -395,10 +395,7 @@ fn kinds(law: &YearLaw, out: &mut String) {
             let _ = writeln!(out, "| `{kind}` | {} | none in {} | | |", kind.label(), law.year);
             continue;
         };
-        let credit = match entry.credit {
-            Credit::Improvement => "25C",
-            Credit::Clean => "25D",
-        };
+        let credit = entry.credit.section();
         let home = match entry.home {
             HomeRule::AnyResidence => "any residence",
             HomeRule::MainHome => "main home",

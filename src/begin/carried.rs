@@ -6,7 +6,7 @@ use super::{money, terms};
 use crate::case::single::{Form, Refusal};
 use crate::case::{ReturnForm, TaxYear};
 use crate::credit::line::{CARRIED_OUT, Of};
-use crate::law::{Credit, YearLaw};
+use crate::law::YearLaw;
 use crate::money::Money;
 use crate::sheet::official;
 
@@ -83,14 +83,17 @@ fn whose(i: &mut Conversation<'_>, draft: &Draft) -> Result<Option<String>, Stop
 
 /// Returns the earlier years whose home improvement credits count against the limit of a year.
 fn looks_back(year: &YearLaw) -> &[TaxYear] {
-    year.improvement_method.as_ref().map_or(&[], |how| &how.earlier_credits)
+    year.looking_back().map_or(&[], |how| &how.earlier_credits)
 }
 
 /// Asks what earlier returns took of a lifetime limit, where an item falls under one.
 pub(super) fn earlier(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     let limited = |one: &&super::draft::Item| {
-        one.credit == Some(Credit::Improvement)
-            && i.law.year(one.year).is_some_and(|law| !looks_back(law).is_empty())
+        i.law.year(one.year).is_some_and(|law| {
+            one.credit
+                .and_then(|credit| law.method(credit))
+                .is_some_and(|how| !how.earlier_credits.is_empty())
+        })
     };
     let Some(last) = draft.items.iter().filter(limited).map(|one| one.year).max() else {
         return Ok(());

@@ -127,7 +127,7 @@ fn day(i: &mut Conversation<'_>, id: &str) -> Result<Date, Stop> {
 /// Asks what was bought, from the kinds of the year; where the credits had ended, from those of the last year.
 fn kind(i: &mut Conversation<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop> {
     let law = i.law;
-    let ended = !year.in_force(Credit::Improvement) && !year.in_force(Credit::Clean);
+    let ended = !Credit::ALL.iter().any(|credit| year.in_force(*credit));
     if ended {
         i.note(&format!(
             "Work finished in {} earns no credit. {}",

@@ -60,7 +60,11 @@ fn goes_on(
     left: Option<Money>,
     year: TaxYear,
 ) -> Result<bool, Stop> {
-    if left.is_none() && !draft.items.iter().any(|one| one.credit == Some(Credit::Clean)) {
+    let goes_on = |one: &super::draft::Item| {
+        let law = i.law.year(one.year);
+        one.credit.is_some_and(|credit| law.is_some_and(|law| law.carries_forward(credit)))
+    };
+    if left.is_none() && !draft.items.iter().any(goes_on) {
         return Ok(false);
     }
     i.heading(format!("The return of {year}"));
@@ -99,7 +103,7 @@ fn tax_return(i: &mut Conversation<'_>, draft: &Draft, law: &YearLaw) -> Result<
         }
     };
     let (credits, worksheet_b) = credits(i, draft, &id, law, tax)?;
-    let claimed = if went_out { claimed(i, draft, &id, year)? } else { Vec::new() };
+    let claimed = if went_out { claimed(i, draft, &id, law)? } else { Vec::new() };
     let main_homes = draft.homes.iter().filter(|one| one.use_ == HomeUse::MainHome).count();
     let separate_main_homes = status == FilingStatus::MarriedFilingJointly && main_homes > 1 && {
         let question =
@@ -180,11 +184,11 @@ fn filed(i: &mut Conversation<'_>, id: &str, year: TaxYear) -> Result<Option<Dat
 }
 
 /// Says whether a year has to do with one of the credits.
-fn concerns(draft: &Draft, credit: Credit, year: TaxYear) -> bool {
+fn concerns(draft: &Draft, credit: Credit, law: &YearLaw) -> bool {
     let bought = draft.items.iter().filter(|one| one.credit == Some(credit));
-    match credit {
-        Credit::Improvement => bought.into_iter().any(|one| one.year == year),
-        Credit::Clean => draft.carried_in.is_some() || bought.into_iter().any(|one| one.year <= year),
+    match law.carries_forward(credit) {
+        false => bought.into_iter().any(|one| one.year == law.year),
+        true => draft.carried_in.is_some() || bought.into_iter().any(|one| one.year <= law.year),
     }
 }
 
@@ -197,8 +201,7 @@ fn credits(
     tax: Money,
 ) -> Result<(Vec<(OtherCredit, Money)>, WorksheetB), Stop> {
     let before = |credit: Credit| law.before.get(&credit).map_or(&[] as &[_], |one| one.credits.as_slice());
-    let ours =
-        [Credit::Improvement, Credit::Clean].into_iter().filter(|credit| concerns(draft, *credit, law.year));
+    let ours = Credit::ALL.iter().copied().filter(|credit| concerns(draft, *credit, law));
     let known: BTreeSet<OtherCredit> = ours.flat_map(|credit| before(credit).iter().copied()).collect();
     let mut credits: Vec<(OtherCredit, Money)> = Vec::new();
     let mut worksheet_b = WorksheetB::Unsaid;
@@ -253,15 +256,15 @@ fn claimed(
     i: &mut Conversation<'_>,
     draft: &Draft,
     id: &str,
-    year: TaxYear,
+    law: &YearLaw,
 ) -> Result<Vec<(&'static str, Money)>, Stop> {
-    let mut asked: Vec<(&'static str, &str)> = Vec::new();
-    if concerns(draft, Credit::Improvement, year) {
-        asked.push(("improvement", "Home improvement credit (25C) on the filed return"));
-    }
-    if concerns(draft, Credit::Clean, year) {
-        asked.push(("clean", "Clean energy credit (25D) on the filed return"));
-        asked.push(("carried_out", "Clean energy credit carried forward on the filed return"));
+    let mut asked: Vec<(&'static str, String)> = Vec::new();
+    for credit in Credit::ALL.iter().filter(|credit| concerns(draft, **credit, law)) {
+        let called = crate::wording::capital(credit.called());
+        asked.push((credit.word(), format!("{called} ({}) on the filed return", credit.section())));
+        if law.carries_forward(*credit) {
+            asked.push(("carried_out", format!("{called} carried forward on the filed return")));
+        }
     }
     let mut claimed = Vec::new();
     for (key, words) in asked {

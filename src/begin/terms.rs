@@ -63,13 +63,15 @@ pub(super) fn kinds(kinds: &[Kind], year: &YearLaw) -> String {
     let mut out = String::new();
     for one in kinds {
         let Some(kind_law) = year.kinds.get(one) else { continue };
-        let under = match kind_law.credit {
-            Credit::Improvement => "25C",
-            Credit::Clean => "25D",
-        };
+        let under = kind_law.credit.section();
         out.push_str(&format!("{} ({under}): {}.\n", one.label(), kind(*one)));
     }
-    let year_names = format!("25C is the {}, 25D the {}.", year.improvement_name, year.clean_name);
+    let named = year.credits.iter().map(|(credit, one)| (credit.section(), &one.name)).enumerate();
+    let named = named.map(|(at, (section, name))| match at {
+        0 => format!("{section} is the {name}"),
+        _ => format!("{section} the {name}"),
+    });
+    let year_names = format!("{}.", named.collect::<Vec<_>>().join(", "));
     format!("{out}{year_names} `gablework law {}` prints the law with its sources.", year.year)
 }
 

@@ -9,6 +9,7 @@
 //! correct amount; line 6 the tax before nonrefundable credits, line 7 all of them in one sum, line 8 the rest, not
 //! below zero. A change that only moves the carryforward has no line on it.
 
+use super::credits::{CREDITS, Shown};
 use super::evaluate::{Fault, Figures, evaluate};
 use super::expression::{CaseRef, Expr, Value};
 use super::line::{self, Line, Place};
@@ -19,12 +20,6 @@ use crate::case::{Case, OtherCreditEntry, Stage, TaxReturn, TaxYear};
 use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
-
-/// The two credits: as filed, as computed, and the difference.
-const CREDITS: [[Line; 3]; 2] = [
-    [line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT, line::CHANGE_IMPROVEMENT],
-    [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN],
-];
 
 /// What the changes of a filed return come to. Every amount is a figure.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,7 +89,7 @@ pub fn correction(case: &Case, figures: &Figures, year: TaxYear) -> Option<Corre
         line::CHANGE_CARRIED_OUT if settled => Money::ZERO,
         line => as_filed::change(figures, year, line),
     };
-    if as_filed::CHANGES.into_iter().all(|line| change(line).is_zero()) {
+    if as_filed::changes().all(|line| change(line).is_zero()) {
         return None;
     }
     // What rounding explains is no change of tax or of the carryforward.
@@ -144,24 +139,24 @@ pub(super) fn compute(case: &Case, law: &Law, year: TaxYear, figures: &mut Figur
             &["amending.carryforward"],
         );
     }
-    let is_known =
-        |[filed, computed, _]: &[Line; 3]| at(*filed).is_some() || at(*computed).is_none_or(Money::is_zero);
-    if CREDITS.iter().all(is_known) {
-        let said: Vec<[Line; 3]> = CREDITS.into_iter().filter(|[filed, ..]| at(*filed).is_some()).collect();
+    let shown = CREDITS.each_ref().map(|of| of.shown);
+    let is_known = |shown: &Shown| at(shown.filed).is_some() || at(shown.computed).is_none_or(Money::is_zero);
+    if shown.iter().all(is_known) {
+        let said: Vec<Shown> = shown.into_iter().filter(|shown| at(shown.filed).is_some()).collect();
         together(&mut plan, tax_return, &said);
     }
     evaluate(plan.steps, law, figures)
 }
 
 /// Plans the net of a year's changes.
-fn together(plan: &mut Plan<'_>, tax_return: &TaxReturn, said: &[[Line; 3]]) {
-    let changes = said.iter().map(|[_, _, change]| plan.at(*change));
+fn together(plan: &mut Plan<'_>, tax_return: &TaxReturn, said: &[Shown]) {
+    let changes = said.iter().map(|shown| plan.at(shown.change));
     plan.line(line::CHANGE_CREDITS, Expr::Sum(changes.collect()), &["amending"]);
     let others = tax_return.other_credits.iter();
     let others = others.map(|entry| plan.entry(Expr::Fact(on_return(plan.year, entry))));
     plan.line(line::OTHER_CREDITS, Expr::Sum(others.collect()), &["amending"]);
     let mut filed = vec![plan.at(line::OTHER_CREDITS)];
-    filed.extend(said.iter().map(|[filed, ..]| plan.at(*filed)));
+    filed.extend(said.iter().map(|shown| plan.at(shown.filed)));
     plan.line(line::CREDITS_AS_FILED, Expr::Sum(filed), &["amending"]);
     let correct = vec![plan.at(line::CREDITS_AS_FILED), plan.at(line::CHANGE_CREDITS)];
     plan.line(line::CREDITS_CORRECT, Expr::Sum(correct), &["amending"]);

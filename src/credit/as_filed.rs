@@ -11,13 +11,16 @@
 //! dollar apart. Therefore amounts that lie no more than one unit of rounding apart count as the same: a dollar
 //! where one of them has no cents, and a cent where both have some.
 
+use super::credits::{self, Shown};
 use super::evaluate::Figures;
-use super::line::{self, Line, Place};
-use crate::case::TaxYear;
+use super::line::{Line, Place};
+use crate::case::{TaxReturn, TaxYear};
 use crate::money::Money;
 
-/// The lines that say by how much a computed amount exceeds the one that was filed.
-pub const CHANGES: [Line; 3] = [line::CHANGE_IMPROVEMENT, line::CHANGE_CLEAN, line::CHANGE_CARRIED_OUT];
+/// Returns the lines that say by how much a computed amount exceeds the one that was filed.
+pub fn changes() -> impl Iterator<Item = Line> {
+    credits::shown().map(|shown| shown.change)
+}
 
 /// Says whether two amounts differ by more than rounding does.
 pub fn differ(filed: Money, computed: Money) -> bool {
@@ -27,26 +30,34 @@ pub fn differ(filed: Money, computed: Money) -> bool {
     apart > unit
 }
 
-/// Returns computed less filed, as the line of [`CHANGES`] says; nothing where rounding explains the difference, or where
+/// Returns computed less filed, as the line of [`changes`] says; nothing where rounding explains the difference, or where
 /// the case does not say what was filed.
 pub fn change(figures: &Figures, year: TaxYear, change: Line) -> Money {
     let at = |line: Line| figures.money(&Place::of_return(year, line));
-    let (filed, computed) = match change {
-        line::CHANGE_IMPROVEMENT => (line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT),
-        line::CHANGE_CLEAN => (line::FILED_CLEAN, line::TO_RETURN_CLEAN),
-        _ => (line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR),
-    };
-    match (at(change), at(filed), at(computed)) {
+    let Some(shown) = credits::shown().find(|shown| shown.change == change) else { return Money::ZERO };
+    match (at(change), at(shown.filed), at(shown.computed)) {
         (Some(change), Some(filed), Some(computed)) if differ(filed, computed) => change,
         _ => Money::ZERO,
     }
 }
 
+/// Says whether a filed return is known to show another amount than is computed, by more than rounding.
+pub fn differs(shown: Shown, figures: &Figures, year: TaxYear) -> bool {
+    !change(figures, year, shown.change).is_zero()
+}
+
+/// Says whether an amount is computed for a return, and the case does not give what the return shows of it.
+pub fn is_unsaid(shown: Shown, one: &TaxReturn, figures: &Figures) -> bool {
+    let computed = figures.money(&Place::of_return(one.year.value, shown.computed));
+    let given = one.claimed.as_ref().and_then(shown.claimed);
+    given.is_none() && computed.is_some_and(|amount| amount != Money::ZERO)
+}
+
 /// Says whether an amount of a year's return differs from what was filed, but by no more than rounding.
 pub fn by_rounding_only(figures: &Figures, year: TaxYear) -> bool {
-    let shown = |line: &Line| figures.money(&Place::of_return(year, *line)).unwrap_or(Money::ZERO);
-    CHANGES.iter().any(|line| !shown(line).is_zero())
-        && CHANGES.iter().all(|line| change(figures, year, *line).is_zero())
+    let shown = |line: Line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
+    changes().any(|line| !shown(line).is_zero())
+        && changes().all(|line| change(figures, year, line).is_zero())
 }
 
 #[cfg(test)]

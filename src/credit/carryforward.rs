@@ -37,7 +37,7 @@ pub(super) fn plan(plan: &mut Plan<'_>, origins: &[TaxYear], checkpoint: bool, r
             rows.push((line::ORIGIN_IN, *origin, expr));
             at(line::ORIGIN_IN, *origin)
         } else {
-            let earned = Expr::Sum(super::clean::earned(plan));
+            let earned = Expr::Sum(super::steps::earned(plan));
             rows.push((line::ORIGIN_EARNED, *origin, earned));
             at(line::ORIGIN_EARNED, *origin)
         };

@@ -1,12 +1,11 @@
 //! Lines 400: the clean energy credit (IRC 25D), in the order of the form.
 //!
-//! Comes in: the year's items with their qualified costs, and what the year before carried out. Goes out: steps up
-//! to the credit before the tax limit, and from the limit to the credit allowed and carried out. Which kinds there
-//! are in a year, and whether each has a limit of its own (2006 to 2008), is law data.
+//! Comes in: the year's items with their qualified costs. Goes out: steps up to the credit earned on them, a function
+//! for each that the law can name. Which kinds there are in a year, and which of them a limit reaches, is law data.
 
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Value};
-use super::improvement::{answer, kind_fact};
+use super::form::{addresses, answer, is_joint, kind_fact, paid_with_others};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
@@ -14,20 +13,19 @@ use crate::finding::Finding;
 use crate::law::{Credit, LawKey, YearLaw};
 use crate::money::Money;
 
-/// A kind of property other than fuel cells, with its lines and the values that limit it in 2006 to 2008.
+/// A kind of property other than fuel cells, with its lines.
 struct KindLines {
     kind: Kind,
     cost: Line,
-    /// Its limit of that time; none for kinds that came later.
-    limit: Option<KindLimit>,
+    /// The lines of its limit, for the years that have one.
+    limit: KindLimit,
 }
 
-/// The limit of one kind of property: rate times cost, limit, credit.
+/// The limit of one kind of property: rate times cost, limit, credit. Which limit reaches it, the year's law says.
 struct KindLimit {
     product: Line,
     cap_line: Line,
     credit: Line,
-    cap: LawKey,
     /// The most that all joint occupants of a home may count together.
     joint_cost: LawKey,
     /// Where capacity limits the credit too.
@@ -47,35 +45,32 @@ const KINDS: [KindLines; 6] = [
     KindLines {
         kind: Kind::SolarElectric,
         cost: line::SOLAR_ELECTRIC_COST,
-        limit: Some(KindLimit {
+        limit: KindLimit {
             product: line::SOLAR_ELECTRIC_RATE_TIMES_COST,
             cap_line: line::SOLAR_ELECTRIC_CAP,
             credit: line::SOLAR_ELECTRIC_CREDIT,
-            cap: LawKey::SolarElectricCap,
             joint_cost: LawKey::SolarElectricJointCost,
             capacity: None,
-        }),
+        },
     },
     KindLines {
         kind: Kind::SolarWaterHeating,
         cost: line::SOLAR_WATER_HEATING_COST,
-        limit: Some(KindLimit {
+        limit: KindLimit {
             product: line::SOLAR_WATER_HEATING_RATE_TIMES_COST,
             cap_line: line::SOLAR_WATER_HEATING_CAP,
             credit: line::SOLAR_WATER_HEATING_CREDIT,
-            cap: LawKey::SolarWaterHeatingCap,
             joint_cost: LawKey::SolarWaterHeatingJointCost,
             capacity: None,
-        }),
+        },
     },
     KindLines {
         kind: Kind::SmallWind,
         cost: line::SMALL_WIND_COST,
-        limit: Some(KindLimit {
+        limit: KindLimit {
             product: line::SMALL_WIND_RATE_TIMES_COST,
             cap_line: line::SMALL_WIND_CAP,
             credit: line::SMALL_WIND_CREDIT,
-            cap: LawKey::SmallWindCap,
             joint_cost: LawKey::SmallWindJointCost,
             capacity: Some(CapacityLimit {
                 kilowatts: line::SMALL_WIND_KILOWATTS,
@@ -83,22 +78,41 @@ const KINDS: [KindLines; 6] = [
                 cap_per_kw: LawKey::SmallWindCapPerKw,
                 joint_cost_per_half_kw: LawKey::SmallWindJointCostPerHalfKw,
             }),
-        }),
+        },
     },
     KindLines {
         kind: Kind::GeothermalHeatPump,
         cost: line::GEOTHERMAL_COST,
-        limit: Some(KindLimit {
+        limit: KindLimit {
             product: line::GEOTHERMAL_RATE_TIMES_COST,
             cap_line: line::GEOTHERMAL_CAP,
             credit: line::GEOTHERMAL_CREDIT,
-            cap: LawKey::GeothermalCap,
             joint_cost: LawKey::GeothermalJointCost,
             capacity: None,
-        }),
+        },
     },
-    KindLines { kind: Kind::BatteryStorage, cost: line::BATTERY_COST, limit: None },
-    KindLines { kind: Kind::BiomassStoveOrBoiler, cost: line::CLEAN_BIOMASS_COST, limit: None },
+    KindLines {
+        kind: Kind::BatteryStorage,
+        cost: line::BATTERY_COST,
+        limit: KindLimit {
+            product: line::BATTERY_RATE_TIMES_COST,
+            cap_line: line::BATTERY_CAP,
+            credit: line::BATTERY_CREDIT,
+            joint_cost: LawKey::BatteryJointCost,
+            capacity: None,
+        },
+    },
+    KindLines {
+        kind: Kind::BiomassStoveOrBoiler,
+        cost: line::CLEAN_BIOMASS_COST,
+        limit: KindLimit {
+            product: line::CLEAN_BIOMASS_RATE_TIMES_COST,
+            cap_line: line::CLEAN_BIOMASS_CAP,
+            credit: line::CLEAN_BIOMASS_CREDIT,
+            joint_cost: LawKey::CleanBiomassJointCost,
+            capacity: None,
+        },
+    },
 ];
 
 /// Returns the kinds that the year's law has under 25D.
@@ -113,32 +127,32 @@ fn kinds(plan: &Plan<'_>) -> impl Iterator<Item = &'static KindLines> + use<> {
     KINDS.iter().filter(move |one| known.contains(&one.kind))
 }
 
-/// Plans the lines of new property: costs, rate, limits, fuel cells.
-pub(super) fn new_property(plan: &mut Plan<'_>) {
-    address(plan);
-    let by_kind = plan.year_law.limits_by_kind();
-    let mut parts = Vec::new();
+/// Plans the cost of each kind, and where a limit reaches the kind, its credit.
+pub(super) fn costs(plan: &mut Plan<'_>) {
     for one in kinds(plan) {
         let items = plan.counting(Credit::Clean, one.kind);
         if one.kind == Kind::BatteryStorage {
             battery_answer(plan, &items);
         }
-        match one.limit.as_ref().filter(|_| by_kind) {
-            Some(limit) => limited_kind(plan, one.cost, limit, &items),
+        match plan.year_law.limit_of(one.kind) {
+            Some(cap) => limited_kind(plan, one.cost, cap, &one.limit, &items),
             None => plan.line(one.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]),
         }
-        parts.push(plan.at(one.cost));
     }
-    if !by_kind {
-        plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
-        let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
-        plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &["rate.enacted"]);
-    }
-    fuel_cells(plan);
+}
+
+/// Plans the rate of the cost of the kinds that no limit reaches, together.
+pub(super) fn rate(plan: &mut Plan<'_>) {
+    let law = plan.year_law;
+    let unlimited = kinds(plan).filter(|one| law.limit_of(one.kind).is_none());
+    let parts = unlimited.map(|one| plan.at(one.cost)).collect();
+    plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
+    let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
+    plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &["rate.enacted"]);
 }
 
 /// Plans the lines of a kind that has a limit of its own, as in 2006 to 2008.
-fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: &[Planned<'_>]) {
+fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, cap: LawKey, limit: &KindLimit, items: &[Planned<'_>]) {
     let shared = Shared {
         ceiling_line: line::CLEAN_JOINT_CEILING,
         cost_line: line::CLEAN_ALLOCATED,
@@ -161,7 +175,7 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, limit: &KindLimit, items: 
         plan.line(capacity.cap_line, plan.entry(cap), &["fuel_cell.half_kilowatt"]);
         least.push(plan.at(capacity.cap_line));
     }
-    plan.line(limit.cap_line, plan.value(limit.cap), &["limits.kinds"]);
+    plan.line(limit.cap_line, plan.value(cap), &["limits.kinds"]);
     least.push(plan.at(limit.cap_line));
     plan.line(limit.credit, Expr::Smaller(least), &[]);
 }
@@ -192,7 +206,7 @@ fn shared_cost(
     let key = &one.item.key.value;
     let of_home: Vec<Planned<'_>> =
         items.iter().filter(|other| other.home.key.value == one.home.key.value).cloned().collect();
-    if !of_home.iter().any(joint) {
+    if !is_joint(&of_home) {
         return None;
     }
     let by_capacity = shared.per_half_kw.map(|per| {
@@ -216,18 +230,13 @@ fn shared_cost(
 
 /// Returns what all owners paid for an item.
 fn all_owners(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
-    let line = if joint(one) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
+    let line = if paid_with_others(one) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
     Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
 }
 
 /// Returns the qualified cost of an item.
 fn qualified(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
     Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, &one.item.key.value))
-}
-
-/// Says whether others than the client paid toward an item.
-fn joint(one: &Planned<'_>) -> bool {
-    one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero())
 }
 
 /// Returns the kilowatts of some items together. Form and law speak of the capacity of what was paid for: of several
@@ -251,46 +260,15 @@ fn kilowatts(items: &[Planned<'_>], cost: impl Fn(&Planned<'_>) -> Expr) -> Expr
     Expr::Sum(capacities.collect())
 }
 
-/// Returns the credit earned on the year's own property.
-pub(super) fn earned(plan: &Plan<'_>) -> Vec<Expr> {
-    let planned =
-        |line: &&Line| plan.steps.iter().any(|step| step.place == Place::of_return(plan.year, **line));
-    line::CLEAN_EARNED.iter().filter(planned).map(|line| plan.at(*line)).collect()
-}
-
-/// Plans the credit before the tax limit: new credit and what was carried in.
-pub(super) fn before_limit(plan: &mut Plan<'_>, carried_in: Expr, in_force: bool) {
-    plan.line(line::CARRIED_IN, carried_in, &["carryforward"]);
-    let mut parts = if in_force { earned(plan) } else { Vec::new() };
-    parts.push(plan.at(line::CARRIED_IN));
-    plan.line(line::CLEAN_BEFORE_LIMIT, Expr::Sum(parts), &[]);
-}
-
-/// Plans the lines from the tax limit on.
-pub(super) fn after_limit(plan: &mut Plan<'_>) {
-    plan.line(line::CLEAN_LIMIT, plan.at(line::CLEAN_TAX_LEFT), &["nonrefundable"]);
-    let before = plan.at(line::CLEAN_BEFORE_LIMIT);
-    plan.line(line::CLEAN_ALLOWED, before.clone().or_smaller(plan.at(line::CLEAN_LIMIT)), &["nonrefundable"]);
-    let out = before.less(plan.at(line::CLEAN_ALLOWED)).not_below_zero();
-    plan.line(line::CARRIED_OUT, out, &["carryforward"]);
-}
-
-fn address(plan: &mut Plan<'_>) {
+/// Plans the address of the homes served.
+pub(super) fn address(plan: &mut Plan<'_>) {
     let items: Vec<Planned<'_>> =
         KINDS.iter().flat_map(|one| plan.counting(Credit::Clean, one.kind)).collect();
     if items.is_empty() {
         return;
     }
-    let mut addresses: Vec<String> = Vec::new();
-    for one in &items {
-        let address = one.home.address.one_line();
-        if !addresses.contains(&address) {
-            addresses.push(address);
-        }
-    }
     let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
-    let words = Value::Text(addresses.join("; "));
-    answer(plan, line::CLEAN_ADDRESS, words, "the homes of the case".to_string(), from, &[]);
+    answer(plan, line::CLEAN_ADDRESS, addresses(&items), "the homes of the case".to_string(), from, &[]);
 }
 
 fn battery_answer(plan: &mut Plan<'_>, counting: &[Planned<'_>]) {
@@ -312,7 +290,7 @@ fn battery_answer(plan: &mut Plan<'_>, counting: &[Planned<'_>]) {
 
 /// Plans the fuel cell lines. Joint occupants' cost is the smaller of the own payment and the own share of the
 /// home's ceiling (26 U.S.C. 25D(e)(4)).
-fn fuel_cells(plan: &mut Plan<'_>) {
+pub(super) fn fuel_cells(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Clean, Kind::FuelCell);
     let any: Vec<CaseRef> = plan
         .items
@@ -327,7 +305,7 @@ fn fuel_cells(plan: &mut Plan<'_>) {
     if let Some(first) = items.first() {
         let words = Value::Text(first.home.address.one_line());
         answer(plan, line::FUEL_CELL_ADDRESS, words, "the home of the case".to_string(), any.clone(), &[]);
-        let shared = items.iter().any(joint);
+        let shared = is_joint(&items);
         let because = "from `paid_by_others` of the fuel cell".to_string();
         answer(plan, line::FUEL_CELL_JOINT, Value::YesNo(shared), because, any, &["joint.fuel_cell"]);
     }

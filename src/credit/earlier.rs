@@ -11,7 +11,7 @@ use super::line::{self, Line, Of, Place};
 use super::plan::Plan;
 use crate::case::{Case, EarlierCredits, Kind, TaxYear};
 use crate::finding::{At, Finding};
-use crate::law::{Credit, Law, LawKey};
+use crate::law::{Credit, Law, LawKey, YearLaw};
 use crate::money::Money;
 
 /// What is known of an amount of an earlier year.
@@ -26,7 +26,7 @@ struct Known {
 
 /// Plans the credits of earlier years and their total.
 pub(super) fn credits(plan: &mut Plan<'_>, made: &Figures) {
-    let Some(how) = &plan.year_law.improvement_method else { return };
+    let Some(how) = plan.year_law.method(Credit::Improvement) else { return };
     let mut rows = Vec::new();
     let mut unsaid = Vec::new();
     for year in how.earlier_credits.clone() {
@@ -44,7 +44,7 @@ pub(super) fn credits(plan: &mut Plan<'_>, made: &Figures) {
 /// Plans the window costs of earlier years and their total: those of 2009 and 2010 count several times, because
 /// those years paid 30 percent and the ceiling is one of costs at 10 percent (window expense worksheet).
 pub(super) fn windows(plan: &mut Plan<'_>, made: &Figures) {
-    let Some(how) = &plan.year_law.improvement_method else { return };
+    let Some(how) = plan.year_law.method(Credit::Improvement) else { return };
     let (mut rows, mut at_30_percent) = (Vec::new(), Vec::new());
     for year in how.earlier_windows.clone() {
         let known = known(plan, made, year, Amount::Windows);
@@ -205,7 +205,7 @@ fn ask_about_credits(plan: &mut Plan<'_>, unsaid: &[TaxYear]) {
         "earlier-credits-unsaid",
         format!(
             "was the {} taken for {}? What was taken counts against the limit of {}, and the case says nothing of it",
-            plan.year_law.improvement_name,
+            plan.year_law.name(Credit::Improvement),
             spoken_years(unsaid),
             plan.year
         ),
@@ -256,7 +256,7 @@ fn ask_about_windows(plan: &mut Plan<'_>, year: TaxYear) {
 /// Warns of credits of a year to which no limit ever looks back, such as 2008, which had none.
 pub(super) fn of_no_year(case: &Case, law: &Law) -> Vec<Finding> {
     let looks_back = |later: TaxYear, year: &TaxYear| {
-        let how = law.year(later).and_then(|law| law.improvement_method.as_ref());
+        let how = law.year(later).and_then(YearLaw::looking_back);
         how.is_some_and(|how| how.earlier_credits.contains(year))
     };
     let ever = |year: &TaxYear| (year.0 + 1..=LAST).any(|later| looks_back(TaxYear(later), year));

@@ -84,7 +84,7 @@ impl Figures {
     /// Returns the figures of a year, in the order of lines and, within a line, of the case.
     pub fn of_year(&self, year: TaxYear) -> Vec<&Figure> {
         let mut found: Vec<&Figure> = self.list.iter().filter(|figure| figure.place.year == year).collect();
-        found.sort_by_key(|figure| figure.place.line);
+        found.sort_by_key(|figure| (figure.place.line.sheet(), figure.place.line));
         found
     }
 
@@ -200,13 +200,15 @@ fn label(place: &Place, law: &Law) -> String {
     if !template.contains('{') {
         return template.to_string();
     }
-    let called = |credit: Credit| {
-        let year = law.year(place.year);
-        year.map_or_else(|| credit.called().to_string(), |year| year.called(credit).to_string())
-    };
-    template
-        .replace("{improvement}", &called(Credit::Improvement))
-        .replace("{clean}", &called(Credit::Clean))
+    let year = law.year(place.year);
+    let mut label = template.to_string();
+    for credit in Credit::ALL {
+        let blank = format!("{{{credit}}}");
+        if label.contains(&blank) {
+            label = label.replace(&blank, year.map_or(credit.called(), |year| year.called(*credit)));
+        }
+    }
+    label
         .replace("{year}", &place.year.to_string())
         .replace("{before}", &place.year.before().to_string())
         .replace("{after}", &place.year.after().to_string())

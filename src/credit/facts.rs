@@ -3,8 +3,9 @@
 //! Comes in: the figures of a case and one of its years. Goes out: [`Facts`]. There is no third expression
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
+use super::credits;
 use super::line::{self, Line, Of, Place};
-use super::stage::{self, ClaimWindow, ReturnStage, Shown};
+use super::stage::{self, ClaimWindow, ReturnStage};
 use super::{Figure, Outcome, Value, amend, as_filed, papers, season, window};
 use crate::case::{Case, IncentiveKind, TaxYear};
 use crate::finding::{Finding, Severity};
@@ -227,11 +228,13 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let incentive = |wanted: &dyn Fn(IncentiveKind) -> bool| {
         items.iter().any(|item| item.incentives.iter().any(|one| wanted(one.kind.value)))
     };
-    let differs = |year: TaxYear, amount: Shown| amount.differs(figures, year);
-    let differs_from_filed = Shown::ALL.into_iter().any(|amount| differs(year, amount));
-    let other_balance = at == ReturnStage::FiledOtherwise && differs(year, Shown::CarriedOut);
+    let differs_from_filed = credits::shown().any(|shown| as_filed::differs(shown, figures, year));
+    let other_carried = |year: TaxYear| {
+        credits::carried().is_some_and(|(_, carried)| as_filed::differs(carried.shown, figures, year))
+    };
+    let other_balance = at == ReturnStage::FiledOtherwise && other_carried(year);
     let previous_other_balance = stage::stage(case, figures, year.before()) == ReturnStage::FiledOtherwise
-        && differs(year.before(), Shown::CarriedOut)
+        && other_carried(year.before())
         && case.carried_in(year).is_none_or(|one| one.instead_of_computed.is_none());
     // A balance that no filed return shows, or that starts from such a one, is not simply entered on the next return.
     let goes_on = some("carried_out") && !other_balance && !previous_other_balance;

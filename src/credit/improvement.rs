@@ -1,17 +1,16 @@
-//! Lines 300: the home improvement credit (IRC 25C) of 2023 to 2025, in the order of the form, and what it has in
-//! common with the years before.
+//! Lines 300 of 2023 to 2025: the energy efficient home improvement credit (IRC 25C), in the order of the form.
 //!
-//! Comes in: the year's items with their qualified costs. Goes out: steps up to the credit before the tax limit,
-//! and from the limit to the credit allowed and the credit lost. The lines before the limit of 2006 to 2022 are in
-//! `until_2022`.
+//! Comes in: the year's items with their qualified costs. Goes out: steps up to the credit before the tax limit, a
+//! function for each that the law can name. The lines of 2006 to 2022 are in `until_2022`.
 
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Pick, Value};
+use super::form::{addresses, all_costs, answer, is_joint, kind_fact, own_costs, several_on_one_line};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned, item_fact};
-use crate::case::{Item, Kind};
+use crate::case::Kind;
 use crate::finding::Finding;
-use crate::law::{Amount, Class, Credit, Group, LawKey, Method, YearLaw};
+use crate::law::{Amount, Class, Credit, Group, LawKey, YearLaw};
 use crate::money::Money;
 
 /// One capped category with rows for its costliest items: its lines, kind and cap.
@@ -22,8 +21,8 @@ struct Category {
     code: Line,
     other: Line,
     cost: Line,
-    /// The credit after the category's cap; none for kinds whose cap lies on the group.
-    credit: Option<(Line, LawKey)>,
+    /// The credit after the limit that reaches the kind; none for kinds that share their group's limit only.
+    credit: Option<Line>,
 }
 
 const WINDOWS: Category = Category {
@@ -32,7 +31,7 @@ const WINDOWS: Category = Category {
     code: line::WINDOW_TOP_CODE,
     other: line::WINDOW_OTHER_COST,
     cost: line::WINDOW_COST,
-    credit: Some((line::WINDOW_CREDIT, LawKey::WindowCap)),
+    credit: Some(line::WINDOW_CREDIT),
 };
 
 const ENERGY_PROPERTY: [Category; 3] = [
@@ -42,7 +41,7 @@ const ENERGY_PROPERTY: [Category; 3] = [
         code: line::AIR_CONDITIONER_CODE,
         other: line::AIR_CONDITIONER_OTHER_COST,
         cost: line::AIR_CONDITIONER_COST,
-        credit: Some((line::AIR_CONDITIONER_CREDIT, LawKey::EnergyPropertyCap)),
+        credit: Some(line::AIR_CONDITIONER_CREDIT),
     },
     Category {
         kind: Kind::FuelWaterHeater,
@@ -50,7 +49,7 @@ const ENERGY_PROPERTY: [Category; 3] = [
         code: line::FUEL_WATER_HEATER_CODE,
         other: line::FUEL_WATER_HEATER_OTHER_COST,
         cost: line::FUEL_WATER_HEATER_COST,
-        credit: Some((line::FUEL_WATER_HEATER_CREDIT, LawKey::EnergyPropertyCap)),
+        credit: Some(line::FUEL_WATER_HEATER_CREDIT),
     },
     Category {
         kind: Kind::FurnaceOrBoiler,
@@ -58,7 +57,7 @@ const ENERGY_PROPERTY: [Category; 3] = [
         code: line::FURNACE_CODE,
         other: line::FURNACE_OTHER_COST,
         cost: line::FURNACE_COST,
-        credit: Some((line::FURNACE_CREDIT, LawKey::EnergyPropertyCap)),
+        credit: Some(line::FURNACE_CREDIT),
     },
 ];
 
@@ -89,50 +88,15 @@ const HEAT_PUMPS: [Category; 3] = [
     },
 ];
 
-/// Plans the lines up to the credit before the tax limit, by the method that the year's law names.
-pub(super) fn before_limit(plan: &mut Plan<'_>, made: &Figures) {
-    match plan.year_law.improvement_method.as_ref().map(|how| how.method) {
-        Some(method @ (Method::FixedAmounts | Method::OneRate)) => {
-            super::until_2022::before_limit(plan, made, method);
-        }
-        Some(Method::YearlyLimits) | None => yearly_limits(plan),
-    }
-}
-
-/// Plans the lines of the form of 2023 to 2025 up to the credit before the tax limit.
-fn yearly_limits(plan: &mut Plan<'_>) {
-    two_main_homes(plan);
-    envelope_answers(plan);
-    insulation(plan);
-    doors(plan);
-    category(plan, &WINDOWS);
-    energy_property_answers(plan);
-    for one in &ENERGY_PROPERTY {
-        category(plan, one);
-    }
-    enabling(plan);
-    audit(plan);
-    general(plan);
-    heat_pumps(plan);
-    let sum = Expr::Sum(vec![plan.at(line::GENERAL_CREDIT), plan.at(line::HEAT_PUMP_GROUP_CREDIT)]);
-    plan.line(line::IMPROVEMENT_BEFORE_LIMIT, sum, &[]);
-}
-
-/// Plans the lines from the tax limit on.
-pub(super) fn after_limit(plan: &mut Plan<'_>) {
-    let limit = plan.at(line::IMPROVEMENT_TAX_LEFT);
-    plan.line(line::IMPROVEMENT_LIMIT, limit, &["nonrefundable"]);
-    let before = plan.at(line::IMPROVEMENT_BEFORE_LIMIT);
-    let allowed = before.clone().or_smaller(plan.at(line::IMPROVEMENT_LIMIT));
-    plan.line(line::IMPROVEMENT_ALLOWED, allowed, &["nonrefundable"]);
-    boxes(plan);
-    let lost = before.less(plan.at(line::IMPROVEMENT_ALLOWED)).not_below_zero();
-    plan.line(line::IMPROVEMENT_LOST, lost, &["improvement.no_carryforward"]);
+/// Plans the credit before the tax limit: what the limits of the year leave, of those that the year has.
+pub(super) fn total(plan: &mut Plan<'_>) {
+    let parts = plan.planned(&[line::GENERAL_CREDIT, line::HEAT_PUMP_GROUP_CREDIT]);
+    plan.line(line::IMPROVEMENT_BEFORE_LIMIT, Expr::Sum(parts), &[]);
 }
 
 /// Asks where a couple with two main homes files jointly: the law sets its limits for each taxpayer, and how the
 /// forms of 2023 to 2025 carry a second home is not known. One set of limits is the cautious reading.
-fn two_main_homes(plan: &mut Plan<'_>) {
+pub(super) fn two_main_homes(plan: &mut Plan<'_>) {
     let Some(separate) = plan.tax_return.and_then(|one| one.separate_main_homes.as_ref()) else { return };
     let counts = plan.items.iter().any(|one| one.counts_for(Credit::Improvement));
     if separate.value && counts {
@@ -153,13 +117,14 @@ fn two_main_homes(plan: &mut Plan<'_>) {
     }
 }
 
-fn insulation(plan: &mut Plan<'_>) {
+pub(super) fn insulation(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::InsulationOrAirSealing);
     plan.line(line::INSULATION_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-    credit(plan, line::INSULATION_COST, line::INSULATION_CREDIT, LawKey::InsulationCap, &items);
+    let kind = Kind::InsulationOrAirSealing;
+    credit(plan, line::INSULATION_COST, line::INSULATION_CREDIT, plan.year_law.limit_of(kind), &items);
 }
 
-fn doors(plan: &mut Plan<'_>) {
+pub(super) fn doors(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
     let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
     let by = price_order(&rows);
@@ -284,6 +249,16 @@ fn door_owner_rows(plan: &mut Plan<'_>, items: &[Planned<'_>]) -> Vec<Place> {
     unit_rows(plan, line::UNIT_ALL_OWNERS, items)
 }
 
+/// Plans windows and skylights.
+pub(super) fn windows(plan: &mut Plan<'_>) {
+    category(plan, &WINDOWS);
+}
+
+/// Plans each kind of energy property.
+pub(super) fn energy_property(plan: &mut Plan<'_>) {
+    ENERGY_PROPERTY.iter().for_each(|one| category(plan, one));
+}
+
 /// Plans a category's costs and, where its cap is its own, its credit.
 fn category(plan: &mut Plan<'_>, category: &Category) {
     let items = plan.counting(Credit::Improvement, category.kind);
@@ -325,34 +300,15 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
             plan.line(category.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
         }
     }
-    if let Some((line, key)) = category.credit {
-        credit(plan, category.cost, line, key, &items);
+    if let Some(line) = category.credit {
+        credit(plan, category.cost, line, plan.year_law.limit_of(category.kind), &items);
         if category.kind != Kind::WindowOrSkylight {
             several_on_one_line(plan, &format!("the kind {}", category.kind.label()), &items);
         }
     }
 }
 
-/// Says where the form's one capped line gives less than the statute's cap for each item would.
-pub(super) fn several_on_one_line(plan: &mut Plan<'_>, kind: &str, items: &[Planned<'_>]) {
-    let count: u32 = items.iter().map(|one| u32::from(one.item.units.value)).sum();
-    if count > 1 {
-        plan.findings.push(
-            Finding::note(
-                "form-or-statute",
-                format!(
-                    "{count} items of {kind} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
-                    plan.year
-                ),
-            )
-            .at(items[0].item.key.span)
-            .help("the form's arithmetic is followed; a preparer who takes the statute's reading should say so on the return")
-            .under(plan.authority("form_or_statute.two_items").join("; ")),
-        );
-    }
-}
-
-fn enabling(plan: &mut Plan<'_>) {
+pub(super) fn enabling(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::EnablingProperty);
     if let Some(rows) = plan.year_law.form_rows.get(&Kind::EnablingProperty).copied() {
         let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
@@ -394,10 +350,11 @@ fn enabling(plan: &mut Plan<'_>) {
         }
     }
     plan.line(line::ENABLING_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-    credit(plan, line::ENABLING_COST, line::ENABLING_CREDIT, LawKey::EnergyPropertyCap, &items);
+    let cap = plan.year_law.limit_of(Kind::EnablingProperty);
+    credit(plan, line::ENABLING_COST, line::ENABLING_CREDIT, cap, &items);
 }
 
-fn audit(plan: &mut Plan<'_>) {
+pub(super) fn audit(plan: &mut Plan<'_>) {
     let items = plan.counting(Credit::Improvement, Kind::HomeEnergyAudit);
     let from = items.iter().map(|one| kind_fact(one.item)).collect();
     let because = if items.is_empty() { "no audit counts" } else { "the case has an audit of the main home" };
@@ -410,7 +367,8 @@ fn audit(plan: &mut Plan<'_>) {
         &["audit.year_paid"],
     );
     plan.line(line::AUDIT_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-    credit(plan, line::AUDIT_COST, line::AUDIT_CREDIT, LawKey::AuditCap, &items);
+    let cap = plan.year_law.limit_of(Kind::HomeEnergyAudit);
+    credit(plan, line::AUDIT_COST, line::AUDIT_CREDIT, cap, &items);
 }
 
 /// The lines whose costs the general yearly limit covers, and the lines of their credits.
@@ -428,8 +386,8 @@ const GENERAL_CREDITS: [Line; 8] = [
 /// The yearly limit over the general items. Where joint occupants paid for some of them and this return's own
 /// items pass the limit, the limit is shared by payments (IRS clarification to the 2023 instructions). What all owners
 /// come to stands beside it, and where only that passes the limit it is asked about.
-fn general(plan: &mut Plan<'_>) {
-    let parts = GENERAL_CREDITS.iter().map(|line| plan.at(*line)).collect();
+pub(super) fn general(plan: &mut Plan<'_>) {
+    let parts = plan.planned(&GENERAL_CREDITS);
     plan.line(line::GENERAL_BEFORE_CAP, Expr::Sum(parts), &[]);
     let before = plan.at(line::GENERAL_BEFORE_CAP);
     let cap = plan.value(LawKey::GeneralCap);
@@ -460,15 +418,18 @@ fn general(plan: &mut Plan<'_>) {
 /// on what all paid, up to the item's limit, which they share; of the rest this return's own credit.
 fn of_all_owners(plan: &Plan<'_>) -> Expr {
     let rate = plan.value(LawKey::ImprovementRate);
-    let of_kind = |kind: Kind, own: Line, cap: LawKey| {
+    let of_kind = |kind: Kind, own: Line| {
         let items = plan.counting(Credit::Improvement, kind);
-        match is_joint(&items) {
-            true => plan.entry(rate.clone().times(all_costs(plan, &items)).or_smaller(plan.value(cap))),
-            false => plan.at(own),
+        if !is_joint(&items) {
+            return plan.at(own);
         }
+        let all = rate.clone().times(all_costs(plan, &items));
+        plan.entry(match plan.year_law.limit_of(kind) {
+            Some(cap) => all.or_smaller(plan.value(cap)),
+            None => all,
+        })
     };
-    let mut parts =
-        vec![of_kind(Kind::InsulationOrAirSealing, line::INSULATION_CREDIT, LawKey::InsulationCap)];
+    let mut parts = vec![of_kind(Kind::InsulationOrAirSealing, line::INSULATION_CREDIT)];
     let doors = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
     parts.push(match is_joint(&doors) {
         true => {
@@ -481,12 +442,12 @@ fn of_all_owners(plan: &Plan<'_>) -> Expr {
         false => plan.at(line::DOOR_CREDIT),
     });
     for category in std::iter::once(&WINDOWS).chain(&ENERGY_PROPERTY) {
-        if let Some((own, cap)) = category.credit {
-            parts.push(of_kind(category.kind, own, cap));
+        if let Some(own) = category.credit {
+            parts.push(of_kind(category.kind, own));
         }
     }
-    parts.push(of_kind(Kind::EnablingProperty, line::ENABLING_CREDIT, LawKey::EnergyPropertyCap));
-    parts.push(of_kind(Kind::HomeEnergyAudit, line::AUDIT_CREDIT, LawKey::AuditCap));
+    parts.push(of_kind(Kind::EnablingProperty, line::ENABLING_CREDIT));
+    parts.push(of_kind(Kind::HomeEnergyAudit, line::AUDIT_CREDIT));
     Expr::Sum(parts)
 }
 
@@ -540,7 +501,7 @@ pub(super) fn afterwards(items: &[Planned<'_>], law: &YearLaw, made: &Figures) -
     )
 }
 
-fn heat_pumps(plan: &mut Plan<'_>) {
+pub(super) fn heat_pumps(plan: &mut Plan<'_>) {
     let mut parts = Vec::new();
     let mut items = Vec::new();
     for one in &HEAT_PUMPS {
@@ -549,14 +510,17 @@ fn heat_pumps(plan: &mut Plan<'_>) {
         items.extend(plan.counting(Credit::Improvement, one.kind));
     }
     plan.line(line::HEAT_PUMP_GROUP_COST, Expr::Sum(parts), &[]);
-    credit(plan, line::HEAT_PUMP_GROUP_COST, line::HEAT_PUMP_GROUP_CREDIT, LawKey::HeatPumpCap, &items);
+    credit(plan, line::HEAT_PUMP_GROUP_COST, line::HEAT_PUMP_GROUP_CREDIT, Some(LawKey::HeatPumpCap), &items);
 }
 
-/// Plans a credit: the rate times the cost, at most the cap or this return's share of it.
-fn credit(plan: &mut Plan<'_>, cost: Line, line: Line, cap: LawKey, items: &[Planned<'_>]) {
+/// Plans a credit: the rate times the cost, at most the cap, where one reaches it, or this return's share of it.
+fn credit(plan: &mut Plan<'_>, cost: Line, line: Line, cap: Option<LawKey>, items: &[Planned<'_>]) {
     let product = plan.entry(plan.value(LawKey::ImprovementRate).times(plan.at(cost)));
-    let cap = shared_cap(plan, cap, items);
-    plan.line(line, product.or_smaller(cap), &joint_rule(items));
+    let credit = match cap {
+        Some(cap) => product.or_smaller(shared_cap(plan, cap, items)),
+        None => product,
+    };
+    plan.line(line, credit, &joint_rule(items));
 }
 
 /// Returns a cap, or this return's share of it by payments where joint occupants paid for some of the items.
@@ -571,25 +535,8 @@ fn shared_cap(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
     plan.entry(cap.share(own_costs(plan, items), all_costs(plan, items)))
 }
 
-pub(super) fn is_joint(items: &[Planned<'_>]) -> bool {
-    items.iter().any(|one| one.item.paid_by_others.as_ref().is_some_and(|paid| !paid.value.is_zero()))
-}
-
 fn joint_rule(items: &[Planned<'_>]) -> Vec<&'static str> {
     if is_joint(items) { vec!["joint.improvement"] } else { Vec::new() }
-}
-
-pub(super) fn own_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
-    plan.sum_over(line::ITEM_QUALIFIED, items)
-}
-
-pub(super) fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Expr {
-    let rows = items.iter().map(|one| {
-        let line =
-            if one.item.paid_by_others.is_some() { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
-        Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
-    });
-    Expr::Sum(rows.collect())
 }
 
 /// Returns the places of every unit of the items, in case order.
@@ -630,7 +577,7 @@ fn unit_codes(items: &[Planned<'_>]) -> Vec<CaseRef> {
 }
 
 /// The answers of Section A: main home, original user, five years, address, part of building.
-fn envelope_answers(plan: &mut Plan<'_>) {
+pub(super) fn envelope_answers(plan: &mut Plan<'_>) {
     let items = plan.counting_class(Credit::Improvement, Class::Envelope);
     if items.is_empty() {
         return;
@@ -653,7 +600,7 @@ fn envelope_answers(plan: &mut Plan<'_>) {
 }
 
 /// The answers of Section B: a home in the United States, first placed in service, addresses.
-fn energy_property_answers(plan: &mut Plan<'_>) {
+pub(super) fn energy_property_answers(plan: &mut Plan<'_>) {
     let mut items = plan.counting_class(Credit::Improvement, Class::EnergyProperty);
     items.extend(plan.counting_class(Credit::Improvement, Class::Enabling));
     if items.is_empty() {
@@ -664,19 +611,18 @@ fn energy_property_answers(plan: &mut Plan<'_>) {
     answer(plan, line::ENERGY_PROPERTY_HOME, Value::YesNo(true), because, from.clone(), &[]);
     let because = "the property was bought new".to_string();
     answer(plan, line::ENERGY_PROPERTY_FIRST_USE, Value::YesNo(true), because, from.clone(), &[]);
-    let mut addresses: Vec<String> = Vec::new();
-    for one in &items {
-        let address = one.home.address.one_line();
-        if !addresses.contains(&address) {
-            addresses.push(address);
-        }
-    }
-    let words = Value::Text(addresses.join("; "));
-    answer(plan, line::ENERGY_PROPERTY_ADDRESSES, words, "the homes of the case".to_string(), from, &[]);
+    answer(
+        plan,
+        line::ENERGY_PROPERTY_ADDRESSES,
+        addresses(&items),
+        "the homes of the case".to_string(),
+        from,
+        &[],
+    );
 }
 
 /// The boxes of the end of the form: joint occupants, and condominium or cooperative.
-fn boxes(plan: &mut Plan<'_>) {
+pub(super) fn boxes(plan: &mut Plan<'_>) {
     let items: Vec<Planned<'_>> =
         plan.items.iter().filter(|one| one.counts_for(Credit::Improvement)).cloned().collect();
     if items.is_empty() {
@@ -695,21 +641,4 @@ fn boxes(plan: &mut Plan<'_>) {
     let association = items.iter().any(|one| one.item.association.is_some());
     let because = "from `association` of the items".to_string();
     answer(plan, line::IMPROVEMENT_ASSOCIATION, Value::YesNo(association), because, from, &["association"]);
-}
-
-/// Plans an answer the facts give.
-pub(super) fn answer(
-    plan: &mut Plan<'_>,
-    line: Line,
-    value: Value,
-    because: String,
-    from: Vec<CaseRef>,
-    rules: &[&str],
-) {
-    plan.line(line, Expr::Answer { value, because, from }, rules);
-}
-
-/// Makes the reference to what an item is.
-pub(super) fn kind_fact(item: &Item) -> CaseRef {
-    item_fact(item, "kind", item.kind.span, Value::Text(item.kind.value.label().to_string()))
 }

@@ -1,8 +1,9 @@
-//! Lines 500: the limit by tax liability, first for 25C, then for 25D.
+//! Lines 500: the limit by tax liability, for each credit in its order.
 //!
 //! Comes in: the year's tax before credits and its other credits. Goes out: steps for what is left of the tax for
-//! each of the two. Which credits come first is law data.
+//! each of ours. Which credits come first is law data.
 
+use super::credits::{self, CREDITS, CreditLines};
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Value};
 use super::line::{self, Line, Place};
@@ -31,13 +32,8 @@ const LINES: [(OtherCredit, Line); 15] = [
     (OtherCredit::ElectricVehicle, line::BEFORE_ELECTRIC_VEHICLE),
 ];
 
-/// Plans the tax, the credits before 25C, and what is left for it.
-pub(super) fn for_improvement(
-    plan: &mut Plan<'_>,
-    tax_return: &TaxReturn,
-    law: &Law,
-    improvement_in_force: bool,
-) {
+/// Plans the tax, and complains about credits that the year's order does not have.
+pub(super) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
     let fact = CaseRef {
         path: format!("returns.{}.tax_before_credits", plan.year),
         words: tax_words(plan, tax_return),
@@ -47,15 +43,6 @@ pub(super) fn for_improvement(
     };
     plan.line(line::TAX, plan.entry(Expr::Fact(fact)), &[]);
     out_of_order(plan, tax_return, law);
-    let first = first_credits(plan);
-    rows(plan, tax_return, &first);
-    if !improvement_in_force {
-        return;
-    }
-    let total = plan.entry(Expr::Sum(amounts(plan, tax_return, &first)));
-    plan.line(line::BEFORE_IMPROVEMENT, total, &["order"]);
-    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_IMPROVEMENT)).not_below_zero();
-    plan.line(line::IMPROVEMENT_TAX_LEFT, left, &["nonrefundable"]);
 }
 
 /// Says where the tax before credits stands on the return.
@@ -68,23 +55,28 @@ fn tax_words(plan: &Plan<'_>, tax_return: &TaxReturn) -> String {
     format!("tax before credits, {form} line {line}")
 }
 
-/// Plans the credits before 25D, 25C among them, and what is left for it.
-pub(super) fn for_clean(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement_in_force: bool) {
-    let first = first_credits(plan);
+/// Plans the credits that come before one of ours, earlier ones of ours among them, and what is left of the tax for it.
+pub(super) fn for_credit(plan: &mut Plan<'_>, tax_return: &TaxReturn, of: &CreditLines) {
+    let earlier = || CREDITS.iter().take_while(|one| one.credit != of.credit);
+    let first: Vec<OtherCredit> = earlier().flat_map(|one| before(plan, one.credit)).collect();
     let later: Vec<OtherCredit> =
-        before(plan, Credit::Clean).into_iter().filter(|one| !first.contains(one)).collect();
-    let alone = plan.year_law.before.get(&Credit::Clean);
+        before(plan, of.credit).into_iter().filter(|one| !first.contains(one)).collect();
+    rows(plan, tax_return, &later);
+    if !plan.takes_part(of.credit) {
+        return;
+    }
+    let alone = plan.year_law.before.get(&of.credit);
     let alone: Vec<OtherCredit> = alone.map(|order| order.lines_of_their_own.clone()).unwrap_or_default();
     let mut parts = amounts(plan, tax_return, &first);
     if !alone.is_empty() {
         // The worksheet has one line for these and further lines for others: each is rounded where it is entered.
         parts = vec![plan.entry(Expr::Sum(parts))];
     }
-    if improvement_in_force {
-        plan.line(line::BEFORE_IMPROVEMENT_ALLOWED, plan.at(line::IMPROVEMENT_ALLOWED), &["order"]);
-        parts.push(plan.at(line::BEFORE_IMPROVEMENT_ALLOWED));
+    for one in earlier().filter(|one| plan.takes_part(one.credit)).collect::<Vec<_>>() {
+        let Some(taken) = one.taken_before else { continue };
+        plan.line(taken, plan.at(one.allowed), &["order"]);
+        parts.push(plan.at(taken));
     }
-    rows(plan, tax_return, &later);
     for credit in later {
         match line_of(credit).filter(|_| alone.contains(&credit)) {
             Some(line) => parts.push(plan.at(line)),
@@ -92,14 +84,9 @@ pub(super) fn for_clean(plan: &mut Plan<'_>, tax_return: &TaxReturn, improvement
         }
     }
     let total = plan.entry(Expr::Sum(parts));
-    plan.line(line::BEFORE_CLEAN, total, &["order"]);
-    let left = plan.at(line::TAX).less(plan.at(line::BEFORE_CLEAN)).not_below_zero();
-    plan.line(line::CLEAN_TAX_LEFT, left, &["nonrefundable"]);
-}
-
-/// The credits that come before both: all those before 25C, or before 25D where 25C is not in force.
-fn first_credits(plan: &Plan<'_>) -> Vec<OtherCredit> {
-    before(plan, Credit::Improvement)
+    plan.line(of.come_before, total, &["order"]);
+    let left = plan.at(line::TAX).less(plan.at(of.come_before)).not_below_zero();
+    plan.line(of.tax_left, left, &["nonrefundable"]);
 }
 
 fn before(plan: &Plan<'_>, credit: Credit) -> Vec<OtherCredit> {
@@ -131,19 +118,25 @@ fn rows(plan: &mut Plan<'_>, tax_return: &TaxReturn, which: &[OtherCredit]) {
             && *credit == OtherCredit::ChildTax
             && entry.worksheet_b_unsaid
             && !entry.amount.value.is_zero()
-            && clean_matters(plan)
-            && let Some(worksheet) =
-                plan.year_law.before.get(&Credit::Clean).and_then(|order| order.child_tax_worksheet.clone())
+            && limit_matters(plan)
+            && let Some((_, worksheet)) = child_tax_worksheet(plan.year_law)
         {
             let about = format!("returns.{}.other_credits.child_tax", plan.year);
-            plan.findings.push(worksheet_b_question(entry, &worksheet).about(about));
+            plan.findings.push(worksheet_b_question(entry, worksheet).about(about));
         }
     }
 }
 
-/// Says whether the year has anything on which the 25D limit could bear.
-fn clean_matters(plan: &Plan<'_>) -> bool {
-    plan.items.iter().any(|one| one.counts_for(Credit::Clean))
+/// Returns the worksheet line that holds the child tax credit where that worksheet was used, and the credit of ours
+/// whose limit subtracts it.
+fn child_tax_worksheet(law: &YearLaw) -> Option<(Credit, &str)> {
+    law.before.iter().find_map(|(credit, order)| Some((*credit, order.child_tax_worksheet.as_deref()?)))
+}
+
+/// Says whether the year has anything on which the limit after the child tax credit could bear.
+fn limit_matters(plan: &Plan<'_>) -> bool {
+    let limited = child_tax_worksheet(plan.year_law).map(|(credit, _)| credit);
+    plan.items.iter().any(|one| limited.is_some_and(|credit| one.counts_for(credit)))
         || plan.case.carried_in(plan.year).is_some()
         || plan
             .case
@@ -156,11 +149,9 @@ fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
     let credit = entry.credit.value;
     let (amount, part, words) = match &entry.worksheet_b {
         Some(amount) => {
-            let order = plan.year_law.before.get(&Credit::Clean);
-            let worksheet = order.and_then(|order| order.child_tax_worksheet.as_deref());
-            let words = worksheet.map_or_else(
+            let words = child_tax_worksheet(plan.year_law).map_or_else(
                 || credit.label().to_string(),
-                |worksheet| format!("child tax credit, {worksheet}"),
+                |(_, worksheet)| format!("child tax credit, {worksheet}"),
             );
             (amount, ".worksheet_b", words)
         }
@@ -192,15 +183,14 @@ fn worksheet_b_question(entry: &OtherCreditEntry, worksheet: &str) -> Finding {
 
 /// Complains about credits that do not stand in the year's order, and says where they do.
 fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
-    let known = before(plan, Credit::Clean);
+    let known: Vec<OtherCredit> =
+        plan.year_law.before.values().flat_map(|order| order.credits.clone()).collect();
     for entry in &tax_return.other_credits {
         let credit = entry.credit.value;
         if known.contains(&credit) || entry.amount.value.is_zero() {
             continue;
         }
-        let stands = |year: &YearLaw| {
-            year.before.get(&Credit::Clean).is_some_and(|order| order.credits.contains(&credit))
-        };
+        let stands = |year: &YearLaw| year.before.values().any(|order| order.credits.contains(&credit));
         let years: Vec<TaxYear> = law.all().filter(|year| stands(year)).map(|year| year.year).collect();
         let replaced = match (credit, plan.year.0) {
             (
@@ -249,10 +239,7 @@ fn credits_pass_tax(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Op
     let year = law.year;
     let of_return = |line| made.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
     let tax = of_return(line::TAX);
-    let computed = [
-        (law.called(Credit::Improvement), of_return(line::IMPROVEMENT_ALLOWED)),
-        (law.called(Credit::Clean), of_return(line::CLEAN_ALLOWED)),
-    ];
+    let computed = CREDITS.each_ref().map(|of| (law.called(of.credit), of_return(of.allowed)));
     if computed.iter().all(|(_, amount)| amount.is_zero()) {
         return None;
     }
@@ -279,7 +266,7 @@ fn credits_pass_tax(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Op
             let room = if without < tax { tax - without } else { Money::ZERO };
             format!(
                 "the child credit is figured after the {} and limited by what that leaves of the tax: beside these figures at most {} of it can stand on the return. Compare `worksheet_b` with line 14 of that worksheet, and enter as `return_line` what the return shows with this year's credits in it",
-                law.called(Credit::Clean),
+                child_tax_worksheet(law).map_or("", |(credit, _)| law.called(credit)),
                 room.spoken()
             )
         }
@@ -313,15 +300,15 @@ fn worksheet_above_return(tax_return: &TaxReturn, law: &YearLaw, made: &Figures)
     let entry = tax_return.other_credits.iter().find(|entry| entry.credit.value == OtherCredit::ChildTax)?;
     let worksheet = entry.worksheet_b.as_ref().filter(|amount| amount.value > entry.amount.value)?;
     let of_return = |line| made.money(&Place::of_return(year, line));
-    let before = of_return(line::CLEAN_BEFORE_LIMIT)?;
-    let left = of_return(line::CLEAN_TAX_LEFT)?;
-    let (tax, allowed) = (of_return(line::TAX)?, of_return(line::BEFORE_CLEAN)?);
+    let (credit, name) = child_tax_worksheet(law)?;
+    let of = credits::of(credit);
+    let (before, left) = (of_return(of.before_limit)?, of_return(of.tax_left)?);
+    let (tax, allowed) = (of_return(line::TAX)?, of_return(of.come_before)?);
     // With the return's amount in place of the worksheet's nothing would be left either.
     let with_return = allowed - worksheet.value.to_whole_dollars() + entry.amount.value.to_whole_dollars();
     if before.is_zero() || (left.is_zero() && with_return >= tax) {
         return None;
     }
-    let name = law.before.get(&Credit::Clean).and_then(|order| order.child_tax_worksheet.clone())?;
     Some(
         Finding::question(
             "worksheet-b-above-return",
@@ -331,7 +318,7 @@ fn worksheet_above_return(tax_return: &TaxReturn, law: &YearLaw, made: &Figures)
                 worksheet.value.spoken(),
                 (worksheet.value - entry.amount.value).spoken(),
                 left.spoken(),
-                law.called(Credit::Clean)
+                law.called(credit)
             ),
         )
         .at(worksheet.span)

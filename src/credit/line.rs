@@ -1,6 +1,7 @@
 //! The numbered lines and the places where figures stand.
 //!
-//! Three digits, the same meaning in every tax year; hundreds are sheets. What changes from year to year is the
+//! The same meaning in every tax year; the first digit is the sheet. Three digits, or four where a sheet has used up
+//! its hundred or a line belongs right behind another: 4061 stands on sheet 400, behind 406. What changes from year to year is the
 //! official reference, which is not here but in the official line maps.
 
 use crate::case::{Key, TaxYear};
@@ -283,6 +284,13 @@ lines! {
     929 CREDITS_ABOVE_TAX Money "correct credits that pass the tax";
     931 MORE_CARRIED_THAN_FILED Money "more credit carried forward than filed";
     932 LESS_CARRIED_THAN_FILED Money "less credit carried forward than filed";
+
+    4061 BATTERY_RATE_TIMES_COST Money "battery storage technology: rate times cost";
+    4062 BATTERY_CAP Money "battery storage technology: limit";
+    4063 BATTERY_CREDIT Money "battery storage technology: credit";
+    4071 CLEAN_BIOMASS_RATE_TIMES_COST Money "biomass fuel property: rate times cost";
+    4072 CLEAN_BIOMASS_CAP Money "biomass fuel property: limit";
+    4073 CLEAN_BIOMASS_CREDIT Money "biomass fuel property: credit";
 }
 
 /// The lines that rest on an assumption about a year to come. No figure of a return rests on them.
@@ -305,6 +313,8 @@ pub const CLEAN_EARNED: &[Line] = &[
     SOLAR_WATER_HEATING_CREDIT,
     SMALL_WIND_CREDIT,
     GEOTHERMAL_CREDIT,
+    BATTERY_CREDIT,
+    CLEAN_BIOMASS_CREDIT,
     CLEAN_RATE_TIMES_COST,
     FUEL_CELL_CREDIT,
 ];
@@ -320,9 +330,10 @@ impl Line {
         self.entry().2
     }
 
-    /// Returns the sheet the line stands on: its hundreds.
+    /// Returns the sheet the line stands on: the hundred of its first digit.
     pub fn sheet(self) -> u16 {
-        self.0 / 100 * 100
+        let below_a_thousand = if self.0 < 1000 { self.0 } else { self.0 / 10 };
+        below_a_thousand / 100 * 100
     }
 
     fn entry(self) -> &'static (Line, LineKind, &'static str) {
@@ -483,6 +494,7 @@ mod tests {
             "2026:655@2028",
             "2013:306@2009",
             "2013:324@alder-lane",
+            "2028:4063",
         ] {
             assert_eq!(
                 Place::read(text, TaxYear(2020)).map(|place| place.to_string()).as_deref(),
@@ -495,5 +507,9 @@ mod tests {
         let ahead = Place::read("2026:655@2028", TaxYear(2020)).unwrap();
         assert_eq!(ahead.of, Of::If(TaxYear(2028)));
         assert_eq!(Place::read("999", TaxYear(2024)), None);
+        assert_eq!(
+            [Line(100), Line(395), Line(406), Line(4063), Line(9321)].map(Line::sheet),
+            [100, 300, 400, 400, 900]
+        );
     }
 }

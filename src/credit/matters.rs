@@ -7,6 +7,7 @@
 //! case without any item of which something is asked. What stands beside the credit, such as the home's basis, is no
 //! reason to ask.
 
+use super::credits::CREDITS;
 use super::evaluate::Figures;
 use super::line::{self, Place};
 use super::{Chain, codes, reckon};
@@ -160,10 +161,10 @@ fn shown(case: &Case, figures: &Figures) -> Vec<Money> {
     let span = years.first().zip(years.last());
     for year in span.into_iter().flat_map(|(first, last)| first.0..=last.0).map(crate::case::TaxYear) {
         let at = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
-        all.extend([at(line::IMPROVEMENT_ALLOWED), at(line::CLEAN_ALLOWED), at(line::CARRIED_OUT)]);
+        all.extend(CREDITS.iter().map(|of| at(of.allowed)));
+        all.extend(CREDITS.iter().filter_map(|of| of.carried).map(|carried| at(carried.on)));
         if !case.tax_return(year).is_some_and(|one| filed(one.stage.value)) {
-            all.push(at(line::IMPROVEMENT_BEFORE_LIMIT));
-            all.push(at(line::CLEAN_BEFORE_LIMIT));
+            all.extend(CREDITS.iter().map(|of| at(of.before_limit)));
             all.extend(line::CLEAN_EARNED.iter().map(|line| at(*line)));
         }
     }

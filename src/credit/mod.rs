@@ -13,11 +13,13 @@ mod brought_in;
 mod carryforward;
 mod clean;
 pub mod codes;
+pub mod credits;
 mod earlier;
 mod enabling;
 pub mod evaluate;
 pub mod expression;
 pub mod facts;
+mod form;
 mod improvement;
 mod limit;
 pub mod line;
@@ -31,6 +33,7 @@ pub mod qualify;
 mod reduction;
 pub mod season;
 pub mod stage;
+mod steps;
 mod transfer;
 mod until_2022;
 pub mod weight;
@@ -43,8 +46,9 @@ pub use line::{Line, LineKind, Of, Place};
 
 use crate::case::{Case, ReturnForm, RoundingChoice, TaxYear};
 use crate::finding::{Finding, Severity};
-use crate::law::Law;
+use crate::law::{Law, YearLaw};
 use crate::money::Money;
+use credits::CREDITS;
 use jiff::civil::Date;
 use plan::{Plan, Planned};
 use qualify::Timing;
@@ -212,7 +216,6 @@ impl<'a> Chain<'a> {
                 });
             self.counting.extend(counting);
         }
-        let (improvement, clean) = (year_law.improvement_in_force.0, year_law.clean_in_force.0);
         let restart = self.checkpoint(year);
         let balance = self.balance(year.before());
         let starts_later = self.restart_after(year);
@@ -220,26 +223,26 @@ impl<'a> Chain<'a> {
             self.without_return(year, &plan, balance, starts_later);
             self.origins.clear();
         }
-        if improvement {
-            improvement::before_limit(&mut plan, &self.outcome.figures);
-        }
-        if clean {
-            clean::new_property(&mut plan);
+        for of in CREDITS.iter().filter(|of| year_law.in_force(of.credit)) {
+            steps::of_new_property(&mut plan, of.credit, &self.outcome.figures);
         }
         if let Some(tax_return) = tax_return {
             self.broken = false;
             let carried_in = self.carried_in(&plan, restart);
-            clean::before_limit(&mut plan, carried_in, clean);
-            limit::for_improvement(&mut plan, tax_return, self.law, improvement);
-            if improvement {
-                improvement::after_limit(&mut plan);
+            steps::with_carried_in(&mut plan, carried_in);
+            limit::plan(&mut plan, tax_return, self.law);
+            for of in &CREDITS {
+                limit::for_credit(&mut plan, tax_return, of);
+                if plan.takes_part(of.credit) {
+                    steps::after_limit(&mut plan, of);
+                }
             }
-            limit::for_clean(&mut plan, tax_return, improvement);
-            clean::after_limit(&mut plan);
             if restart {
                 self.origins = vec![year.before()];
             }
-            if clean && plan.items.iter().any(|one| one.counts_for(crate::law::Credit::Clean)) {
+            let goes_on =
+                |one: &Planned<'_>| one.kind_law.is_some_and(|law| year_law.carries_forward(law.credit));
+            if plan.items.iter().any(|one| one.qualified.ruling.counts && goes_on(one)) {
                 self.origins.push(year);
             }
             let keeps_cents = |one: &crate::case::TaxReturn| one.rounding == RoundingChoice::Cents;
@@ -248,7 +251,7 @@ impl<'a> Chain<'a> {
             carryforward::plan(&mut plan, &self.origins, restart, rounded_on_entry);
             basis::plan_basis(&mut plan, &self.outcome.figures);
             basis::plan_net_cost(&mut plan, &self.outcome.figures);
-            transfer::plan(&mut plan, tax_return, improvement);
+            transfer::plan(&mut plan, tax_return);
         }
         let enabling_rule = plan.authority("enabling");
         let lifetime_rules =
@@ -377,9 +380,11 @@ impl<'a> Chain<'a> {
             .earlier_credits
             .iter()
             .any(|one| one.year.value == year && one.nonbusiness_energy_credit.is_some());
-        let earns = plan.items.iter().any(|one| {
-            one.qualified.ruling.counts && !(stated && one.counts_for(crate::law::Credit::Improvement))
-        });
+        let looks_back = |one: &Planned<'_>| {
+            let how = one.kind_law.and_then(|law| plan.year_law.method(law.credit));
+            how.is_some_and(|how| how.steps.contains(&crate::law::MethodStep::LimitOfAllYears))
+        };
+        let earns = plan.items.iter().any(|one| one.qualified.ruling.counts && !(stated && looks_back(one)));
         let brought = self.case.carried_in(year).map(|given| given.amount.value);
         let carries = self.broken || brought.or(balance).is_some_and(|amount| !amount.is_zero());
         self.broken = later && starts_later.is_none() && (earns || carries);
@@ -426,6 +431,15 @@ impl<'a> Chain<'a> {
         }
     }
 
+    /// Says up to which year the law goes, and when the credits ended where they have.
+    fn years_of_law(&self) -> String {
+        let ended = self.law.all().next_back().and_then(YearLaw::all_ended);
+        let ended = ended.map_or_else(String::new, |day| {
+            format!("both credits ended for work completed after {}, and ", TaxYear::of(day))
+        });
+        format!("correct the year; {ended}later returns cannot be computed yet")
+    }
+
     /// A year outside the law in the program: an error where a credit or a return needs it.
     fn year_without_law(&mut self, year: TaxYear, items: &[(&crate::case::Item, &crate::case::Home, Date)]) {
         let covered = self.case.carried_in.iter().any(|one| one.year.value > year);
@@ -457,7 +471,7 @@ impl<'a> Chain<'a> {
             self.outcome.findings.push(
                 Finding::error("year-without-law", format!("the law of {year} is not in this program"))
                     .at(span)
-                    .help("correct the year; both credits ended for work completed after 2025, and later returns cannot be computed yet"),
+                    .help(self.years_of_law()),
             );
         }
     }

@@ -2,6 +2,7 @@
 //!
 //! The plan decides which rows exist and which rules apply. It looks at facts and law, never at figures.
 
+use super::credits;
 use super::evaluate::Step;
 use super::expression::{CaseRef, Expr, Rounding, Ruling, Value};
 use super::line::{Line, Of, Place};
@@ -68,6 +69,11 @@ impl<'a> Plan<'a> {
         }
     }
 
+    /// Says whether a credit can be on the year's return: new property earns it, or what earlier years left can be used.
+    pub fn takes_part(&self, credit: Credit) -> bool {
+        self.year_law.in_force(credit) || credits::of(credit).carried.is_some()
+    }
+
     /// Returns the sources of a named rule of the year.
     pub fn authority(&self, rule: &str) -> Vec<String> {
         self.year_law.rules.get(rule).map(|rule| rule.authority.source.clone()).unwrap_or_default()
@@ -81,6 +87,13 @@ impl<'a> Plan<'a> {
     /// Returns a value of the year's law.
     pub fn value(&self, key: LawKey) -> Expr {
         Expr::Law(self.year, key)
+    }
+
+    /// Returns those of some lines of the return that are planned.
+    pub fn planned(&self, lines: &[Line]) -> Vec<Expr> {
+        let is_planned =
+            |line: &&Line| self.steps.iter().any(|step| step.place == Place::of_return(self.year, **line));
+        lines.iter().filter(is_planned).map(|line| self.at(*line)).collect()
     }
 
     /// Rounds an amount where it enters an official line, by the return's choice.

@@ -125,7 +125,7 @@ pub(super) fn straddles(item: &Item, day: Date, credit: Credit, law: &Law) -> Op
         .filter(|(_, later)| TaxYear::of(later.value) > year)
         .max_by_key(|(_, later)| later.value)?;
     let later_year = TaxYear::of(later.value);
-    let ended = credit == Credit::Clean && law.year(later_year).is_some_and(|law| !law.clean_in_force.0);
+    let ended = credit == Credit::Clean && law.year(later_year).is_some_and(|law| !law.in_force(credit));
     let stakes = match ended {
         true => format!("; the whole credit hangs on it, for work of {later_year} earns nothing"),
         false => String::new(),
@@ -204,12 +204,8 @@ impl Objections<'_> {
             self.without_law(home, day);
             return;
         };
-        let (in_force, authority) = match kind_law.credit {
-            Credit::Improvement => self.law.improvement_in_force.clone(),
-            Credit::Clean => self.law.clean_in_force.clone(),
-        };
-        if !in_force {
-            self.ended(home, day, kind_law.credit, authority);
+        if !self.law.in_force(kind_law.credit) {
+            self.ended(home, day, kind_law.credit);
             return;
         }
         self.placed_in_service(kind_law);
@@ -275,14 +271,14 @@ impl Objections<'_> {
     fn without_law(&mut self, home: &Home, day: Date) {
         let label = self.item.kind.value.label();
         let year = self.law.year;
-        let (both_ended, authority) = match (&self.law.improvement_in_force, &self.law.clean_in_force) {
-            ((false, _), (false, authority)) => (true, authority.clone()),
-            ((_, authority), _) => (false, authority.clone()),
-        };
-        if both_ended {
-            self.ended(home, day, Credit::Clean, authority);
+        // The credit that went on longest is the one that the item could have earned last.
+        let last =
+            Credit::ALL.last().copied().filter(|_| !Credit::ALL.iter().any(|one| self.law.in_force(*one)));
+        if let Some(credit) = last {
+            self.ended(home, day, credit);
             return;
         }
+        let authority = self.law.grant(Credit::ALL[0]);
         let kept = "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
         let battery = self.law.rules.get("battery.before_2023");
         if let (Kind::BatteryStorage, Some(rule)) = (self.item.kind.value, battery) {
@@ -293,7 +289,7 @@ impl Objections<'_> {
             return;
         }
         let because = match self.law.rules.get("gap.improvement") {
-            Some(gap) if !self.law.improvement_in_force.0 => {
+            Some(gap) if !Credit::ALL.iter().all(|one| self.law.in_force(*one)) => {
                 format!("{label} falls under neither credit in {year}; {}", gap.says)
             }
             _ => format!("{label} falls under neither credit in {year}"),
@@ -308,7 +304,7 @@ impl Objections<'_> {
         };
         let year = TaxYear::of(served.value);
         let in_force = match self.all.year(year) {
-            Some(law) => law.improvement_in_force.0,
+            Some(law) => law.in_force(kind_law.credit),
             None => self.all.known().next_back().is_some_and(|last| year <= last),
         };
         if kind_law.credit == Credit::Improvement && !in_force {
@@ -472,14 +468,11 @@ impl Objections<'_> {
 
     fn rule(&self, name: &str) -> Authority {
         let credit = self.law.kinds.get(&self.item.kind.value).map_or(Credit::Clean, |kind| kind.credit);
-        self.law.rule_for(name, credit).unwrap_or_else(|| match credit {
-            Credit::Improvement => self.law.improvement_in_force.1.clone(),
-            Credit::Clean => self.law.clean_in_force.1.clone(),
-        })
+        self.law.rule_for(name, credit).unwrap_or_else(|| self.law.grant(credit))
     }
 
     /// Complains that the credits had ended on the day that decides, at the words of the case that gave that day.
-    fn ended(&mut self, home: &Home, day: Date, credit: Credit, authority: Authority) {
+    fn ended(&mut self, home: &Home, day: Date, credit: Credit) {
         let label = self.item.kind.value.label();
         let installed = self.item.installed.as_ref();
         let first_use = home
@@ -497,12 +490,16 @@ impl Objections<'_> {
                 (given.map_or(self.item.key.span, |given| given.span), format!("was complete on {day}"))
             }
         };
-        let because = format!(
-            "{label} {when}; both credits ended for work completed after December 31, 2025, and paying earlier does not \
-             change that ({})",
-            credit.label()
-        );
-        self.object("ended", span, because, authority, ENDED_HELP);
+        let ended = match (self.law.all_ended(), self.law.credits.get(&credit).and_then(|one| one.through)) {
+            (Some(last), _) => format!("both credits ended for work completed after {}", spoken(last)),
+            (None, Some(last)) => {
+                format!("the {} ended for work completed after {}", credit.called(), spoken(last))
+            }
+            (None, None) => format!("the law of {} gives no {}", self.law.year, credit.called()),
+        };
+        let because =
+            format!("{label} {when}; {ended}, and paying earlier does not change that ({})", credit.label());
+        self.object("ended", span, because, self.law.grant(credit), ENDED_HELP);
     }
 
     fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {
@@ -516,3 +513,8 @@ impl Objections<'_> {
 
 /// What can be done about work that came too late.
 const ENDED_HELP: &str = "correct the day if it is a slip, and keep the record of completion with the return; else nothing is to be done";
+
+/// Writes a day out: `December 31, 2025`.
+fn spoken(day: Date) -> String {
+    day.strftime("%B %-d, %Y").to_string()
+}

@@ -5,11 +5,10 @@
 //! on these alone, so they are decided here, once: every boolean about them is derived from [`Status`]. No figure
 //! depends on any of it.
 
+use super::credits;
 use super::evaluate::Figures;
-use super::line::{self, Line, Place};
 use super::{Outcome, as_filed, papers, window};
-use crate::case::{Case, Stage, TaxReturn, TaxYear};
-use crate::money::Money;
+use crate::case::{Case, Stage, TaxYear};
 use jiff::civil::Date;
 
 /// How far the return of a year has come.
@@ -140,10 +139,10 @@ pub fn stage(case: &Case, figures: &Figures, year: TaxYear) -> ReturnStage {
         Stage::Projected => ReturnStage::Expected,
         Stage::Draft => ReturnStage::InPreparation,
         Stage::Amended => ReturnStage::Amended,
-        Stage::Filed if Shown::ALL.into_iter().any(|amount| amount.differs(figures, year)) => {
+        Stage::Filed if credits::shown().any(|shown| as_filed::differs(shown, figures, year)) => {
             ReturnStage::FiledOtherwise
         }
-        Stage::Filed if Shown::ALL.into_iter().any(|amount| amount.is_unsaid(one, figures)) => {
+        Stage::Filed if credits::shown().any(|shown| as_filed::is_unsaid(shown, one, figures)) => {
             ReturnStage::FiledUnsaid
         }
         Stage::Filed => ReturnStage::FiledAsComputed,
@@ -169,48 +168,6 @@ pub fn claim_window(case: &Case, year: TaxYear, dated: Date) -> ClaimWindow {
 pub fn due(case: &Case, year: TaxYear) -> Date {
     let extended = case.tax_return(year).and_then(|one| one.extended_to.as_ref());
     extended.map_or_else(|| papers::due_date(case, year), |extended| extended.value)
-}
-
-/// An amount that a filed return shows of the credits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shown {
-    /// The home improvement credit.
-    Improvement,
-    /// The clean energy credit.
-    Clean,
-    /// The clean energy credit carried forward.
-    CarriedOut,
-}
-
-impl Shown {
-    /// All of them, in the order of the form.
-    pub const ALL: [Shown; 3] = [Shown::Improvement, Shown::Clean, Shown::CarriedOut];
-
-    /// Returns the line of what is computed, and that of what is computed less what was filed.
-    fn lines(self) -> (Line, Line) {
-        match self {
-            Shown::Improvement => (line::IMPROVEMENT_ALLOWED, line::CHANGE_IMPROVEMENT),
-            Shown::Clean => (line::CLEAN_ALLOWED, line::CHANGE_CLEAN),
-            Shown::CarriedOut => (line::CARRIED_OUT, line::CHANGE_CARRIED_OUT),
-        }
-    }
-
-    /// Says whether a filed return is known to show another amount than is computed, by more than rounding.
-    pub fn differs(self, figures: &Figures, year: TaxYear) -> bool {
-        !as_filed::change(figures, year, self.lines().1).is_zero()
-    }
-
-    /// Says whether an amount is computed, and the case does not give what the filed return shows of it.
-    pub fn is_unsaid(self, one: &TaxReturn, figures: &Figures) -> bool {
-        let computed = figures.money(&Place::of_return(one.year.value, self.lines().0));
-        let claimed = one.claimed.as_ref();
-        let given = match self {
-            Shown::Improvement => claimed.and_then(|one| one.improvement.as_ref()),
-            Shown::Clean => claimed.and_then(|one| one.clean.as_ref()),
-            Shown::CarriedOut => claimed.and_then(|one| one.carried_out.as_ref()),
-        };
-        given.is_none() && computed.is_some_and(|amount| amount != Money::ZERO)
-    }
 }
 
 #[cfg(test)]

@@ -1,19 +1,19 @@
 //! Lines 300 of 2006 to 2022: the nonbusiness energy property credit, in the order of that time's form.
 //!
 //! Comes in: the year's items with their qualified costs, and the figures of earlier years. Goes out: steps up to
-//! the credit before the tax limit. Two ways of figuring, which the year's law names: a rate for the building
-//! envelope and cost up to fixed amounts for energy property (2006, 2007, 2011 to 2022), or one rate for all
-//! costs (2009, 2010); both with a limit for several years together.
+//! the credit before the tax limit, a function for each that the law can name. Its years figured it in two ways: a rate
+//! for the building envelope and cost up to fixed amounts for energy property (2006, 2007, 2011 to 2022), or one rate
+//! for all costs (2009, 2010); both with a limit for several years together.
 
 use super::earlier;
 use super::evaluate::Figures;
 use super::expression::{CaseRef, Expr, Value};
-use super::improvement::{all_costs, answer, is_joint, kind_fact, own_costs, several_on_one_line};
+use super::form::{addresses, all_costs, answer, is_joint, kind_fact, own_costs, several_on_one_line};
 use super::line::{self, Line, Of, Place};
 use super::plan::{Plan, Planned};
 use crate::case::{Key, Kind, PartOf, TaxYear};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, LawKey, Method};
+use crate::law::{Class, Credit, LawKey, MethodStep};
 
 /// The envelope parts without a ceiling of their own: kind and line of cost.
 const ENVELOPE: [(Kind, Line); 3] = [
@@ -63,7 +63,7 @@ const TWO_HOMES: &str = "separate_main_homes";
 const SHARED: &str = "Form 5695 (2013), instructions pages 4 and 6";
 
 /// A form, or the part of one that is filled in for one of two homes.
-struct Part<'a> {
+pub(super) struct Part<'a> {
     of: Of,
     about: Option<String>,
     items: Vec<Planned<'a>>,
@@ -74,10 +74,15 @@ impl<'a> Part<'a> {
         self.items.iter().filter(|one| one.item.kind.value == kind).cloned().collect()
     }
 
-    fn energy(&self, which: &EnergyLine) -> Vec<Planned<'a>> {
+    /// Returns the items on a line for energy property: those that its limit reaches, or where the year has no such
+    /// limit, those of its kinds.
+    fn energy(&self, plan: &Plan<'_>, which: &EnergyLine) -> Vec<Planned<'a>> {
+        let holds = |kind: Kind| match plan.year_law.values.get(&which.cap) {
+            Some(cap) => cap.reaches.contains(&kind),
+            None => (which.holds)(kind),
+        };
         let on_it = |one: &&Planned<'a>| {
-            one.kind_law.is_some_and(|law| law.class == Class::EnergyProperty)
-                && (which.holds)(one.item.kind.value)
+            one.kind_law.is_some_and(|law| law.class == Class::EnergyProperty) && holds(one.item.kind.value)
         };
         self.items.iter().filter(on_it).cloned().collect()
     }
@@ -91,31 +96,18 @@ impl<'a> Part<'a> {
     }
 }
 
-/// Plans the lines up to the credit before the tax limit.
-pub(super) fn before_limit(plan: &mut Plan<'_>, made: &Figures, method: Method) {
-    let parts = parts(plan);
-    answers(plan, &parts);
-    if method == Method::FixedAmounts {
-        earlier::windows(plan, made);
-    }
-    for part in &parts {
-        match method {
-            Method::OneRate => one_rate(plan, part),
-            _ => fixed_amounts(plan, part),
-        }
-    }
-    if let [first, second] = &parts[..] {
+/// Plans the limit for several years together, less what earlier years took of it, and the credit that it leaves.
+pub(super) fn limit_of_all_years(plan: &mut Plan<'_>, parts: &[Part<'_>], made: &Figures) {
+    if let [first, second] = parts {
         let both = Expr::Sum(vec![
             first.at(plan, line::BEFORE_YEARS_LIMIT),
             second.at(plan, line::BEFORE_YEARS_LIMIT),
         ]);
         plan.line(line::BEFORE_YEARS_LIMIT, both, &[TWO_HOMES]);
     }
-    years_limit(plan, &parts, method);
-    let looks_back =
-        plan.year_law.improvement_method.as_ref().is_some_and(|how| !how.earlier_credits.is_empty());
+    years_limit(plan, parts);
     let mut room = plan.at(line::YEARS_LIMIT);
-    if looks_back {
+    if plan.year_law.looking_back().is_some() {
         earlier::credits(plan, made);
         let left = plan.at(line::YEARS_LIMIT).less(plan.at(line::EARLIER_CREDITS)).not_below_zero();
         plan.line(line::YEARS_ROOM, left, &["lifetime.credits"]);
@@ -126,7 +118,7 @@ pub(super) fn before_limit(plan: &mut Plan<'_>, made: &Figures, method: Method) 
 }
 
 /// Returns the form's parts: one, or one for each home of a couple with two main homes.
-fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
+pub(super) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
     let counting = |one: &&Planned<'a>| one.counts_for(Credit::Improvement);
     let items: Vec<Planned<'a>> = plan.items.iter().filter(counting).cloned().collect();
     let mut homes: Vec<Key> = Vec::new();
@@ -184,17 +176,28 @@ fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
     homes.iter().map(of_home).collect()
 }
 
-/// A rate for the envelope, and cost up to fixed amounts for energy property.
-fn fixed_amounts(plan: &mut Plan<'_>, part: &Part<'_>) {
-    let mut costs = envelope_costs(plan, part);
-    windows(plan, part);
+/// Plans the cost of insulation, doors and roofs.
+pub(super) fn envelope_cost(plan: &mut Plan<'_>, part: &Part<'_>) {
+    for (kind, line) in ENVELOPE {
+        let items = part.kind(kind);
+        part.row(plan, line, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
+    }
+}
+
+/// Plans the rate of what counts of the building envelope.
+pub(super) fn envelope_rate(plan: &mut Plan<'_>, part: &Part<'_>) {
+    let mut costs: Vec<Expr> = ENVELOPE.iter().map(|(_, line)| part.at(plan, *line)).collect();
     costs.push(part.at(plan, line::WINDOW_COUNTED));
     part.row(plan, line::ENVELOPE_COST, Expr::Sum(costs), &[]);
     let product = plan.value(LawKey::ImprovementRate).times(part.at(plan, line::ENVELOPE_COST));
     part.row(plan, line::ENVELOPE_CREDIT, plan.entry(product), &[]);
+}
+
+/// Plans energy property, which counts with its cost up to fixed amounts.
+pub(super) fn energy_property_amounts(plan: &mut Plan<'_>, part: &Part<'_>) {
     let mut credits = Vec::new();
     for which in &ENERGY_PROPERTY {
-        let items = part.energy(which);
+        let items = part.energy(plan, which);
         part.row(plan, which.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
         let credit = part.at(plan, which.cost).or_smaller(ceiling(plan, which.cap, &items));
         part.row(plan, which.credit, credit, joint_rule(&items));
@@ -202,23 +205,31 @@ fn fixed_amounts(plan: &mut Plan<'_>, part: &Part<'_>) {
         several_on_one_line(plan, which.label, &items);
     }
     part.row(plan, line::ENERGY_PROPERTY_CREDIT, Expr::Sum(credits), &[]);
+}
+
+/// Plans the rate of the envelope and the amounts for energy property together.
+pub(super) fn amounts_total(plan: &mut Plan<'_>, part: &Part<'_>) {
     let both =
         Expr::Sum(vec![part.at(plan, line::ENVELOPE_CREDIT), part.at(plan, line::ENERGY_PROPERTY_CREDIT)]);
     before_years_limit(plan, part, both);
 }
 
-/// One rate for the cost of everything.
-fn one_rate(plan: &mut Plan<'_>, part: &Part<'_>) {
-    let mut costs = envelope_costs(plan, part);
+/// Plans the cost of windows and energy property, and of everything.
+pub(super) fn cost_of_all(plan: &mut Plan<'_>, part: &Part<'_>) {
+    let mut costs: Vec<Expr> = ENVELOPE.iter().map(|(_, line)| part.at(plan, *line)).collect();
     let windows = part.kind(Kind::WindowOrSkylight);
     part.row(plan, line::WINDOW_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &windows)), &[]);
     costs.push(part.at(plan, line::WINDOW_COST));
     for which in &ENERGY_PROPERTY {
-        let items = part.energy(which);
+        let items = part.energy(plan, which);
         part.row(plan, which.cost, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
         costs.push(part.at(plan, which.cost));
     }
     part.row(plan, line::IMPROVEMENT_COST, Expr::Sum(costs), &[]);
+}
+
+/// Plans one rate for the cost of everything.
+pub(super) fn rate_of_all(plan: &mut Plan<'_>, part: &Part<'_>) {
     let product = plan.value(LawKey::ImprovementRate).times(part.at(plan, line::IMPROVEMENT_COST));
     let product = plan.entry(product);
     before_years_limit(plan, part, product);
@@ -233,18 +244,8 @@ fn before_years_limit(plan: &mut Plan<'_>, part: &Part<'_>, credit: Expr) {
     part.row(plan, line::BEFORE_YEARS_LIMIT, credit, rules);
 }
 
-fn envelope_costs(plan: &mut Plan<'_>, part: &Part<'_>) -> Vec<Expr> {
-    let mut costs = Vec::new();
-    for (kind, line) in ENVELOPE {
-        let items = part.kind(kind);
-        part.row(plan, line, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
-        costs.push(part.at(plan, line));
-    }
-    costs
-}
-
 /// Plans the window cost and what earlier years leave of its ceiling.
-fn windows(plan: &mut Plan<'_>, part: &Part<'_>) {
+pub(super) fn windows(plan: &mut Plan<'_>, part: &Part<'_>) {
     let items = part.kind(Kind::WindowOrSkylight);
     let own = plan.sum_over(line::ITEM_QUALIFIED, &items);
     let cost = match is_joint(&items) {
@@ -260,7 +261,7 @@ fn windows(plan: &mut Plan<'_>, part: &Part<'_>) {
 }
 
 /// Plans the limit for all years together: as the law has it, twice for two main homes, or this owner's share.
-fn years_limit(plan: &mut Plan<'_>, parts: &[Part<'_>], method: Method) {
+fn years_limit(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
     let cap = plan.value(LawKey::AllYearsCap);
     let [part] = parts else {
         let homes = Expr::Number(parts.len() as u32, "homes");
@@ -271,7 +272,7 @@ fn years_limit(plan: &mut Plan<'_>, parts: &[Part<'_>], method: Method) {
         plan.line(line::YEARS_LIMIT, cap, &["lifetime.credits"]);
         return;
     }
-    let all = Expr::Sum(vec![plan.at(line::BEFORE_YEARS_LIMIT), of_others(plan, part, method)]);
+    let all = Expr::Sum(vec![plan.at(line::BEFORE_YEARS_LIMIT), of_others(plan, part)]);
     plan.line(line::OWNERS_BEFORE_YEARS_LIMIT, all, &[JOINT]);
     let own = plan.at(line::BEFORE_YEARS_LIMIT);
     let share = plan.entry(cap.share(own.clone(), plan.at(line::OWNERS_BEFORE_YEARS_LIMIT)));
@@ -279,7 +280,7 @@ fn years_limit(plan: &mut Plan<'_>, parts: &[Part<'_>], method: Method) {
 }
 
 /// Figures the other owners' credit from what the case says they paid, by the same rules.
-fn of_others(plan: &Plan<'_>, part: &Part<'_>, method: Method) -> Expr {
+fn of_others(plan: &Plan<'_>, part: &Part<'_>) -> Expr {
     let paid = |items: &[Planned<'_>]| {
         let with_others = items.iter().filter(|one| one.item.paid_by_others.is_some());
         let rows = with_others
@@ -287,7 +288,7 @@ fn of_others(plan: &Plan<'_>, part: &Part<'_>, method: Method) -> Expr {
         Expr::Sum(rows.collect())
     };
     let rate = plan.value(LawKey::ImprovementRate);
-    if method == Method::OneRate {
+    if plan.year_law.figured_with(MethodStep::RateOfAll) {
         return plan.entry(rate.times(paid(&part.items)));
     }
     let capped = |items: &[Planned<'_>], cap| {
@@ -309,7 +310,7 @@ fn of_others(plan: &Plan<'_>, part: &Part<'_>, method: Method) -> Expr {
         credits.push(plan.entry(rate.times(Expr::Sum(envelope))));
     }
     for which in &ENERGY_PROPERTY {
-        let items = part.energy(which);
+        let items = part.energy(plan, which);
         if is_joint(&items) {
             credits.push(plan.entry(capped(&items, which.cap)));
         }
@@ -334,7 +335,7 @@ fn joint_rule(items: &[Planned<'_>]) -> &'static [&'static str] {
 }
 
 /// The questions at the head of the form: main home, its address, part of building; and whether there are two.
-fn answers(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
+pub(super) fn answers(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
     let items: Vec<&Planned<'_>> = parts.iter().flat_map(|part| &part.items).collect();
     if items.is_empty() {
         return;
@@ -343,14 +344,7 @@ fn answers(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
     let because = "the home's use on the day of installation is main home".to_string();
     answer(plan, line::IMPROVEMENT_MAIN_HOME, Value::YesNo(true), because, from.clone(), &[]);
     for part in parts {
-        let mut addresses: Vec<String> = Vec::new();
-        for one in &part.items {
-            let address = one.home.address.one_line();
-            if !addresses.contains(&address) {
-                addresses.push(address);
-            }
-        }
-        let value = Value::Text(addresses.join("; "));
+        let value = addresses(&part.items);
         let from = part.items.iter().map(|one| kind_fact(one.item)).collect();
         let expr = Expr::Answer { value, because: "the home of the case".to_string(), from };
         part.row(plan, line::IMPROVEMENT_ADDRESS, expr, &[]);

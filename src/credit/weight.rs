@@ -4,6 +4,7 @@
 //! a finding's severity, from whether its answer could change a figure on a return, and from one table of exceptions.
 
 use super::codes;
+use super::credits::CREDITS;
 use super::evaluate::Figures;
 use super::line::{self, Place};
 use crate::case::{Case, SharedRow, TaxYear};
@@ -134,7 +135,7 @@ fn at_stake(finding: &Finding, case: &Case, figures: &Figures) -> Money {
         ["returns", year, ..] => {
             let Some(year) = year.parse().ok().map(TaxYear) else { return Money::ZERO };
             let of_year = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
-            of_year(line::IMPROVEMENT_BEFORE_LIMIT) + of_year(line::CLEAN_BEFORE_LIMIT)
+            CREDITS.iter().map(|of| of_year(of.before_limit)).sum()
         }
         _ => Money::ZERO,
     }

@@ -162,7 +162,7 @@ impl Why<'_> {
 
     /// Walks every line of a sheet back, each once and in its order. None where the year has no such line.
     pub fn sheet(&self, year: crate::case::TaxYear, sheet: u16) -> Option<Reading> {
-        let on_sheet = |figure: &&Figure| figure.place.line.0 / 100 * 100 == sheet;
+        let on_sheet = |figure: &&Figure| figure.place.line.sheet() == sheet;
         let figures: Vec<&Figure> = self.figures.of_year(year).into_iter().filter(on_sheet).collect();
         if figures.is_empty() {
             return None;

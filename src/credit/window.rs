@@ -15,6 +15,7 @@
 //!   years where only payment keeps the time open (26 U.S.C. 6511(b)(2)). Tax withheld counts as paid on the due date
 //!   (26 U.S.C. 6513(b)), so a return filed late without extension loses it before the time for the claim ends.
 
+use super::credits;
 use super::line::{self, Line, Place};
 use super::{Outcome, amend, as_filed, papers};
 use crate::case::{Case, Key, Stage, TaxReturn, TaxYear};
@@ -112,14 +113,9 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
     let said = match tax_return {
         Some(one) if one.stage.value != Stage::Filed => return None,
         Some(one) => {
-            let claimed = one.claimed.as_ref();
-            let unsaid = |given: bool, line: Line| !given && computed(line);
             if !less_tax.is_zero() {
                 Said::Less
-            } else if unsaid(claimed.is_some_and(|one| one.improvement.is_some()), line::IMPROVEMENT_ALLOWED)
-                || unsaid(claimed.is_some_and(|one| one.clean.is_some()), line::CLEAN_ALLOWED)
-                || unsaid(claimed.is_some_and(|one| one.carried_out.is_some()), line::CARRIED_OUT)
-            {
+            } else if credits::shown().any(|shown| as_filed::is_unsaid(shown, one, figures)) {
                 Said::NotSaid
             } else {
                 return None;

@@ -4,7 +4,9 @@
 //! counts, which limits there are and which home is asked for comes from the law's data; only what a filing status, a
 //! stage or a day does is in words here, because it is no value of a year. Picks nothing.
 
-use super::{Amount, Class, Counts, Credit, Effect, HomeRule, KindLaw, Law, LawKey, Method, YearLaw};
+use super::{
+    Amount, Class, Counts, Credit, Effect, Group, HomeRule, KindLaw, Law, LawKey, MethodStep, YearLaw,
+};
 use crate::case::{
     Acquired, Condition, CostNature, FilingStatus, FinancedAs, HeldAs, HomeUse, IncentiveKind, Kind,
     OtherCredit, PartOf, Stage, TaxYear,
@@ -34,13 +36,13 @@ pub fn explain(finding: &mut Finding, law: &Law) {
     finding.help = Some(format!("{help}\n{}", lines.join("\n")));
 }
 
-/// Returns the law to speak of: that of the item's day where the kind is known to it, else the last with both credits.
+/// Returns the law to speak of: that of the item's day where the kind is known to it, else the last with every credit.
 fn year<'l>(choices: &Choices, kind: Option<Kind>, law: &'l Law) -> Option<&'l YearLaw> {
     let of_day = choices.year.and_then(|year| law.year(TaxYear(year)));
     let fits =
         |one: &&YearLaw| !one.kinds.is_empty() && kind.is_none_or(|kind| one.kinds.contains_key(&kind));
-    let both = |one: &&YearLaw| one.in_force(Credit::Clean) && one.in_force(Credit::Improvement);
-    of_day.filter(fits).or_else(|| law.all().rev().find(both))
+    let all = |one: &&YearLaw| Credit::ALL.iter().all(|credit| one.in_force(*credit));
+    of_day.filter(fits).or_else(|| law.all().rev().find(all))
 }
 
 /// Returns the lines for the words of one list.
@@ -140,7 +142,7 @@ fn effect(list: &str, word: &str, kind: Option<Kind>, year: &YearLaw) -> String 
         "filing_status" => FilingStatus::from_word(word).map(|one| of_status(one).to_string()),
         "stage" => Stage::from_word(word).map(|one| of_stage(one).to_string()),
         "treat_as" => Some(of_treatment(word).to_string()),
-        "other_credits" => OtherCredit::from_word(word).map(|one| of_other_credit(one, year).to_string()),
+        "other_credits" => OtherCredit::from_word(word).map(|one| of_other_credit(one, year)),
         _ => None,
     };
     said.unwrap_or_default()
@@ -191,12 +193,15 @@ fn by_class(year: &YearLaw, nature: CostNature) -> String {
     }
 }
 
-/// Says what holds for each credit, or once where it is the same for both.
+/// Says what holds for each credit, or once where it is the same for all.
 fn by_credit(says: impl Fn(Credit) -> &'static str) -> String {
-    let (improvement, clean) = (says(Credit::Improvement), says(Credit::Clean));
-    match improvement == clean {
-        true => improvement.to_string(),
-        false => format!("25C: {improvement}; 25D: {clean}"),
+    let first = Credit::ALL.first().map_or("", |credit| says(*credit));
+    match Credit::ALL.iter().all(|credit| says(*credit) == first) {
+        true => first.to_string(),
+        false => {
+            let part = |credit: &Credit| format!("{}: {}", credit.section(), says(*credit));
+            Credit::ALL.iter().map(part).collect::<Vec<_>>().join("; ")
+        }
     }
 }
 
@@ -210,59 +215,42 @@ fn of_kind(kind: Kind, year: &YearLaw) -> String {
         HomeRule::MainHome => "for the main home",
         HomeRule::OwnedMainHome => "for the main home, if the client owns it",
     };
-    let earns = match kind_law.credit {
-        Credit::Improvement => of_improvement(kind, kind_law, year),
-        Credit::Clean => of_clean(kind, year),
+    let credit = kind_law.credit;
+    let rate = shown(year, credit.rate()).map_or_else(String::new, |rate| format!(" of {rate}"));
+    let limits = limits(kind, kind_law, year);
+    let rest = match year.carries_forward(credit) {
+        true => "what the tax cannot take is carried forward",
+        false => "not carried forward",
     };
-    format!("{earns}; {home}")
+    format!("{}{rate}{limits}; {rest}; {home}", credit.section())
 }
 
-fn of_improvement(kind: Kind, kind_law: &KindLaw, year: &YearLaw) -> String {
+/// Says which limits hold for a kind: its own, one for the year, one for several years together.
+fn limits(kind: Kind, kind_law: &KindLaw, year: &YearLaw) -> String {
     use LawKey::*;
-    let rate = shown(year, ImprovementRate).map_or_else(String::new, |rate| format!(" of {rate}"));
-    if year.improvement_method.as_ref().is_some_and(|one| one.method == Method::YearlyLimits) {
-        let own = match (kind_law.group, kind) {
-            (super::Group::HeatPumps, _) => HeatPumpCap,
-            (_, Kind::InsulationOrAirSealing) => InsulationCap,
-            (_, Kind::ExteriorDoor) => DoorCapAll,
-            (_, Kind::WindowOrSkylight) => WindowCap,
-            (_, Kind::HomeEnergyAudit) => AuditCap,
-            _ => EnergyPropertyCap,
-        };
-        let own_limit = shown(year, own).unwrap_or_default();
-        let within = match (own, shown(year, GeneralCap)) {
-            (HeatPumpCap, _) | (_, None) => " a year".to_string(),
-            (_, Some(general)) if general == own_limit => " a year".to_string(),
-            (_, Some(general)) => format!(", within {general} a year"),
-        };
-        return format!("25C{rate}, up to {own_limit}{within}; not carried forward");
+    let reaching = year.limit_of(kind).and_then(|key| Some((key, shown(year, key)?)));
+    let own = match &reaching {
+        Some((WindowCostCap, cost)) => format!(", up to cost {cost}"),
+        Some((FuelCellCapPerKw, cap)) => format!(", up to {cap} a kilowatt"),
+        Some((_, cap)) => format!(", up to {cap}"),
+        None => String::new(),
+    };
+    let of_year = match (kind_law.group, shown(year, GeneralCap)) {
+        (Group::None, _) | (_, None) => "",
+        (Group::General, Some(general)) if reaching.as_ref().is_none_or(|(_, own)| *own != general) => {
+            return format!("{own}, within {general} a year");
+        }
+        _ => " a year",
+    };
+    let of_all = shown(year, AllYearsCap).filter(|_| {
+        kind_law.credit == MethodStep::LimitOfAllYears.credit()
+            && year.figured_with(MethodStep::LimitOfAllYears)
+    });
+    match of_all {
+        Some(all) => format!("{own}, within {all} for all years together"),
+        None if own.is_empty() => ", without a dollar limit".to_string(),
+        None => format!("{own}{of_year}"),
     }
-    let own = match kind {
-        Kind::FurnaceOrBoiler => shown(year, FurnaceCap),
-        Kind::AirCirculatingFan => shown(year, FanCap),
-        Kind::WindowOrSkylight => shown(year, WindowCostCap).map(|cost| format!("cost {cost}")),
-        _ if kind_law.class == Class::EnergyProperty => shown(year, BuildingPropertyCap),
-        _ => None,
-    };
-    let own = own.map_or_else(String::new, |own| format!(", up to {own}"));
-    let all = shown(year, AllYearsCap)
-        .map_or_else(String::new, |all| format!(", within {all} for all years together"));
-    format!("25C{rate}{own}{all}; not carried forward")
-}
-
-fn of_clean(kind: Kind, year: &YearLaw) -> String {
-    use LawKey::*;
-    let rate = shown(year, CleanRate).map_or_else(String::new, |rate| format!(" of {rate}"));
-    let limit = match kind {
-        Kind::FuelCell => shown(year, FuelCellCapPerKw).map(|cap| format!("up to {cap} a kilowatt")),
-        Kind::SolarElectric => shown(year, SolarElectricCap).map(|cap| format!("up to {cap}")),
-        Kind::SolarWaterHeating => shown(year, SolarWaterHeatingCap).map(|cap| format!("up to {cap}")),
-        Kind::SmallWind => shown(year, SmallWindCap).map(|cap| format!("up to {cap}")),
-        Kind::GeothermalHeatPump => shown(year, GeothermalCap).map(|cap| format!("up to {cap}")),
-        _ => None,
-    };
-    let limit = limit.unwrap_or_else(|| "without a dollar limit".to_string());
-    format!("25D{rate}, {limit}; what the tax cannot take is carried forward")
 }
 
 /// Writes a value of the law.
@@ -346,14 +334,21 @@ fn of_stage(stage: Stage) -> &'static str {
     }
 }
 
-/// Says which of the two tax limits another credit lowers.
-fn of_other_credit(credit: OtherCredit, year: &YearLaw) -> &'static str {
-    let lowers = |of: Credit| year.before.get(&of).is_some_and(|order| order.credits.contains(&credit));
-    match (lowers(Credit::Improvement), lowers(Credit::Clean)) {
-        (true, true) => "lowers the tax limit of both credits",
-        (true, false) => "lowers the tax limit of 25C",
-        (false, true) => "lowers the tax limit of 25D only",
-        (false, false) => "lowers neither tax limit",
+/// Says whose tax limits another credit lowers.
+fn of_other_credit(credit: OtherCredit, year: &YearLaw) -> String {
+    let lowers = |of: &&Credit| year.before.get(of).is_some_and(|order| order.credits.contains(&credit));
+    let lowered: Vec<&Credit> = Credit::ALL.iter().filter(lowers).collect();
+    match (lowered.as_slice(), Credit::ALL.len()) {
+        ([], _) => "lowers neither tax limit".to_string(),
+        (all, count) if all.len() == count => "lowers the tax limit of both credits".to_string(),
+        // What comes before a credit comes before those after it as well.
+        ([last], _) if Some(*last) == Credit::ALL.last() => {
+            format!("lowers the tax limit of {} only", last.section())
+        }
+        (some, _) => {
+            let sections: Vec<&str> = some.iter().map(|credit| credit.section()).collect();
+            format!("lowers the tax limit of {}", sections.join(" and "))
+        }
     }
 }
 

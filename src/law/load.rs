@@ -9,6 +9,7 @@
 use super::block::{AS_IN, Block, EXCEPT, Entry};
 use super::*;
 use crate::written::{Text, Unique, Written, line_of_key, lines_with_word, read, written_words};
+use jiff::civil::Date;
 use serde::Deserialize;
 use std::collections::BTreeSet;
 
@@ -94,6 +95,18 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<Str
             years.push(Reading { file, shelf: &shelf, complaints: &mut complaints, torn: false }.year());
         }
     }
+    for pair in years.windows(2).filter(|pair| pair[0].year.after() == pair[1].year) {
+        let goes_on = pair[0].credits.iter().filter(|(_, one)| one.carried_forward).map(|(credit, _)| credit);
+        for credit in goes_on.filter(|credit| !pair[1].credits.contains_key(credit)) {
+            let file = &parsed[&pair[1].year];
+            let line = line_of_key(file.text, &["credits"]);
+            let from = pair[0].year;
+            complaints.push(format!(
+                "{}:{line}: `{credit}` is carried forward from {from}, and `credits` does not name it",
+                file.name
+            ));
+        }
+    }
     let mut seen = BTreeSet::new();
     complaints.retain(|one| seen.insert(one.clone()));
     if complaints.is_empty() { Ok(years) } else { Err(complaints) }
@@ -106,10 +119,9 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<Str
 struct YearFile {
     year: Text<TaxYear>,
     edition: Text<Day>,
-    names: NamesFile,
-    in_force: Block<Credit, InForceFile>,
+    credits: Block<Credit, CreditFile>,
     #[serde(default)]
-    improvement_method: Option<MethodFile>,
+    methods: Block<Credit, MethodFile>,
     tax_line: TaxLineFile,
     #[serde(default)]
     both_on_one_line: Option<OneLineFile>,
@@ -128,13 +140,6 @@ struct YearFile {
     before: Block<Credit, BeforeFile>,
     rules: Block<String, RuleFile>,
     sources: Block<String, SourceFile>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct NamesFile {
-    improvement: Text<String>,
-    clean: Text<String>,
 }
 
 /// Declares the shape of entries that carry their authority.
@@ -161,9 +166,17 @@ macro_rules! with_authority {
 }
 
 with_authority! {
-    InForceFile { new_property: Text<bool> }
+    CreditFile {
+        name: Text<String>,
+        new_property: Text<bool>,
+        #[serde(default)]
+        from: Option<Text<Day>>,
+        #[serde(default)]
+        through: Option<Text<Day>>,
+        carried_forward: Text<bool>,
+    }
     MethodFile {
-        method: Text<Method>,
+        steps: Vec<Text<MethodStep>>,
         #[serde(default)]
         earlier_credits: Vec<Text<TaxYear>>,
         #[serde(default)]
@@ -176,7 +189,11 @@ with_authority! {
     }
     OneLineFile {}
     FormRowsFile { rows: Unique<Kind, Text<u8>> }
-    ValueFile { amount: Text<Amount> }
+    ValueFile {
+        amount: Text<Amount>,
+        #[serde(default)]
+        reaches: Vec<Text<Kind>>,
+    }
     KindFile {
         credit: Text<Credit>,
         class: Text<Class>,
@@ -227,7 +244,7 @@ written_words!(
     Class,
     Group,
     HomeRule,
-    Method,
+    MethodStep,
     Effect,
     Counts,
     FactName,
@@ -259,12 +276,12 @@ impl Written for Amount {
 }
 
 /// A day as written, checked to be one.
-struct Day(String);
+struct Day(Date);
 
 impl Written for Day {
     fn from_text(text: &str) -> Result<Day, String> {
-        match text.parse::<jiff::civil::Date>() {
-            Ok(day) if day.to_string() == text => Ok(Day(text.to_string())),
+        match text.parse::<Date>() {
+            Ok(day) if day.to_string() == text => Ok(Day(day)),
             _ => Err("a day is written like 2026-11-25".to_string()),
         }
     }
@@ -312,19 +329,10 @@ impl<'s> Reading<'s, '_> {
         self.check_own();
         let mut used: Vec<(&'s Parsed<'s>, Authority)> = vec![(parsed, file.tax_line.authority())];
         used.extend(file.form_rows.iter().map(|one| (parsed, one.authority())));
-        used.extend(file.improvement_method.iter().map(|one| (parsed, one.authority())));
         used.extend(file.both_on_one_line.iter().map(|one| (parsed, one.authority())));
 
-        let in_force = self.block("in_force", |file| &file.in_force);
-        for credit in Credit::ALL.iter().filter(|credit| !in_force.contains_key(credit)) {
-            self.complain(&["in_force"], format!("`in_force` does not say whether `{credit}` is in force"));
-        }
-        let force = |credit: Credit| {
-            let absent = (false, Authority { source: vec![], standing: Standing::Memory, settled: false });
-            in_force
-                .get(&credit)
-                .map_or(absent, |one| (one.value.new_property.0, one.authority(one.value.authority())))
-        };
+        let credits_of = self.block("credits", |file| &file.credits);
+        let methods = self.block("methods", |file| &file.methods);
         let kinds = self.block("kinds", |file| &file.kinds);
         let values = self.block("values", |file| &file.values);
         let costs = self.layers(parsed, "costs", |file| &file.costs, &mut Vec::new());
@@ -335,8 +343,9 @@ impl<'s> Reading<'s, '_> {
 
         // What another year says of a class or a credit that this year does not have says nothing here.
         let classes: BTreeSet<Class> = kinds.values().map(|one| one.value.class.0).collect();
+        let in_force = |one: &Layer<'_, CreditFile>| one.value.new_property.0;
         let credits: BTreeSet<Credit> =
-            Credit::ALL.iter().copied().filter(|credit| force(*credit).0).collect();
+            credits_of.iter().filter(|(_, one)| in_force(one)).map(|(credit, _)| *credit).collect();
         let mut all_costs = BTreeMap::new();
         for (nature, layers) in &costs {
             for (one, layer) in
@@ -362,7 +371,8 @@ impl<'s> Reading<'s, '_> {
             }
         }
 
-        used.extend(in_force.values().map(|one| (one.file, one.value.authority())));
+        used.extend(credits_of.values().map(|one| (one.file, one.value.authority())));
+        used.extend(methods.values().map(|one| (one.file, one.value.authority())));
         used.extend(values.values().map(|one| (one.file, one.value.authority())));
         for one in kinds.values() {
             used.push((one.file, one.value.authority()));
@@ -377,18 +387,21 @@ impl<'s> Reading<'s, '_> {
 
         let law = YearLaw {
             year: file.year.0,
-            edition: file.edition.0.0.clone(),
-            improvement_name: file.names.improvement.0.clone(),
-            clean_name: file.names.clean.0.clone(),
-            improvement_in_force: force(Credit::Improvement),
-            clean_in_force: force(Credit::Clean),
-            improvement_method: file.improvement_method.as_ref().map(MethodFile::law),
+            edition: file.edition.0.0.to_string(),
+            credits: credits_of.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
+            methods: methods.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
             both_on_one_line: file.both_on_one_line.as_ref().map(OneLineFile::authority),
             values: values
                 .iter()
                 .map(|(key, one)| {
                     let authority = one.authority(one.value.authority());
-                    (*key, LawValue { amount: one.value.amount.0, authority })
+                    let here = |kind: &Text<Kind>| {
+                        let of = kinds.get(&kind.0).map(|law| law.value.credit.0);
+                        (of.is_some() && of == key.credit()).then_some(kind.0)
+                    };
+                    // What another year's limit reaches and this year does not have is nothing here.
+                    let reaches = one.value.reaches.iter().filter_map(here).collect();
+                    (*key, LawValue { amount: one.value.amount.0, reaches, authority })
                 })
                 .collect(),
             kinds: kinds.iter().map(|(kind, one)| (*kind, one.value.law(one))).collect(),
@@ -636,19 +649,20 @@ impl<'s> Reading<'s, '_> {
                 );
             }
         }
-        self.check_method(law);
-        let method = law.improvement_method.as_ref();
-        let needed = |key: &LawKey| {
-            method.is_none_or(|how| key.needed_by(how))
-                && (law.limits_by_kind() || !key.limits_a_kind())
+        self.check_methods(law);
+        let needed = |key: &LawKey, credit: Credit| {
+            let limited =
+                |kind: Kind| law.values.keys().any(|one| one.limits_a_kind() && one.kind() == Some(kind));
+            law.method(credit).is_none_or(|how| key.needed_by(how))
                 && key.kind().is_none_or(|kind| {
                     law.kinds.get(&kind).is_some_and(|one| Some(one.credit) == key.credit())
+                        && (!key.limits_a_kind() || limited(kind))
                 })
         };
         let used: BTreeSet<Class> = law.kinds.values().map(|one| one.class).collect();
         for credit in Credit::ALL.iter().copied().filter(|credit| law.in_force(*credit)) {
             let keys = LawKey::ALL.iter().filter(|key| key.credit().is_none_or(|of| of == credit));
-            for key in keys.filter(|key| needed(key)) {
+            for key in keys.filter(|key| needed(key, credit)) {
                 if !law.values.contains_key(key) {
                     self.complain(&["values"], format!("`{credit}` is in force, but `{key}` is missing"));
                 }
@@ -693,7 +707,8 @@ impl<'s> Reading<'s, '_> {
 impl YearFile {
     /// Returns every other year that the file names.
     fn years(&self) -> Vec<TaxYear> {
-        let mut years: Vec<TaxYear> = self.in_force.years().collect();
+        let mut years: Vec<TaxYear> = self.credits.years().collect();
+        years.extend(self.methods.years());
         years.extend(self.values.years());
         years.extend(self.kinds.years());
         years.extend(self.costs.years());
@@ -707,30 +722,73 @@ impl YearFile {
 }
 
 impl Reading<'_, '_> {
-    /// A 25C credit in force says how it is figured, and looks back only to earlier years.
-    fn check_method(&mut self, law: &YearLaw) {
-        let Some(how) = &law.improvement_method else {
-            if law.in_force(Credit::Improvement) {
-                let what =
-                    "`improvement` is in force, but `improvement_method` does not say how it is figured";
-                self.complain(&["in_force", "improvement"], what.to_string());
+    /// A credit in force says how it is figured, by steps of its own, each once, and looks back only to earlier years.
+    fn check_methods(&mut self, law: &YearLaw) {
+        if law.credits.is_empty() {
+            self.complain(&["credits"], "`credits` names no credit".to_string());
+        }
+        for credit in
+            law.credits.keys().filter(|credit| law.in_force(**credit) && law.method(**credit).is_none())
+        {
+            let what = format!("`{credit}` is in force, but `methods` does not say how it is figured");
+            self.complain(&["credits", credit.word()], what);
+        }
+        for (credit, how) in &law.methods {
+            let place = ["methods", credit.word()];
+            let looks_back = how.earlier_credits.iter().chain(&how.earlier_windows);
+            for year in looks_back.filter(|year| **year >= law.year) {
+                self.complain(&place, format!("{year} is no earlier year than {}", law.year));
             }
-            return;
-        };
-        let looks_back = how.earlier_credits.iter().chain(&how.earlier_windows);
-        for year in looks_back.filter(|year| **year >= law.year) {
-            self.complain(&["improvement_method"], format!("{year} is no earlier year than {}", law.year));
+            for (at, step) in how.steps.iter().enumerate() {
+                if step.credit() != *credit {
+                    self.complain(&place, format!("`{step}` is no step of `{credit}`"));
+                }
+                if how.steps[..at].contains(step) {
+                    self.complain(&place, format!("the step `{step}` stands twice"));
+                }
+            }
+        }
+        self.check_reach(law);
+    }
+
+    /// One limit reaches a kind, not two; and one reaches each where energy property counts up to fixed amounts, or where
+    /// no rate is said for what has no limit.
+    fn check_reach(&mut self, law: &YearLaw) {
+        let limits = |kind: &Kind| law.values.values().filter(|value| value.reaches.contains(kind)).count();
+        let amounts = law.figured_with(MethodStep::EnergyPropertyAmounts);
+        let all_limited = law.figured_with(MethodStep::Costs) && !law.figured_with(MethodStep::Rate);
+        for (kind, one) in &law.kinds {
+            let asked =
+                amounts && one.class == Class::EnergyProperty || all_limited && one.class == Class::Clean;
+            let unlimited = asked && limits(kind) == 0;
+            if limits(kind) > 1 || unlimited {
+                let what = format!("`{kind}` is reached by {} limits; one is expected", limits(kind));
+                self.complain(&["values"], what);
+            }
+        }
+    }
+}
+
+impl CreditFile {
+    fn law(&self, layer: &Layer<'_, CreditFile>) -> CreditLaw {
+        CreditLaw {
+            name: self.name.0.clone(),
+            new_property: self.new_property.0,
+            from: self.from.as_ref().map(|day| day.0.0),
+            through: self.through.as_ref().map(|day| day.0.0),
+            carried_forward: self.carried_forward.0,
+            authority: layer.authority(self.authority()),
         }
     }
 }
 
 impl MethodFile {
-    fn law(&self) -> ImprovementMethod {
-        ImprovementMethod {
-            method: self.method.0,
+    fn law(&self, layer: &Layer<'_, MethodFile>) -> MethodLaw {
+        MethodLaw {
+            steps: self.steps.iter().map(|step| step.0).collect(),
             earlier_credits: self.earlier_credits.iter().map(|year| year.0).collect(),
             earlier_windows: self.earlier_windows.iter().map(|year| year.0).collect(),
-            authority: self.authority(),
+            authority: layer.authority(self.authority()),
         }
     }
 }
@@ -796,11 +854,11 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
     if let Some(one) = &file.both_on_one_line {
         add(&["both_on_one_line"], one.authority());
     }
-    if let Some(method) = &file.improvement_method {
-        add(&["improvement_method"], method.authority());
+    for (credit, one) in file.credits.written() {
+        add(&["credits", credit.word()], one.authority());
     }
-    for (credit, one) in file.in_force.written() {
-        add(&["in_force", credit.word()], one.authority());
+    for (credit, one) in file.methods.written() {
+        add(&["methods", credit.word()], one.authority());
     }
     for (key, one) in file.values.written() {
         add(&["values", key.word()], one.authority());

@@ -5,9 +5,12 @@
 //! common with it; a year's law is whole all the same. Knows nothing of any client's case.
 
 mod block;
+mod credits;
 pub mod effects;
 mod load;
 pub mod show;
+
+pub use credits::{Credit, CreditLaw, MethodLaw, MethodStep, sources_for};
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::money::{Money, Quantity, Rate};
@@ -23,14 +26,6 @@ words! {
         CommonPractice = "common_practice", "common practice";
         Inference = "inference", "inference from texts read";
         Memory = "memory", "from memory";
-    }
-}
-
-words! {
-    /// Which of the two credits.
-    Credit {
-        Improvement = "improvement", "section 25C";
-        Clean = "clean", "section 25D";
     }
 }
 
@@ -60,15 +55,6 @@ words! {
         AnyResidence = "any_residence", "any home in the United States used as a residence by the taxpayer";
         MainHome = "main_home", "main home";
         OwnedMainHome = "owned_main_home", "main home owned and used by the taxpayer";
-    }
-}
-
-words! {
-    /// How the 25C credit of a year is figured.
-    Method {
-        YearlyLimits = "yearly_limits", "one rate, with limits for the year";
-        FixedAmounts = "fixed_amounts", "a rate for the building envelope, cost up to fixed amounts for energy property, and a limit for all years together";
-        OneRate = "one_rate", "one rate for all costs, and a limit for some years together";
     }
 }
 
@@ -145,6 +131,10 @@ words! {
         SmallWindJointCost = "clean.small_wind.joint_cost", "joint occupants' cost ceiling for small wind energy property";
         GeothermalCap = "clean.geothermal_heat_pump.cap", "25D limit for geothermal heat pump property";
         GeothermalJointCost = "clean.geothermal_heat_pump.joint_cost", "joint occupants' cost ceiling for geothermal heat pump property";
+        BatteryCap = "clean.battery_storage.cap", "25D limit for battery storage";
+        BatteryJointCost = "clean.battery_storage.joint_cost", "joint occupants' cost ceiling for battery storage";
+        CleanBiomassCap = "clean.biomass_stove_or_boiler.cap", "25D limit for biomass fuel property";
+        CleanBiomassJointCost = "clean.biomass_stove_or_boiler.joint_cost", "joint occupants' cost ceiling for biomass fuel property";
         BusinessThreshold = "nonbusiness_threshold", "share of nonbusiness use from which the whole cost counts";
     }
 }
@@ -171,11 +161,20 @@ pub struct Authority {
     pub settled: bool,
 }
 
+impl Authority {
+    /// Returns what stands where nothing is said.
+    fn none() -> Authority {
+        Authority { source: Vec::new(), standing: Standing::Memory, settled: false }
+    }
+}
+
 /// One value of the law.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LawValue {
     /// The number.
     pub amount: Amount,
+    /// The kinds of property that it limits, where it is a limit that a kind has to itself or with others.
+    pub reaches: Vec<Kind>,
     /// Where it stands.
     pub authority: Authority,
 }
@@ -238,19 +237,6 @@ pub struct IncentiveLaw {
     pub authority: Authority,
 }
 
-/// How the 25C credit of a year is figured, and which earlier years its limits look back to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ImprovementMethod {
-    /// The method.
-    pub method: Method,
-    /// The earlier years whose credits count against the limit for all years together.
-    pub earlier_credits: Vec<TaxYear>,
-    /// The earlier years whose window costs count against the ceiling of window cost.
-    pub earlier_windows: Vec<TaxYear>,
-    /// Where it stands.
-    pub authority: Authority,
-}
-
 /// The credits of a return that come before one of ours, in the order of the worksheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EarlierInOrder {
@@ -273,16 +259,10 @@ pub struct YearLaw {
     pub year: TaxYear,
     /// The edition of the file: the day its content was last settled.
     pub edition: String,
-    /// The name of the 25C credit in that year.
-    pub improvement_name: String,
-    /// The name of the 25D credit in that year.
-    pub clean_name: String,
-    /// Whether new property earns the 25C credit, and where that stands.
-    pub improvement_in_force: (bool, Authority),
-    /// Whether new property earns the 25D credit, and where that stands.
-    pub clean_in_force: (bool, Authority),
-    /// How the 25C credit is figured; none where it is not in force.
-    pub improvement_method: Option<ImprovementMethod>,
+    /// The credits that the year's law speaks of.
+    pub credits: BTreeMap<Credit, CreditLaw>,
+    /// How each credit is figured that new property earns.
+    pub methods: BTreeMap<Credit, MethodLaw>,
     /// Where it stands that both credits went to one line of the return; none where each has its own.
     pub both_on_one_line: Option<Authority>,
     /// Single values.
@@ -322,27 +302,9 @@ impl YearLaw {
         self.rules.get(&format!("standard.{kind}"))
     }
 
-    /// Says whether new property earns a credit in this year.
-    pub fn in_force(&self, credit: Credit) -> bool {
-        match credit {
-            Credit::Improvement => self.improvement_in_force.0,
-            Credit::Clean => self.clean_in_force.0,
-        }
-    }
-
-    /// Says whether the year limits the 25D credit by kind of property.
-    pub fn limits_by_kind(&self) -> bool {
-        self.values.keys().any(|key| key.limits_a_kind())
-    }
-
-    /// Returns what papers of this year call a credit: the short name where the year's name ends in it, otherwise the
-    /// year's own name, for the credits were called differently in earlier years.
-    pub fn called(&self, credit: Credit) -> &str {
-        let name = match credit {
-            Credit::Improvement => &self.improvement_name,
-            Credit::Clean => &self.clean_name,
-        };
-        if name.ends_with(credit.called()) { credit.called() } else { name }
+    /// Returns the limit that reaches a kind of property.
+    pub fn limit_of(&self, kind: Kind) -> Option<LawKey> {
+        self.values.iter().find(|(_, value)| value.reaches.contains(&kind)).map(|(key, _)| *key)
     }
 
     /// Returns where a rule stands for one of the credits. A rule for both lists the sources of both; a point about one
@@ -351,11 +313,7 @@ impl YearLaw {
         let mut authority = self.rules.get(name)?.authority.clone();
         authority.source = sources_for(&authority.source, credit);
         if authority.source.is_empty() {
-            let (_, grant) = match credit {
-                Credit::Improvement => &self.improvement_in_force,
-                Credit::Clean => &self.clean_in_force,
-            };
-            authority.source.extend(grant.source.first().cloned());
+            authority.source.extend(self.grant(credit).source.first().cloned());
         }
         Some(authority)
     }
@@ -366,42 +324,9 @@ impl YearLaw {
     }
 }
 
-/// Leaves out the sources that are about the other credit alone. Section 25C borrows the special rules of 25D(e)
-/// (26 U.S.C. 25C(f)(1)), so these are its own as well.
-pub fn sources_for(sources: &[String], credit: Credit) -> Vec<String> {
-    let borrowed =
-        |one: &str| credit == Credit::Improvement && one.starts_with("USC25D") && one.contains("(e)(");
-    let own = |one: &&String| source_credit(one).is_none_or(|of| of == credit || borrowed(one));
-    sources.iter().filter(own).cloned().collect()
-}
-
-/// Returns the credit that a source is about alone: its section of the Code, the questions and answers on it, and the
-/// guide to the solar credit.
-fn source_credit(reference: &str) -> Option<Credit> {
-    let key = source_key(reference);
-    let of = |section: &str| {
-        key.starts_with(&format!("USC{section}")) || key.starts_with(&format!("FAQ{section}"))
-    };
-    match () {
-        () if of("25C") => Some(Credit::Improvement),
-        () if of("25D") || key == "DOE_GUIDE" => Some(Credit::Clean),
-        () => None,
-    }
-}
-
 /// Returns the key of a source reference: the part before the first blank.
 pub fn source_key(reference: &str) -> &str {
     reference.split(' ').next().unwrap_or(reference)
-}
-
-impl Credit {
-    /// Returns what papers call the credit for short, as the law names it today.
-    pub fn called(self) -> &'static str {
-        match self {
-            Credit::Improvement => "home improvement credit",
-            Credit::Clean => "clean energy credit",
-        }
-    }
 }
 
 impl Class {
@@ -415,58 +340,32 @@ impl Class {
 }
 
 impl LawKey {
-    /// Returns the credit a value belongs to; none where it serves both.
+    /// Returns the credit a value belongs to, by the first part of its word; none where it serves several.
     pub fn credit(self) -> Option<Credit> {
-        match self {
-            LawKey::BusinessThreshold => None,
-            _ if self.word().starts_with("clean.") => Some(Credit::Clean),
-            _ => Some(Credit::Improvement),
-        }
+        self.word().split('.').next().and_then(Credit::from_word)
     }
 
-    /// Says whether the value exists only in years that limit 25D by kind of property.
-    pub fn limits_a_kind(self) -> bool {
-        matches!(
-            self,
-            LawKey::SolarElectricCap
-                | LawKey::SolarElectricJointCost
-                | LawKey::SolarWaterHeatingCap
-                | LawKey::SolarWaterHeatingJointCost
-                | LawKey::SmallWindCapPerKw
-                | LawKey::SmallWindCap
-                | LawKey::SmallWindJointCostPerHalfKw
-                | LawKey::SmallWindJointCost
-                | LawKey::GeothermalCap
-                | LawKey::GeothermalJointCost
-        )
-    }
-
-    /// Returns the kind of property that alone needs a value of 25D.
+    /// Returns the kind of property that alone needs the value, by the second part of its word.
     pub fn kind(self) -> Option<Kind> {
-        let mut parts = self.word().split('.');
-        parts.next().filter(|first| *first == "clean")?;
-        parts.next().and_then(Kind::from_word)
+        self.word().split('.').nth(1).and_then(Kind::from_word)
     }
 
-    /// Says whether a value is needed where the 25C credit is figured by a method; of 25D see [`limits_a_kind`](LawKey::limits_a_kind).
-    pub fn needed_by(self, method: &ImprovementMethod) -> bool {
-        let scaled = || method.earlier_windows.iter().any(|year| [2009, 2010].contains(&year.0));
-        match self {
-            LawKey::GeneralCap
-            | LawKey::HeatPumpCap
-            | LawKey::InsulationCap
-            | LawKey::DoorCapEach
-            | LawKey::DoorCapAll
-            | LawKey::WindowCap
-            | LawKey::EnergyPropertyCap
-            | LawKey::AuditCap => method.method == Method::YearlyLimits,
-            LawKey::AllYearsCap => method.method != Method::YearlyLimits,
-            LawKey::WindowCostCap | LawKey::BuildingPropertyCap | LawKey::FurnaceCap | LawKey::FanCap => {
-                method.method == Method::FixedAmounts
-            }
-            LawKey::EarlierWindowsTimes => method.method == Method::FixedAmounts && scaled(),
-            _ => true,
+    /// Says whether the value is one of those that limit a kind by itself. They come together: a year that has one of a
+    /// kind has all of it.
+    pub fn limits_a_kind(self) -> bool {
+        self.kind().is_some() && !MethodStep::FuelCells.takes().contains(&self)
+    }
+
+    /// Says whether a value is needed by one of some steps. What no step takes by itself, such as a rate, is always.
+    pub fn needed_by(self, how: &MethodLaw) -> bool {
+        // Only window costs of years that paid another rate are scaled.
+        if self == LawKey::EarlierWindowsTimes
+            && !how.earlier_windows.iter().any(|year| [2009, 2010].contains(&year.0))
+        {
+            return false;
         }
+        let taken = |steps: &[MethodStep]| steps.iter().any(|step| step.takes().contains(&self));
+        !taken(MethodStep::ALL) || taken(&how.steps)
     }
 
     /// Says whether a number is of the sort this value needs: a rate, a plain number, or dollars.

@@ -3,7 +3,7 @@
 //! Comes in: a year's law. Goes out: plain text with every value beside its standing and its sources written out,
 //! or JSON with the same. Decides nothing and leaves nothing out; knows no case.
 
-use super::{Amount, Authority, Credit, Group, ImprovementMethod, Law, LawKey, Requirement, YearLaw};
+use super::{Amount, Authority, Credit, CreditLaw, Group, Law, LawKey, MethodLaw, Requirement, YearLaw};
 use crate::case::{Kind, TaxYear};
 use crate::columns::{Columns, Side};
 use serde_json::{Map, Value, json};
@@ -19,19 +19,23 @@ pub fn overview(law: &Law) -> String {
     let mut rows = vec![
         row("tax year", &|year| year.year.to_string()),
         row("edition of its law", &|year| year.edition.clone()),
-        row("new property earns 25C", &|year| yes(year.in_force(Credit::Improvement))),
-        row("new property earns 25D", &|year| yes(year.in_force(Credit::Clean))),
-        row("tax before credits, line of Form 1040", &|year| year.tax_line.clone()),
     ];
+    for credit in Credit::ALL {
+        let label = format!("new property earns {}", credit.section());
+        rows.push(row(&label, &|year| yes(year.in_force(*credit))));
+    }
+    rows.extend([row("tax before credits, line of Form 1040", &|year| year.tax_line.clone())]);
     for key in LawKey::ALL {
         let cell = |year: &YearLaw| {
             year.values.get(key).map_or_else(|| "-".to_string(), |value| written(value.amount))
         };
-        rows.push(row(key.label(), &cell));
+        if years.iter().any(|year| year.values.contains_key(key)) {
+            rows.push(row(key.label(), &cell));
+        }
     }
     for kind in Kind::ALL {
         let cell = |year: &YearLaw| {
-            year.kinds.get(kind).map_or_else(|| "-".to_string(), |kind| section(kind.credit).to_string())
+            year.kinds.get(kind).map_or_else(|| "-".to_string(), |kind| kind.credit.section().to_string())
         };
         rows.push(row(kind.label(), &cell));
     }
@@ -64,12 +68,8 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
     let mut out = format!("The law of tax year {}, edition {}\n", year.year, year.edition);
     let mut page = Page { law, out: &mut out };
     page.heading("In force");
-    for (name, section, (yes, authority)) in [
-        (&year.improvement_name, "25C", &year.improvement_in_force),
-        (&year.clean_name, "25D", &year.clean_in_force),
-    ] {
-        let earns = if *yes { "new property earns it" } else { "new property does not earn it" };
-        page.entry(&format!("{name} ({section}): {earns}"), authority);
+    for (credit, one) in &year.credits {
+        page.entry(&format!("{} ({}): {}", one.name, credit.section(), terms(one)), &one.authority);
     }
     let nr =
         year.tax_line_nr.as_ref().map_or_else(String::new, |line| format!(", line {line} of Form 1040-NR"));
@@ -81,16 +81,20 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
         page.entry("both credits go to one line of the return", authority);
     }
     page.heading("Rates and limits");
-    if let Some(how) = &year.improvement_method {
-        page.entry(&format!("how 25C is figured: {}", method(how)), &how.authority);
+    for (credit, how) in &year.methods {
+        page.entry(&format!("how {} is figured: {}", credit.section(), method(how)), &how.authority);
     }
     for (key, value) in &year.values {
         page.entry(&format!("{}: {}", key.label(), written(value.amount)), &value.authority);
+        if !value.reaches.is_empty() {
+            let kinds: Vec<&str> = value.reaches.iter().map(|kind| kind.label()).collect();
+            page.line(&format!("    for {}", kinds.join("; ")));
+        }
     }
     page.heading("Kinds of property");
     for (kind, entry) in &year.kinds {
-        let mut words = vec![section(entry.credit).to_string(), entry.class.label().to_string()];
-        if entry.credit == Credit::Improvement && entry.group != Group::None {
+        let mut words = vec![entry.credit.section().to_string(), entry.class.label().to_string()];
+        if entry.group != Group::None {
             words.push(entry.group.label().to_string());
         }
         words.push(entry.home.label().to_string());
@@ -121,19 +125,19 @@ pub fn text(law: &Law, year: &YearLaw) -> String {
     for (credit, (counts, authority)) in &year.subsidized_financing_counts {
         let words = if *counts { "counts" } else { "does not count" };
         page.entry(
-            &format!("cost paid from subsidized energy financing, for {}: {words}", section(*credit)),
+            &format!("cost paid from subsidized energy financing, for {}: {words}", credit.section()),
             authority,
         );
     }
     page.heading("Incentives");
     for ((credit, kind), entry) in &year.incentives {
-        let words = format!("{kind}, for {}: {}: {}", section(*credit), entry.effect.label(), entry.because);
+        let words = format!("{kind}, for {}: {}: {}", credit.section(), entry.effect.label(), entry.because);
         page.entry(&words, &entry.authority);
     }
     page.heading("Credits that come before");
     for (credit, entry) in &year.before {
         let words: Vec<&str> = entry.credits.iter().map(|one| one.label()).collect();
-        page.entry(&format!("before {}: {}", section(*credit), words.join("; ")), &entry.authority);
+        page.entry(&format!("before {}: {}", credit.section(), words.join("; ")), &entry.authority);
         if !entry.lines_of_their_own.is_empty() {
             let words: Vec<&str> = entry.lines_of_their_own.iter().map(|one| one.label()).collect();
             page.line(&format!("    of these with a line of its own on the worksheet: {}", words.join("; ")));
@@ -182,14 +186,33 @@ impl Page<'_> {
 /// Returns the law of one year as data, format 1. Numbers are strings as the case file writes them, so that no
 /// reader takes them through binary fractions.
 pub fn json(year: &YearLaw) -> Value {
-    let credit = |name: &str, force: &(bool, Authority)| {
-        with(&force.1, json!({"name": name, "new_property": force.0}))
-    };
+    let credits: Map<String, Value> = year
+        .credits
+        .iter()
+        .map(|(credit, one)| {
+            let entry = json!({
+                "name": one.name, "new_property": one.new_property, "from": one.from.map(|day| day.to_string()),
+                "through": one.through.map(|day| day.to_string()), "carried_forward": one.carried_forward,
+            });
+            (credit.word().to_string(), with(&one.authority, entry))
+        })
+        .collect();
+    let methods: Map<String, Value> = year
+        .methods
+        .iter()
+        .map(|(credit, how)| {
+            let entry = json!({
+                "steps": how.steps, "earlier_credits": how.earlier_credits, "earlier_windows": how.earlier_windows,
+            });
+            (credit.word().to_string(), with(&how.authority, entry))
+        })
+        .collect();
     let values: Map<String, Value> = year
         .values
         .iter()
         .map(|(key, value)| {
-            let entry = json!({"amount": plain(value.amount), "means": key.label()});
+            let entry =
+                json!({"amount": plain(value.amount), "means": key.label(), "reaches": value.reaches});
             (key.word().to_string(), with(&value.authority, entry))
         })
         .collect();
@@ -266,20 +289,8 @@ pub fn json(year: &YearLaw) -> Value {
         "format": 1,
         "year": year.year,
         "edition": year.edition,
-        "credits": {
-            "improvement": credit(&year.improvement_name, &year.improvement_in_force),
-            "clean": credit(&year.clean_name, &year.clean_in_force),
-        },
-        "improvement_method": year.improvement_method.as_ref().map(|how| {
-            with(
-                &how.authority,
-                json!({
-                    "method": how.method,
-                    "earlier_credits": how.earlier_credits,
-                    "earlier_windows": how.earlier_windows,
-                }),
-            )
-        }),
+        "credits": credits,
+        "methods": methods,
         "tax_line": with(
             &year.tax_line_authority,
             json!({"line": year.tax_line, "line_nr": year.tax_line_nr}),
@@ -296,10 +307,20 @@ pub fn json(year: &YearLaw) -> Value {
     })
 }
 
-/// Says in words how 25C is figured, and which earlier years count.
-fn method(how: &ImprovementMethod) -> String {
+/// Says in words whether new property earns a credit, on which days, and what becomes of what the tax cannot take.
+fn terms(one: &CreditLaw) -> String {
+    let earns = if one.new_property { "new property earns it" } else { "new property does not earn it" };
+    let from = one.from.map(|day| format!("; for work completed from {day} on"));
+    let through = one.through.map(|day| format!("; for work completed through {day}"));
+    let goes_on = if one.carried_forward { "is carried forward" } else { "is lost" };
+    let days = [from, through].into_iter().flatten().collect::<String>();
+    format!("{earns}{days}; what the tax cannot take {goes_on}")
+}
+
+/// Says in words how a credit is figured, and which earlier years count.
+fn method(how: &MethodLaw) -> String {
     let years = |years: &[TaxYear]| years.iter().map(TaxYear::to_string).collect::<Vec<_>>().join(", ");
-    let mut words = vec![how.method.label().to_string()];
+    let mut words: Vec<String> = how.steps.iter().map(|step| step.label().to_string()).collect();
     if !how.earlier_credits.is_empty() {
         words.push(format!("credits of earlier years that count: {}", years(&how.earlier_credits)));
     }
@@ -341,13 +362,6 @@ fn needs(requirement: &Requirement) -> String {
     }
 }
 
-fn section(credit: Credit) -> &'static str {
-    match credit {
-        Credit::Improvement => "25C",
-        Credit::Clean => "25D",
-    }
-}
-
 /// Sets rows in columns, the first to the left, the others to the right.
 fn columns(rows: &[Vec<String>]) -> String {
     let count = rows.first().map_or(0, Vec::len);
@@ -376,10 +390,13 @@ mod tests {
                 assert!(text.contains(&line), "{} {line}", year.year);
                 assert_eq!(json["values"][key.word()]["amount"], plain(value.amount));
             }
-            if let Some(how) = &year.improvement_method {
-                assert!(text.contains(&format!("  how 25C is figured: {}\n", method(how))), "{}", year.year);
-                let counted = json["improvement_method"]["earlier_credits"].as_array().map(Vec::len);
-                assert_eq!(counted, Some(how.earlier_credits.len()), "{}", year.year);
+            for (credit, how) in &year.methods {
+                let line = format!("  how {} is figured: {}\n", credit.section(), method(how));
+                assert!(text.contains(&line), "{} {line}", year.year);
+                let json = &json["methods"][credit.word()];
+                let counted = |key: &str| json[key].as_array().map(Vec::len);
+                assert_eq!(counted("steps"), Some(how.steps.len()), "{}", year.year);
+                assert_eq!(counted("earlier_credits"), Some(how.earlier_credits.len()), "{}", year.year);
             }
             for kind in year.kinds.keys() {
                 assert!(text.contains(&format!("  {kind}, {}: ", kind.label())), "{} {kind}", year.year);

@@ -316,7 +316,7 @@ fn spanish_has_words_for_all_that_values_bring_in() {
     texts.extend(case::Kind::ALL.iter().map(|one| one.label().to_string()));
     texts.extend(case::IncentiveKind::ALL.iter().map(|one| one.label().to_string()));
     for year in Law::built_in().all() {
-        texts.extend([year.improvement_name.clone(), year.clean_name.clone()]);
+        texts.extend(year.credits.values().map(|one| one.name.clone()));
         texts.extend(year.costs.values().map(|one| one.because.clone()));
         texts.extend(year.incentives.values().map(|one| one.because.clone()));
         texts.extend(year.kinds.values().flat_map(|one| &one.requires).map(|one| one.because.clone()));

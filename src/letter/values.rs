@@ -130,19 +130,16 @@ impl Telling<'_> {
         })
     }
 
-    /// Names the two credits as the year's law names them; a year without law of its own, as the latest before it.
+    /// Names each credit as the year's law names it; a year without law of its own, as the latest before it.
     fn credit_names(&self, year: TaxYear) -> Value {
         let law = self.request.law;
         let named = law.as_of(year);
-        let words = |name: Option<&String>| name.map_or_else(String::new, |name| self.speech.tell(name));
-        let called =
-            |credit: Credit| self.speech.tell(named.map_or(credit.called(), |law| law.called(credit)));
-        json!({
-            "improvement": words(named.map(|law| &law.improvement_name)),
-            "clean": words(named.map(|law| &law.clean_name)),
-            "improvement_called": called(Credit::Improvement),
-            "clean_called": called(Credit::Clean),
-        })
+        let of_credit = |credit: &Credit| {
+            let name = named.map_or_else(String::new, |law| self.speech.tell(law.name(*credit)));
+            let called = self.speech.tell(named.map_or(credit.called(), |law| law.called(*credit)));
+            [(credit.word().to_string(), json!(name)), (format!("{credit}_called"), json!(called))]
+        };
+        Value::Object(Credit::ALL.iter().flat_map(of_credit).collect())
     }
 
     fn law_as_of(&self) -> String {

@@ -8,6 +8,7 @@ use super::Writer;
 use super::official::{self, Direction, Entry, LineRead};
 use crate::case::{Case, Item, Kind, TaxYear};
 use crate::credit::amend::{Correction, correction, corrections};
+use crate::credit::credits::{CREDITS, Carried, CreditLines, Shown};
 use crate::credit::evaluate::bound;
 use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::qualify::{self, Timing};
@@ -34,41 +35,31 @@ struct FormRow {
 
 /// The lines of Form 5695 that the explanation names with their corrected amounts: what was bought, what came in, and
 /// what the credit comes to.
-const EXPLAINED: [(Credit, &[Line]); 2] = [
-    (
-        Credit::Improvement,
-        &[
-            line::INSULATION_CREDIT,
-            line::DOOR_CREDIT,
-            line::WINDOW_CREDIT,
-            line::AIR_CONDITIONER_CREDIT,
-            line::FUEL_WATER_HEATER_CREDIT,
-            line::FURNACE_CREDIT,
-            line::FAN_CREDIT,
-            line::BUILDING_PROPERTY_CREDIT,
-            line::ENABLING_CREDIT,
-            line::AUDIT_CREDIT,
-            line::HEAT_PUMP_GROUP_CREDIT,
-            line::ENVELOPE_CREDIT,
-            line::ENERGY_PROPERTY_CREDIT,
-            line::IMPROVEMENT_ALLOWED,
-        ],
-    ),
-    (
-        Credit::Clean,
-        &[
-            line::SOLAR_ELECTRIC_COST,
-            line::SOLAR_WATER_HEATING_COST,
-            line::SMALL_WIND_COST,
-            line::GEOTHERMAL_COST,
-            line::BATTERY_COST,
-            line::CLEAN_BIOMASS_COST,
-            line::FUEL_CELL_COST,
-            line::CARRIED_IN,
-            line::CLEAN_ALLOWED,
-            line::CARRIED_OUT,
-        ],
-    ),
+const EXPLAINED: &[Line] = &[
+    line::INSULATION_CREDIT,
+    line::DOOR_CREDIT,
+    line::WINDOW_CREDIT,
+    line::AIR_CONDITIONER_CREDIT,
+    line::FUEL_WATER_HEATER_CREDIT,
+    line::FURNACE_CREDIT,
+    line::FAN_CREDIT,
+    line::BUILDING_PROPERTY_CREDIT,
+    line::ENABLING_CREDIT,
+    line::AUDIT_CREDIT,
+    line::HEAT_PUMP_GROUP_CREDIT,
+    line::ENVELOPE_CREDIT,
+    line::ENERGY_PROPERTY_CREDIT,
+    line::IMPROVEMENT_ALLOWED,
+    line::SOLAR_ELECTRIC_COST,
+    line::SOLAR_WATER_HEATING_COST,
+    line::SMALL_WIND_COST,
+    line::GEOTHERMAL_COST,
+    line::BATTERY_COST,
+    line::CLEAN_BIOMASS_COST,
+    line::FUEL_CELL_COST,
+    line::CARRIED_IN,
+    line::CLEAN_ALLOWED,
+    line::CARRIED_OUT,
 ];
 
 /// What the correction of a year's filed return is written from.
@@ -217,10 +208,7 @@ impl Corrected<'_> {
 
     /// Returns the name of a credit in full, as its form has it.
     fn named(&self, credit: Credit) -> &str {
-        self.law.as_of(self.year).map_or(credit.called(), |law| match credit {
-            Credit::Improvement => &law.improvement_name,
-            Credit::Clean => &law.clean_name,
-        })
+        self.law.as_of(self.year).map_or(credit.called(), |law| law.name(credit))
     }
 
     /// Returns the rows of the form. What stands within line 7 stands beneath it.
@@ -237,15 +225,10 @@ impl Corrected<'_> {
             ),
         ];
         let within = |what: &str| format!("of these: {what}");
-        for (credit, [filed, change, correct]) in [
-            (
-                Credit::Improvement,
-                [line::FILED_IMPROVEMENT, line::CHANGE_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT],
-            ),
-            (Credit::Clean, [line::FILED_CLEAN, line::CHANGE_CLEAN, line::TO_RETURN_CLEAN]),
-        ] {
+        for of in &CREDITS {
+            let Shown { filed, change, computed: correct, .. } = of.shown;
             if !self.some(filed).is_zero() || !self.some(correct).is_zero() {
-                rows.push(row("", &within(self.called(credit)), filed, Some(change), correct));
+                rows.push(row("", &within(self.called(of.credit)), filed, Some(change), correct));
             }
         }
         if !self.some(line::OTHER_CREDITS).is_zero() {
@@ -280,12 +263,9 @@ impl Corrected<'_> {
         if let Some(because) = self.because() {
             said.push(format!("Reason: {}.", because.trim_end_matches('.')));
         }
-        for (credit, change) in
-            [(Credit::Improvement, line::CHANGE_IMPROVEMENT), (Credit::Clean, line::CHANGE_CLEAN)]
-        {
-            let moved = credit == Credit::Clean && !self.some(line::CHANGE_CARRIED_OUT).is_zero();
-            if !self.some(change).is_zero() || moved {
-                said.extend(self.of_credit(credit));
+        for of in &CREDITS {
+            if !self.some(of.shown.change).is_zero() || self.moved(of).is_some() {
+                said.extend(self.of_credit(of));
             }
         }
         let net = self.some(line::CHANGE_CREDITS);
@@ -299,38 +279,34 @@ impl Corrected<'_> {
         said.join(" ")
     }
 
+    /// Returns what is carried forward of a credit, where it is another amount than was filed.
+    fn moved(&self, of: &CreditLines) -> Option<Shown> {
+        of.carried.map(|carried| carried.shown).filter(|shown| !self.some(shown.change).is_zero())
+    }
+
     /// Explains the change of one credit.
-    fn of_credit(&self, credit: Credit) -> Vec<String> {
-        let year = self.year;
+    fn of_credit(&self, of: &CreditLines) -> Vec<String> {
+        let (year, credit) = (self.year, of.credit);
         let called = capital(self.named(credit));
-        let [filed, correct, change] = match credit {
-            Credit::Improvement => {
-                [line::FILED_IMPROVEMENT, line::TO_RETURN_IMPROVEMENT, line::CHANGE_IMPROVEMENT]
-            }
-            Credit::Clean => [line::FILED_CLEAN, line::TO_RETURN_CLEAN, line::CHANGE_CLEAN],
-        };
-        let amounts = |filed: Line, correct: Line, change: Line| {
-            let words = changed_by(self.some(change));
-            let (filed, correct) = (self.some(filed).spoken(), self.some(correct).spoken());
+        let amounts = |shown: Shown| {
+            let words = changed_by(self.some(shown.change));
+            let (filed, correct) = (self.some(shown.filed).spoken(), self.some(shown.computed).spoken());
             match words {
                 Some(words) => format!("{filed} as filed, {correct} as corrected, {words}"),
                 None => format!("{correct}, as filed"),
             }
         };
-        let mut said = vec![format!("{called}: {}.", amounts(filed, correct, change))];
-        if credit == Credit::Clean && !self.some(line::CHANGE_CARRIED_OUT).is_zero() {
-            let carried = amounts(line::FILED_CARRIED_OUT, line::TO_NEXT_YEAR, line::CHANGE_CARRIED_OUT);
-            said.push(format!("Credit carried forward to {}: {carried}.", year.after()));
+        let mut said = vec![format!("{called}: {}.", amounts(of.shown))];
+        if let Some(shown) = self.moved(of) {
+            said.push(format!("Credit carried forward to {}: {}.", year.after(), amounts(shown)));
         }
         let items = self.items(credit);
         if !items.is_empty() {
             said.push(format!("It is figured on: {}.", items.join("; ")));
         }
-        said.extend(self.limits(credit));
-        if credit == Credit::Clean {
-            said.extend(self.carried_in());
-        }
-        let lines = self.form_lines(credit);
+        said.extend(self.limits(of));
+        said.extend(of.carried.and_then(|carried| self.carried_in(carried)));
+        let lines = self.form_lines(of);
         if !lines.is_empty() {
             said.push(format!("Form 5695 as corrected: {}.", lines.join("; ")));
         }
@@ -365,14 +341,13 @@ impl Corrected<'_> {
     }
 
     /// Says which limits of the law made a credit smaller.
-    fn limits(&self, credit: Credit) -> Option<String> {
-        let sheet = if credit == Credit::Improvement { 300 } else { 400 };
+    fn limits(&self, of: &CreditLines) -> Option<String> {
         let figures = &self.outcome.figures;
         let told = figures.of_year(self.year).into_iter().filter_map(|figure| {
-            let limited = figure.place.line.sheet() == sheet && figure.place.of == Of::Return;
+            let limited = figure.place.line.sheet() == of.sheet && figure.place.of == Of::Return;
             let bound = limited.then(|| bound(figure, self.law, figures)).flatten()?;
             let what = match figure.place.line {
-                line::IMPROVEMENT_ALLOWED | line::CLEAN_ALLOWED => "the tax limit".to_string(),
+                line if line == of.allowed => "the tax limit".to_string(),
                 _ => figure.label.split(": credit").next().unwrap_or(&figure.label).to_string(),
             };
             Some(format!("{what}, {} instead of {}", bound.limit.spoken(), bound.before.spoken()))
@@ -382,10 +357,10 @@ impl Corrected<'_> {
     }
 
     /// Says what is carried in, and whether the form of the year before showed another amount.
-    fn carried_in(&self) -> Option<String> {
-        let carried = self.at(line::CARRIED_IN).filter(|amount| !amount.is_zero())?;
+    fn carried_in(&self, lines: Carried) -> Option<String> {
+        let carried = self.at(lines.into).filter(|amount| !amount.is_zero())?;
         let before = self.year.before();
-        let filed = self.outcome.figures.money(&Place::of_return(before, line::FILED_CARRIED_OUT));
+        let filed = self.outcome.figures.money(&Place::of_return(before, lines.shown.filed));
         let told = match filed.filter(|filed| as_filed::differ(*filed, carried)) {
             Some(filed) => format!(", where Form 5695 of {before} as filed shows {}", filed.spoken()),
             None => String::new(),
@@ -395,10 +370,9 @@ impl Corrected<'_> {
 
     /// Names the lines of the corrected Form 5695, with their amounts, in the order of the form. A line that was not read
     /// in print is not named, for the paragraph goes to the IRS.
-    fn form_lines(&self, credit: Credit) -> Vec<String> {
+    fn form_lines(&self, of: &CreditLines) -> Vec<String> {
         let Some(map) = official::map(self.year) else { return Vec::new() };
         let form = self.outcome.form(self.year);
-        let wanted = EXPLAINED.iter().find(|(one, _)| *one == credit).map_or(&[][..], |(_, lines)| lines);
         let blocks = map.blocks.iter().filter(|block| {
             block.form.contains("Form 5695")
                 && !block.form.contains("Worksheet")
@@ -410,7 +384,8 @@ impl Corrected<'_> {
                 && one.place.read == LineRead::Printed
                 && !one.place.within
                 && one.of() == Of::Return
-                && wanted.contains(&Line(one.ours))
+                && Line(one.ours).sheet() == of.sheet
+                && EXPLAINED.contains(&Line(one.ours))
         });
         lines
             .filter_map(|one| {

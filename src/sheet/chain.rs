@@ -2,6 +2,7 @@
 
 use super::{Writer, without_empty_columns};
 use crate::case::TaxYear;
+use crate::credit::credits::{CREDITS, Shown};
 use crate::credit::line::{self, Line, Of, Place};
 use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
 use crate::law::Credit;
@@ -173,24 +174,12 @@ impl Writer<'_> {
     pub(super) fn as_filed(&self) -> Vec<Block> {
         let called =
             |credit: Credit| capital(self.year_law.map_or(credit.called(), |law| law.called(credit)));
-        let rows: [(String, Line, Line, Line); 3] = [
-            (
-                called(Credit::Improvement),
-                line::TO_RETURN_IMPROVEMENT,
-                line::FILED_IMPROVEMENT,
-                line::CHANGE_IMPROVEMENT,
-            ),
-            (called(Credit::Clean), line::TO_RETURN_CLEAN, line::FILED_CLEAN, line::CHANGE_CLEAN),
-            (
-                "Credit carried forward".to_string(),
-                line::TO_NEXT_YEAR,
-                line::FILED_CARRIED_OUT,
-                line::CHANGE_CARRIED_OUT,
-            ),
-        ];
-        let rows: Vec<Row> = rows
-            .into_iter()
-            .filter_map(|(words, computed, filed, change)| {
+        let credits = CREDITS.iter().map(|of| (called(of.credit), of.shown));
+        let carried = CREDITS.iter().filter_map(|of| of.carried);
+        let carried = carried.map(|carried| ("Credit carried forward".to_string(), carried.shown));
+        let rows: Vec<Row> = credits
+            .chain(carried)
+            .filter_map(|(words, Shown { computed, filed, change, .. })| {
                 let (computed_figure, filed_figure) = (self.of_return(computed)?, self.of_return(filed)?);
                 let change_figure = self.of_return(change)?;
                 Some(body(vec![

@@ -27,7 +27,7 @@ use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Outcome, Used};
 use crate::document::{Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong};
 use crate::finding::Sources;
-use crate::law::{Law, YearLaw};
+use crate::law::{Credit, Law, YearLaw};
 use crate::wording::{self, capital};
 use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
@@ -274,13 +274,10 @@ impl<'a> Writer<'a> {
             "year" => self.year.to_string(),
             "before" => self.year.before().to_string(),
             "after" => self.year.after().to_string(),
-            "improvement" => self
-                .year_law
-                .map_or_else(|| "home improvement credit".to_string(), |law| law.improvement_name.clone()),
-            "clean" => {
-                self.year_law.map_or_else(|| "clean energy credit".to_string(), |law| law.clean_name.clone())
-            }
-            other => format!("{{{other}}}"),
+            other => match Credit::from_word(other) {
+                Some(credit) => self.year_law.map_or(credit.called(), |law| law.name(credit)).to_string(),
+                None => format!("{{{other}}}"),
+            },
         })
     }
 

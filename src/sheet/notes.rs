@@ -2,6 +2,7 @@
 
 use super::layout::Content;
 use super::{Writer, short_date, unmarked};
+use crate::credit::credits::CREDITS;
 use crate::credit::line::{self, Of};
 use crate::credit::{Figure, Ruling, Value};
 use crate::document::{Align, Block, Row, Table, Width, body, column};
@@ -227,13 +228,19 @@ impl Writer<'_> {
             Some(true) => ", an estimate",
             _ => "",
         };
-        let name = capital(&match figure.place.line {
-            line::IMPROVEMENT_ALLOWED => format!("{} allowed for {year}", law.improvement_name),
-            line::IMPROVEMENT_LOST => format!("{} lost to the tax limit", law.improvement_name),
-            line::CLEAN_ALLOWED => format!("{} allowed for {year}", law.clean_name),
-            line::CARRIED_IN => format!("{} carried in from {}", law.clean_name, year.before()),
-            _ => figure.label.clone(),
+        let here = figure.place.line;
+        let plain = CREDITS.iter().find_map(|of| {
+            let name = law.name(of.credit);
+            match here {
+                _ if here == of.allowed => Some(format!("{name} allowed for {year}")),
+                _ if Some(here) == of.lost => Some(format!("{name} lost to the tax limit")),
+                _ if of.carried.is_some_and(|carried| carried.into == here) => {
+                    Some(format!("{name} carried in from {}", year.before()))
+                }
+                _ => None,
+            }
         });
+        let name = capital(&plain.unwrap_or_else(|| figure.label.clone()));
         match figure.place.line {
             line::CARRIED_IN => name,
             _ => format!("{name}{estimate}"),

@@ -10,7 +10,7 @@ use crate::law::LawKey;
 use serde_json::{Value, json};
 
 /// A place: year, line, and what it is about; `2025:101@battery.2`.
-const PLACE: &str = "^[0-9]{4}:[0-9]{3}(@[a-z0-9.-]+)?$";
+const PLACE: &str = "^[0-9]{4}:[0-9]{3,4}(@[a-z0-9.-]+)?$";
 /// An exact number: no exponent, no separators.
 const EXACT: &str = r"^-?[0-9]+(\.[0-9]+)?$";
 
@@ -89,7 +89,7 @@ fn line() -> Value {
     let mut line = described(
         "A numbered line.",
         closed(json!({
-            "line": {"type": "string", "pattern": "^[0-9]{3}$"},
+            "line": {"type": "string", "pattern": "^[0-9]{3,4}$"},
             "of": {"type": ["string", "null"], "description": "What the row is about; null where the line is the return's. Year, line and this make the line's place: `2025:101@battery.2`. Of the lines 651 to 658 it is a year to come."},
             "label": {"type": "string"},
             "kind": kinds(),

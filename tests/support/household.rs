@@ -136,9 +136,7 @@ pub fn with_everything(year: i16, form: &str) -> String {
         let before = year - 1;
         let _ = writeln!(case, "carried_in: {{{year}: {{amount: 310, shown_on: {before} Form 5695}}}}");
     }
-    if let Some(method) = &law.improvement_method
-        && !method.earlier_credits.is_empty()
-    {
+    if let Some(method) = law.looking_back() {
         let _ = writeln!(case, "earlier_credits:");
         for (earlier, n) in method.earlier_credits.iter().zip(1..) {
             let _ =

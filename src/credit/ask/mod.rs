@@ -357,10 +357,7 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     }
     let subsidized = financed.how.value == FinancedAs::SubsidizedEnergyFinancing;
     let counts = one.law.subsidized_financing_counts.get(&one.kind_law.credit);
-    let section = match one.kind_law.credit {
-        Credit::Improvement => "25C",
-        Credit::Clean => "25D",
-    };
+    let section = one.kind_law.credit.section();
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
             let question = Finding::question(
@@ -402,15 +399,13 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                 "subsidized-financing-counts",
                 format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
             );
-            let other = match one.kind_law.credit {
-                Credit::Clean => Credit::Improvement,
-                Credit::Improvement => Credit::Clean,
-            };
-            let counts_there =
-                one.law.subsidized_financing_counts.get(&other).is_some_and(|(counts, _)| *counts);
-            let help = match (counts_there, other) {
-                (false, Credit::Improvement) => "nothing is to be done; for 25C it would not count",
-                _ => "nothing is to be done; in other years it does not count",
+            let elsewhere = one.law.subsidized_financing_counts.iter();
+            let not_there = elsewhere.filter(|(_, (counts, _))| !counts).map(|(credit, _)| credit.section());
+            let help = match not_there.collect::<Vec<_>>().as_slice() {
+                [] => "nothing is to be done; in other years it does not count".to_string(),
+                sections => {
+                    format!("nothing is to be done; for {} it would not count", sections.join(" and "))
+                }
             };
             found.push(note.at(financed.how.span).help(help).under(authority.source.join("; ")));
         }
@@ -423,9 +418,7 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
 fn others_paid(one: &Counting<'_>) -> Option<Finding> {
     let item = one.item();
     let paid = item.paid_by_others.as_ref().filter(|paid| !paid.value.is_zero())?;
-    let shares = one.kind_law.credit == Credit::Improvement
-        || item.kind.value == Kind::FuelCell
-        || one.law.limits_by_kind();
+    let shares = one.law.is_limited(item.kind.value, one.kind_law.credit);
     let message = format!(
         "the {} that others paid toward `{}` changes nothing: there is no limit to share, and all of `costs` is taken as paid by this client",
         paid.value.spoken(),

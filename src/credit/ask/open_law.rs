@@ -8,7 +8,7 @@ use crate::case::{Case, FilingStatus, IncentiveKind, Kind, SharedRow, TaxYear};
 use crate::credit::evaluate::{Figure, Figures, Used};
 use crate::credit::line;
 use crate::finding::Finding;
-use crate::law::{Credit, Law};
+use crate::law::{Credit, Law, YearLaw};
 use crate::money::Money;
 use rust_decimal::Decimal;
 
@@ -180,10 +180,7 @@ fn home_rebate_split(case: &Case, counting: &[Counting<'_>]) -> Vec<Finding> {
 /// Notes credits of earlier years that limit nothing: no property of a year with a lifetime limit counts.
 fn lifetime_limit_over(case: &Case, law: &Law, counting: &[Counting<'_>]) -> Option<Finding> {
     let first = case.earlier_credits.first()?;
-    let limits = |year: TaxYear| {
-        let method = law.year(year).and_then(|law| law.improvement_method.as_ref());
-        method.is_some_and(|how| !how.earlier_credits.is_empty())
-    };
+    let limits = |year: TaxYear| law.year(year).and_then(YearLaw::looking_back).is_some();
     let any = counting.iter().any(|one| one.kind_law.credit == Credit::Improvement && limits(one.year()));
     if any {
         return None;

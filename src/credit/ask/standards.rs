@@ -8,7 +8,7 @@ use super::Counting;
 use super::words::{plain, says};
 use crate::case::Kind;
 use crate::finding::{At, Finding};
-use crate::law::Method;
+use crate::law::MethodStep;
 
 /// Words that name the standard of a kind from 2023 on; what the standard is, the law of the year says.
 const NAMED: [(&[Kind], &[&str]); 4] = [
@@ -92,7 +92,7 @@ pub(super) fn other(one: &Counting<'_>, meets: &At<String>) -> Option<(String, F
     let item = one.item();
     let kind = item.kind.value;
     // Earlier years had other standards for 25C, some of them ratings.
-    let yearly = one.law.improvement_method.as_ref().is_some_and(|how| how.method == Method::YearlyLimits);
+    let yearly = one.law.figured_with(MethodStep::YearlyLimit);
     let words = plain(&meets.value);
     let named = |list: &[&str]| list.iter().any(|word| says(&words, word));
     let (_, naming) = NAMED.iter().find(|(kinds, _)| kinds.contains(&kind))?;

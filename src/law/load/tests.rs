@@ -61,10 +61,10 @@ fn years_in_force_have_every_value_kind_cost_and_incentive() {
     for year in [2023, 2024, 2025] {
         let law = law(year);
         assert!(law.in_force(Credit::Improvement) && law.in_force(Credit::Clean), "{year}");
-        let how = law.improvement_method.as_ref().expect("a year in force says how 25C is figured");
-        assert_eq!(how.method, Method::YearlyLimits, "{year}");
+        assert!(law.figured_with(MethodStep::YearlyLimit), "{year}");
         for key in LawKey::ALL {
-            let needed = key.needed_by(how) && !key.limits_a_kind();
+            let how = key.credit().and_then(|credit| law.method(credit));
+            let needed = how.is_none_or(|how| key.needed_by(how)) && !key.limits_a_kind();
             assert_eq!(law.values.contains_key(key), needed, "{year} {key}");
         }
         for kind in Kind::ALL {
@@ -362,12 +362,14 @@ fn broken_files_are_refused_with_file_and_line() {
     assert!(told.contains("`improvement.cap.doors` stands twice"), "{told}");
     assert!(told.starts_with(&place(line("  improvement.cap.windows:"))), "{told}");
 
-    let told =
-        complaints("    amount: $600\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n", "    amount: $600\n");
+    let told = complaints(
+        "    amount: $1,200\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n",
+        "    amount: $1,200\n",
+    );
     assert!(told.starts_with("law/2023.yaml:") && told.contains("missing field `source`"), "{told}");
 
     let told = complaints("    source: [USC25C_2023 (a)]\n", "    source: []\n");
-    assert!(told.contains("`in_force improvement` names no source"), "{told}");
+    assert!(told.contains("`credits improvement` names no source"), "{told}");
 
     let told = complaints("F5695_2023 line 18b", "F5695_2042 line 18b");
     let at = line("F5695_2023 line 18b");
@@ -396,17 +398,42 @@ fn broken_files_are_refused_with_file_and_line() {
     let told = complaints("    settled: yes\n", "    settled: true\n");
     assert!(told.contains("write yes or no"), "{told}");
 
-    let told =
-        complaints("  method: yearly_limits\n", "  method: yearly_limits\n  earlier_credits: [2030]\n");
+    let source = "    source: [USC25C_2023 (a), USC25C_2023 (b)]\n";
+    let told = complaints(source, &format!("    earlier_credits: [2030]\n{source}"));
     assert!(told.contains("2030 is no earlier year than 2023"), "{told}");
 
-    let told = complaints("  method: yearly_limits\n", "  method: one_rate\n");
+    let told = complaints("heat_pumps, yearly_total]", "heat_pumps, limit_of_all_years]");
     assert!(told.contains("`improvement` is in force, but `improvement.cap.all_years` is missing"), "{told}");
+    let told = complaints("heat_pumps, yearly_total]", "heat_pumps, heat_pumps, rate]");
+    assert!(told.contains("the step `heat_pumps` stands twice"), "{told}");
+    assert!(told.contains("`rate` is no step of `improvement`"), "{told}");
+    let told = complaints("[address, costs, rate, fuel_cells]", "[address, costs, rates]");
+    assert!(told.contains("`rates`: not one of the known words"), "{told}");
+    // Without a rate for what no limit reaches, every kind needs a limit.
+    let told = complaints("[address, costs, rate, fuel_cells]", "[address, costs, fuel_cells]");
+    assert!(told.contains("`solar_electric` is reached by 0 limits; one is expected"), "{told}");
+    let told = complaints("reaches: [window_or_skylight]", "reaches: [window_or_skylight, exterior_door]");
+    assert!(told.contains("`exterior_door` is reached by 2 limits; one is expected"), "{told}");
 
     let file = file(2023);
     let told = Law::from_files(&[file, ("second.yaml", file.1)]).unwrap_err();
     let at = line("year: 2023");
     assert_eq!(told, [format!("second.yaml:{at}: the law of 2023 stands in another file too")]);
+}
+
+/// What an earlier year carries forward must not be lost because a later year's file forgets to speak of it.
+#[test]
+fn a_credit_that_is_carried_forward_is_named_in_the_year_after() {
+    let text = file(2026).1;
+    let (start, end) =
+        (text.find("  clean:\n    name:").unwrap(), text.find("# Tax before credits").unwrap());
+    let without = format!("{}\n{}", &text[..start], &text[end..]);
+    let files: Vec<(&str, &str)> =
+        FILES.iter().map(|one| (one.1, one.2)).filter(|one| one.1 != text).collect();
+    let mut files = files;
+    files.push(("law/2026.yaml", &without));
+    let told = Law::from_files(&files).unwrap_err().join("\n");
+    assert!(told.contains("`clean` is carried forward from 2025, and `credits` does not name it"), "{told}");
 }
 
 /// Reads the file of 2023 with one of another year, written here, that takes most of it over.

@@ -79,15 +79,11 @@ impl Telling<'_> {
         let year_law = law.year(year);
         let credit = year_law.and_then(|law| law.kinds.get(&item.kind.value)).map(|kind| kind.credit);
         let in_force = year_law.is_some_and(|law| match credit {
-            Some(Credit::Improvement) => law.improvement_in_force.0,
-            Some(Credit::Clean) => law.clean_in_force.0,
-            None => law.improvement_in_force.0 || law.clean_in_force.0,
+            Some(credit) => law.in_force(credit),
+            None => Credit::ALL.iter().any(|credit| law.in_force(*credit)),
         });
-        let credit_name = match (credit, year_law) {
-            (Some(Credit::Improvement), Some(law)) => self.speech.tell(&law.improvement_name),
-            (Some(Credit::Clean), Some(law)) => self.speech.tell(&law.clean_name),
-            _ => String::new(),
-        };
+        let named = credit.and_then(|credit| Some(year_law?.name(credit)));
+        let credit_name = named.map_or_else(String::new, |name| self.speech.tell(name));
         let paid = money(if item.association.is_some() { line::ITEM_CLIENT_PAID } else { line::ITEM_PAID });
         let qualified = money(line::ITEM_QUALIFIED);
         json!({
