@@ -5,12 +5,13 @@
 
 use gablework::case::TaxYear;
 use gablework::finding::Sources;
+use gablework::folder::senders::Senders;
 use gablework::law::Law;
 use gablework::letter;
 use gablework::page;
+use gablework::register::remind::Season;
 use gablework::register::remind::left_out::Reason;
 use gablework::register::remind::lots::{Lot, Paper, count_sheet};
-use gablework::register::remind::{Season, Senders};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -513,4 +514,27 @@ fn a_slip_in_the_date_and_a_broken_firm_file_stop_the_run_before_anything_is_wri
     fs::remove_file(scratch.0.join("cases/firm.yaml")).expect("removed");
     let without = scratch.season(&[]);
     assert_eq!(said(&without).matches("No firm file was found").count(), 1);
+}
+
+/// Of a pipe nobody knows when it ends, so none is waited for.
+#[cfg(unix)]
+#[test]
+fn a_case_that_is_a_pipe_is_told_and_not_waited_for() {
+    let scratch = Scratch::new("pipe");
+    scratch.case("a", &balance("N-1", "01040", ""));
+    let pipe = scratch.0.join("cases/b.case.yaml");
+    assert!(Command::new("mkfifo").arg(&pipe).status().expect("mkfifo runs").success());
+    // Whoever waits is let go after a while, and would have read nothing.
+    let writer = std::thread::spawn({
+        let pipe = pipe.clone();
+        move || {
+            std::thread::sleep(std::time::Duration::from_secs(10));
+            drop(fs::OpenOptions::new().read(true).write(true).open(pipe));
+        }
+    });
+    let made = scratch.season(&[]);
+    assert_eq!(made.status.code(), Some(4), "{}", said(&made));
+    assert!(said(&made).contains("it is a pipe or a device, and a file is wanted"), "{}", said(&made));
+    assert_eq!(scratch.rows("out/mailing-list.csv").len(), 1);
+    drop(writer);
 }

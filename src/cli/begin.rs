@@ -4,10 +4,10 @@
 //! are in [`crate::begin`], the asking in [`desk`](super::desk).
 
 use super::desk::{Lines, Screen};
-use super::firm::FIRM_FILE;
 use super::keep::{self, Kept};
 use super::{End, complain, load, our_fault};
 use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
+use crate::folder::senders::FIRM_FILE;
 use crate::law::Law;
 use crate::name::Reference;
 use crate::packet::write::Trouble;

@@ -1,12 +1,13 @@
 //! `check`: every finding, nothing written.
 
-use super::firm::Senders;
-use super::twins::Twins;
-use super::{AsText, End, color, kit, load, our_fault, papers, print};
+use super::{AsText, End, color, kit, load, our_fault, print};
 use crate::assemble::{self, Computed, Material, Wanted};
 use crate::case::{TaxYear, shown};
 use crate::credit;
 use crate::finding::{Finding, Severity, Sources};
+use crate::folder::papers;
+use crate::folder::senders::{self, Senders};
+use crate::folder::twins::Twins;
 use crate::law::Law;
 use crate::name::Edition;
 use std::collections::HashSet;
@@ -92,7 +93,7 @@ impl Checking<'_> {
         let firm = self.senders.of(path);
         if self.told.insert(self.senders.folder_of(path)) && !firm.findings.is_empty() {
             self.tell(&firm.findings, &firm.sources);
-            let end = firm.broken.as_ref().map_or(End::Done, |(_, end)| *end);
+            let end = firm.broken.as_ref().map_or(End::Done, End::of_firm);
             self.end = self.end.max(End::of(&firm.findings, self.asked.strict).max(end));
         }
         let name = path.display().to_string();
@@ -120,7 +121,7 @@ impl Checking<'_> {
         &self,
         path: &Path,
         bytes: &[u8],
-        firm: &super::firm::Found,
+        firm: &senders::Found,
         computed: &Computed,
     ) -> Vec<Finding> {
         let Some(case) = &computed.case else { return Vec::new() };

@@ -4,8 +4,8 @@
 //! of older ones; a case takes the place of nothing.
 
 use super::End;
-use super::inside;
 use crate::begin::Answers;
+use crate::folder::inside;
 use crate::packet::write::{self, Readers, Trouble};
 use std::fs;
 use std::io;

@@ -1,16 +1,13 @@
 //! Reads case files and computes them for the commands.
 
-use super::{End, inside, our_fault};
+use super::{End, our_fault};
 use crate::assemble::{self, Computed};
 use crate::characters::unseen;
 use crate::finding::Sources;
+use crate::folder::{self, cases};
 use crate::law::Law;
-use crate::register::scan;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-
-/// The most a case file may hold; far above any honest case.
-const MOST_BYTES: u64 = 1_000_000;
 
 /// A case file, read and computed.
 pub(super) struct Loaded {
@@ -39,7 +36,7 @@ pub(super) fn no_figures(path: &Path, computed: &Computed) -> End {
 
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, End> {
-    read_some(path).map_err(|error| {
+    folder::read(path).map_err(|error| {
         tell!("{}", unreadable(path, &error));
         End::Files
     })
@@ -55,15 +52,6 @@ pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
         _ => "",
     };
     format!("error: cannot read {}: {error}{help}", path.display())
-}
-
-/// Reads a file, past the limit of a case file only so far, and says nothing.
-pub(super) fn read_some(path: &Path) -> std::io::Result<Vec<u8>> {
-    use std::io::Read;
-    let file = inside::open_file(path)?;
-    let mut bytes = Vec::new();
-    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }
 
 /// Returns the case files a path means: itself, or all `*.case.yaml` below a folder. Sealed packets are not
@@ -82,7 +70,7 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
-    let found = scan::case_files(folder).map_err(|unreadable| {
+    let found = cases::case_files(folder).map_err(|unreadable| {
         tell!("error: {unreadable}");
         End::Files
     })?;

@@ -17,28 +17,23 @@ mod check;
 mod color;
 mod desk;
 mod figures;
-mod firm;
-mod inside;
 mod keep;
 mod kit;
 mod law;
 mod load;
-mod logo;
 mod packet;
-mod papers;
 mod progress;
 mod register;
 mod remind;
 mod said;
 mod schema;
-mod sender;
 mod shell;
 mod streams;
-mod twins;
 mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
+use crate::folder::senders::Broken;
 use clap::{Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -142,6 +137,11 @@ impl End {
             End::OurFault => 70,
             End::Interrupted => 130,
         }
+    }
+
+    /// How a command ends that needs a firm file which cannot be used.
+    fn of_firm(broken: &Broken) -> End {
+        if broken.unreadable { End::Files } else { End::CaseErrors }
     }
 
     /// What findings make of an otherwise good end.

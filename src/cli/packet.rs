@@ -4,15 +4,15 @@ mod one;
 mod standing;
 
 use super::access::Access;
-use super::firm::Senders;
 use super::progress::{self, Progress};
 use super::said::Said;
-use super::twins::Twins;
 use super::{End, kit, load, print};
 use crate::assemble::Also;
 use crate::finding::Sources;
+use crate::folder::senders::Senders;
+use crate::folder::twins::Twins;
+use crate::many;
 use crate::packet::write;
-use crate::register::many;
 use jiff::civil::Date;
 use one::{Came, Desk, Done};
 use std::collections::HashSet;

@@ -6,14 +6,16 @@ use super::{End, color, load, our_fault, streams};
 use crate::assemble;
 use crate::case::shown;
 use crate::finding::{Severity, Sources};
+use crate::folder;
 use crate::law::Law;
+use crate::many;
 use crate::packet;
 use crate::packet::write::{self, Growing, Readers, Trouble};
 use crate::page::{self, PageFault};
 use crate::register::desk::Paper;
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
-use crate::register::{data, many, packets, spreadsheet, table};
+use crate::register::{data, packets, spreadsheet, table};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
@@ -164,7 +166,7 @@ impl RegisterOf {
             };
             One { row, said, end }
         };
-        let bytes = match load::read_some(path) {
+        let bytes = match folder::read(path) {
             Ok(bytes) => bytes,
             Err(error) => {
                 let said = format!("error: cannot read {file}: {error}\n");

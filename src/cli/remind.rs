@@ -2,9 +2,10 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, color, kit, load, our_fault, print, sender};
+use super::{End, color, complain, kit, load, our_fault, print};
 use crate::case::TaxYear;
 use crate::finding::Sources;
+use crate::folder::senders::Senders;
 use crate::law::Law;
 use crate::packet::write::{Building, Trouble};
 use crate::register::remind::lots::Paper;
@@ -81,13 +82,14 @@ impl Remind {
         if let Err(end) = self.may_stand_at(&out) {
             return end;
         }
-        let senders = match sender::senders(&self, &folder, &files) {
-            Ok(senders) => senders,
-            Err(end) => return end,
-        };
         let mut texts = Sources::default();
         let kit = match kit::read(self.kit.as_deref(), &mut texts) {
             Ok(kit) => kit,
+            Err(end) => return end,
+        };
+        let senders = Senders::new(self.firm.as_deref(), &[&folder], texts.clone());
+        let firms = match sound(&senders, &files) {
+            Ok(firms) => firms,
             Err(end) => return end,
         };
         let season = Season {
@@ -104,9 +106,25 @@ impl Remind {
             paper: Paper { lot: self.lot.into(), both_sides: self.both_sides },
             with_amounts: self.with_amounts,
         };
-        match self.make(&files, &season, wanted, &out) {
-            Ok(end) | Err(end) => end,
+        let (tally, worst) = match self.make(&files, &season, wanted, &out) {
+            Ok(made) => made,
+            Err(end) => return end,
+        };
+        print(&summary(&tally, year, &out));
+        if firms == 0 && tally.mailed() + tally.portal > 0 {
+            print("No firm file was found, so the head of the letters stays free for printed paper.\n");
         }
+        if tally.mailed() > 0 {
+            print("Delete the lots and every copy after mailing.\n");
+        }
+        if tally.needs_mending() {
+            tell!(
+                "error: clients wait for a letter until a case is corrected or a question answered; {} says which",
+                out.join("report.txt").display()
+            );
+            return worst.max(End::CaseErrors);
+        }
+        worst
     }
 
     fn make(
@@ -115,7 +133,7 @@ impl Remind {
         season: &Season<'_>,
         wanted: Wanted<'_>,
         out: &Path,
-    ) -> Result<End, End> {
+    ) -> Result<(Tally, End), End> {
         let stop = progress::stoppable()?;
         let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
         let threads = self.threads.unwrap_or_else(cores);
@@ -141,15 +159,7 @@ impl Remind {
             NotWritten::Fault(faults) => our_fault(&format!("a count sheet cannot be drawn: {faults:?}")),
         })?;
         building.finish(self.replace).map_err(|trouble| refused(&trouble))?;
-        print(&summary(&tally, season, out));
-        if tally.needs_mending() {
-            tell!(
-                "error: clients wait for a letter until a case is corrected or a question answered; {} says which",
-                out.join("report.txt").display()
-            );
-            worst = worst.max(End::CaseErrors);
-        }
-        Ok(worst)
+        Ok((tally, worst))
     }
 
     /// Returns the date of the letters, and says which it is where it is today's. One from long before the year can
@@ -200,6 +210,23 @@ impl Remind {
     }
 }
 
+/// Reads the firm files before anything is written, and says which cannot be used; or returns how many there are.
+fn sound(senders: &Senders, files: &[PathBuf]) -> Result<usize, End> {
+    let all = senders.all(files);
+    let mut worst = End::Done;
+    for found in &all {
+        complain(&found.findings, &found.sources);
+        if let Some(broken) = &found.broken {
+            tell!(
+                "No letters: the firm file {} cannot be used; mend what is marked above.",
+                broken.file.display()
+            );
+            worst = worst.max(End::of_firm(broken));
+        }
+    }
+    if worst == End::Done { Ok(all.len()) } else { Err(worst) }
+}
+
 /// Moves the bar on, and shows the findings of a case that failed.
 fn watch(event: Event<'_>, progress: &mut Progress, worst: &mut End) {
     let failed = match event {
@@ -238,8 +265,8 @@ fn refused(trouble: &Trouble) -> End {
 }
 
 /// What the terminal says of a finished season.
-fn summary(tally: &Tally, season: &Season<'_>, out: &Path) -> String {
-    let mut text = format!("Credit carried into tax year {}\n{}", season.year, tally.counts());
+fn summary(tally: &Tally, year: TaxYear, out: &Path) -> String {
+    let mut text = format!("Credit carried into tax year {year}\n{}", tally.counts());
     let mut file =
         |name: &str, what: &str| text.push_str(&format!("  {:<54} {what}\n", out.join(name).display()));
     for lot in &tally.lots {
@@ -253,11 +280,5 @@ fn summary(tally: &Tally, season: &Season<'_>, out: &Path) -> String {
         file("portal", "letters for the portal");
     }
     file("report.txt", "every case without a letter, and why");
-    if season.senders.0.is_empty() && tally.mailed() + tally.portal > 0 {
-        text.push_str("No firm file was found, so the head of the letters stays free for printed paper.\n");
-    }
-    if tally.mailed() > 0 {
-        text.push_str("Delete the lots and every copy after mailing.\n");
-    }
     text
 }

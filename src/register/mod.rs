@@ -5,12 +5,10 @@
 
 pub mod data;
 pub mod desk;
-pub mod many;
 pub mod packets;
 pub mod remind;
 pub mod row;
 pub mod rows;
-pub mod scan;
 pub mod spreadsheet;
 pub mod table;
 mod words;

@@ -4,8 +4,8 @@
 //! no seal; `verify` does.
 
 use super::row::Row;
-use super::scan::Unreadable;
 use crate::case::TaxYear;
+use crate::folder::cases::Unreadable;
 use crate::packet::bag;
 use serde_json::Value as Json;
 use std::collections::HashMap;

@@ -11,7 +11,7 @@ mod households;
 mod stages;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use gablework::register::many;
+use gablework::many;
 use households::{FIRM, household};
 use stages::{Desk, STAGES};
 use std::num::NonZeroUsize;

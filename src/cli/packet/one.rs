@@ -5,13 +5,14 @@ use super::{OUT, Packet};
 use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
 use crate::case::{Case, TaxYear};
 use crate::case::{NOTHING_IS_MADE, single};
-use crate::cli::firm::{Found, Senders};
-use crate::cli::papers::{self, Papers};
 use crate::cli::said::Said;
-use crate::cli::twins::Twins;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
 use crate::finding::Finding;
+use crate::folder;
+use crate::folder::papers::{self, Papers};
+use crate::folder::senders::{Found, Senders};
+use crate::folder::twins::Twins;
 use crate::law::{Credit, Law};
 use crate::name::{Edition, FileName};
 use crate::packet::write::{self, Trouble};
@@ -102,7 +103,7 @@ impl Desk<'_> {
         if self.first_there[n] {
             done.said.complain(&found.findings, &found.sources);
         }
-        let bytes = load::read_some(path).map_err(|error| {
+        let bytes = folder::read(path).map_err(|error| {
             done.said.tell(&load::unreadable(path, &error));
             No(Came::Failed, End::Files)
         })?;
@@ -146,13 +147,13 @@ impl Desk<'_> {
             Some((of, given)) if of == year => given,
             _ => self.given(path, &case, year, &bytes, &found)?,
         };
-        if let Some((firm, end)) = &found.broken {
+        if let Some(broken) = &found.broken {
             done.said.tell(&format!(
                 "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
                 path.display(),
-                firm.display()
+                broken.file.display()
             ));
-            return Err(No(Came::Refused, *end));
+            return Err(No(Came::Refused, End::of_firm(broken)));
         }
         let made = self.make((path, n), &case, year, &bytes, &found, given, &mut computed, done)?;
         Ok((made, end.max(End::of(&computed.findings, self.asked.strict))))
@@ -312,7 +313,7 @@ impl Desk<'_> {
         let place = self.asked.out.join(name);
         let checked = bag::check(&place);
         let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else { return };
-        let request = load::read_some(&place.join("data/request.json")).ok();
+        let request = folder::read(&place.join("data/request.json")).ok();
         let request = request.and_then(|bytes| String::from_utf8(bytes).ok());
         let Some(asked) = request.and_then(|text| packet::Asked::read(&text).ok()) else { return };
         let Ok((_, bytes)) = assemble::slip(name, &asked, &digest) else { return };

@@ -2,7 +2,7 @@
 //! wishes. What it was made from stands in its request, so nothing is computed for it.
 
 use crate::case::TaxYear;
-use crate::cli::load;
+use crate::folder;
 use crate::law::Law;
 use jiff::civil::Date;
 use serde_json::Value;
@@ -25,7 +25,7 @@ pub(super) struct Asked<'a> {
 
 /// Returns the request of a packet, where it can be read.
 pub(super) fn request(packet: &Path) -> Option<Value> {
-    serde_json::from_slice(&load::read_some(&packet.join("data/request.json")).ok()?).ok()
+    serde_json::from_slice(&folder::read(&packet.join("data/request.json")).ok()?).ok()
 }
 
 /// Returns what has changed since a packet was made, in words; nothing when it is up to date.

@@ -20,18 +20,18 @@ use self::left_out::{LeftOut, Reason};
 use self::lots::{Bound, Gathering, Paper};
 use self::reminder::{Candidate, Failed, Made, Reminder, Route};
 use self::report::Tally;
-use super::many::in_order;
+
 use crate::case::TaxYear;
-use crate::case::firm::Firm;
 use crate::case::shown;
 use crate::finding::Sources;
+use crate::folder::senders::Senders;
 use crate::law::Law;
 use crate::letter::Kit;
+use crate::many::in_order;
 use crate::packet::write::{Building, Rows, Trouble};
 use crate::page::PageFault;
-use crate::picture::Picture;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -52,27 +52,6 @@ pub struct Season<'a> {
     pub senders: &'a Senders,
     /// Each letter is also a file of its own.
     pub single: bool,
-}
-
-/// Who sends letters.
-pub struct Sender {
-    /// The firm.
-    pub firm: Firm,
-    /// Its file, as read.
-    pub bytes: Vec<u8>,
-    /// Its logo.
-    pub logo: Option<Picture>,
-}
-
-/// The senders, by the folder in and below which they send.
-#[derive(Default)]
-pub struct Senders(pub BTreeMap<PathBuf, Sender>);
-
-impl Senders {
-    /// Returns who sends the letter of a case: the firm whose file lies nearest, going up from the case.
-    pub fn of(&self, file: &Path) -> Option<&Sender> {
-        file.ancestors().skip(1).find_map(|folder| self.0.get(folder))
-    }
 }
 
 /// How the season is written.

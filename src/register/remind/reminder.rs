@@ -3,9 +3,9 @@
 //! Comes in: a case file and what the season is about. Goes out: first where the letter belongs in the mail, then the
 //! letter as pages. Reads the file each time, so that nothing of a case is held in between.
 
+use super::Season;
 use super::basis;
 use super::left_out::{LeftOut, Reason};
-use super::{Season, Sender};
 use crate::assemble::{self, Computed, Places};
 use crate::case::{self, Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
@@ -14,17 +14,16 @@ use crate::credit::line::{self, Place};
 use crate::credit::season::{Entering, entering};
 use crate::credit::stage::stage;
 use crate::finding::{Finding, Severity, Sources};
+use crate::folder;
+use crate::folder::senders::Sender;
 use crate::letter::post::Postal;
 use crate::letter::{self, REMINDER};
 use crate::name::Reference;
 use crate::packet::short_fingerprint;
 use crate::page::{self, Pages, Stamp};
 use std::fmt;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
-
-/// The most a case file may hold; far above any honest case.
-const MOST_BYTES: u64 = 1_000_000;
 
 /// A case whose file can be read, before anything is computed.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -131,7 +130,7 @@ impl fmt::Display for Failure {
 /// Reads a case for its place in the mail.
 pub fn first_look(file: &Path, season: &Season<'_>) -> Result<Candidate, Box<Failed>> {
     let failed = |why| Box::new(Failed { file: file.to_path_buf(), reference: String::new(), why });
-    let bytes = read(file).map_err(|error| failed(Failure::Unreadable(error)))?;
+    let bytes = folder::read(file).map_err(|error| failed(Failure::Unreadable(error)))?;
     let mut sources = Sources::default();
     let name = file.display().to_string();
     match case::read(&name, &bytes, &mut sources) {
@@ -154,7 +153,7 @@ pub fn write(candidate: &Candidate, same: &[PathBuf], season: &Season<'_>) -> Ma
         let (file, reference) = (candidate.file.clone(), candidate.reference.to_string());
         Made::Failed(Box::new(Failed { file, reference, why }))
     };
-    let bytes = match read(&candidate.file) {
+    let bytes = match folder::read(&candidate.file) {
         Ok(bytes) => bytes,
         Err(error) => return failed(Failure::Unreadable(error)),
     };
@@ -196,13 +195,6 @@ pub fn write(candidate: &Candidate, same: &[PathBuf], season: &Season<'_>) -> Ma
         }
         Err(findings) => failed(Failure::Findings(findings, computed.sources)),
     }
-}
-
-/// Reads a file; of one past the limit only so much that the reader of cases refuses it.
-fn read(file: &Path) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    std::fs::File::open(file)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }
 
 /// Returns the balance that enters the year, or why there is none to write about.
@@ -292,7 +284,8 @@ fn letter(
     let Season { year, law, dated, .. } = *season;
     let outcome = &computed.outcome;
     let facts = facts(case, law, outcome, year, false, dated);
-    let sender = season.senders.of(&candidate.file);
+    let found = season.senders.of(&candidate.file);
+    let sender = found.sender.as_ref();
     let about = letter::Request {
         case,
         law,

@@ -6,7 +6,7 @@ use crate::finding::Finding;
 use std::path::{Path, PathBuf};
 
 /// Evidence files: their path in the case, and their bytes.
-pub(super) type Papers = Vec<(String, Vec<u8>)>;
+pub type Papers = Vec<(String, Vec<u8>)>;
 
 /// The most bytes of one evidence file: a long contract, scanned in color.
 const MOST_PAPER: u64 = 50_000_000;
@@ -14,7 +14,7 @@ const MOST_PAPER: u64 = 50_000_000;
 const MOST_PAPERS: u64 = 100_000_000;
 
 /// Reads the evidence files of a case. A path may not leave the case's folder, nor follow a link out of it.
-pub(super) fn read(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
+pub fn read(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
     each(case_file, case, |folder, named, most| {
         let bytes = inside::read(folder, named, most)?;
         let length = bytes.len() as u64;
@@ -23,7 +23,7 @@ pub(super) fn read(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>
 }
 
 /// Looks whether the evidence files of a case can be read, and does not read them: they are empty here.
-pub(super) fn look(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
+pub fn look(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
     each(case_file, case, |folder, named, most| {
         let (_, length) = inside::open_inside(folder, named, most)?;
         Ok((Vec::new(), length))

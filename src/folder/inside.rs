@@ -10,7 +10,7 @@ use std::path::{Component, Path};
 
 /// Why a file is not read.
 #[derive(Debug)]
-pub(super) enum Refused {
+pub enum Refused {
     /// Its path leads out of the folder, by itself or through a link.
     Outside,
     /// It is a folder, a pipe, a device or the like.
@@ -22,7 +22,7 @@ pub(super) enum Refused {
 }
 
 /// Reads a file that is named from a folder.
-pub(super) fn read(folder: &Path, named: &str, most: u64) -> Result<Vec<u8>, Refused> {
+pub fn read(folder: &Path, named: &str, most: u64) -> Result<Vec<u8>, Refused> {
     let (file, _) = open_inside(folder, named, most)?;
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes).map_err(Refused::Unreadable)?;
@@ -30,7 +30,7 @@ pub(super) fn read(folder: &Path, named: &str, most: u64) -> Result<Vec<u8>, Ref
 }
 
 /// Opens a file that is named from a folder, and returns how long it is.
-pub(super) fn open_inside(folder: &Path, named: &str, most: u64) -> Result<(File, u64), Refused> {
+pub fn open_inside(folder: &Path, named: &str, most: u64) -> Result<(File, u64), Refused> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     if !Path::new(named).components().all(|part| matches!(part, Component::Normal(_))) {
         return Err(Refused::Outside);
@@ -78,7 +78,7 @@ fn same(one: &Metadata, other: &Metadata) -> bool {
 
 /// Opens a file that is read from its beginning to its end: neither a folder nor what might be waited for, such as a
 /// pipe.
-pub(super) fn open_file(path: &Path) -> io::Result<File> {
+pub fn open_file(path: &Path) -> io::Result<File> {
     let file = open(path)?;
     let kind = file.metadata()?.file_type();
     let what = match () {

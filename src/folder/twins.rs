@@ -1,10 +1,9 @@
 //! Cases that share a client reference. Nobody could say which of them a packet of that name is for.
 
-use super::load;
 use crate::assemble;
 use crate::case::shown;
 use crate::finding::Sources;
-use crate::register::many;
+use crate::many;
 use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -12,7 +11,7 @@ use std::sync::atomic::AtomicBool;
 
 /// Cases that have one client reference, without regard to case, because a file system may take them for one.
 #[derive(Default)]
-pub(super) struct Twins {
+pub struct Twins {
     /// For each such case, its reference and all that have it.
     of: BTreeMap<usize, (String, Vec<usize>)>,
 }
@@ -27,7 +26,7 @@ impl Twins {
         let mut by_reference: BTreeMap<String, Vec<(usize, String)>> = BTreeMap::new();
         let reference = |_: usize, path: &PathBuf| {
             // What cannot be read is complained about when its turn comes.
-            let bytes = load::read_some(path).ok()?;
+            let bytes = super::read(path).ok()?;
             let read = assemble::read(&path.display().to_string(), &bytes, Sources::default());
             Some(read.case?.client.reference.value.to_string())
         };
