@@ -34,6 +34,7 @@ pub mod record;
 mod redact;
 pub mod register;
 pub mod sheet;
+mod shelf;
 pub mod verify;
 mod wording;
 mod written;

@@ -1,7 +1,6 @@
 //! `packet`: the main job, for one case or for a whole folder.
 
 mod one;
-mod standing;
 
 use super::access::Access;
 use super::progress::{self, Progress};
@@ -13,6 +12,7 @@ use crate::folder::senders::Senders;
 use crate::folder::twins::Twins;
 use crate::many;
 use crate::packet::write;
+use crate::shelf::Shelf;
 use jiff::civil::Date;
 use one::{Came, Desk, Done};
 use std::collections::HashSet;
@@ -121,7 +121,8 @@ impl Packet {
             first_there: first_there(&files, &senders),
             senders,
             twins,
-            standing: one::names_in(&self.out),
+            shelf: Shelf::at(&self.out),
+            also: self.also(),
             many: files.len() > 1,
         };
         let mut tally = Tally::default();

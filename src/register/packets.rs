@@ -5,7 +5,7 @@
 
 use super::row::Row;
 use crate::case::TaxYear;
-use crate::folder::cases::Unreadable;
+use crate::folder::{self, cases::Unreadable};
 use crate::packet::bag;
 use serde_json::Value as Json;
 use std::collections::HashMap;
@@ -88,7 +88,7 @@ fn walk(folder: &Path, packets: &mut Packets) -> Result<(), Unreadable> {
 const REQUEST: &str = "data/request.json";
 
 fn read(packet: &Path) -> Option<(String, Found)> {
-    let request: Json = serde_json::from_slice(&std::fs::read(packet.join(REQUEST)).ok()?).ok()?;
+    let request: Json = serde_json::from_slice(&folder::read(&packet.join(REQUEST)).ok()?).ok()?;
     let reference = request["reference"].as_str()?.to_string();
     let draft = request["draft"].as_bool()?;
     let packet = Lying {

@@ -1,10 +1,9 @@
 //! The packet of one case: from its file to the folder, and every way in which none comes of it.
 
-use super::standing::{self, Asked};
 use super::{OUT, Packet};
-use crate::assemble::{self, Computed, Material, NoPacket, Wanted};
+use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
+use crate::case::NOTHING_IS_MADE;
 use crate::case::{Case, TaxYear};
-use crate::case::{NOTHING_IS_MADE, single};
 use crate::cli::said::Said;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
@@ -14,11 +13,10 @@ use crate::folder::papers::{self, Papers};
 use crate::folder::senders::{Found, Senders};
 use crate::folder::twins::Twins;
 use crate::law::{Credit, Law};
-use crate::name::{Edition, FileName};
+use crate::packet::Replaced;
 use crate::packet::write::{self, Trouble};
-use crate::packet::{self, Replaced, bag, fingerprint, slip};
+use crate::shelf::{Again, Change, Correction, NoCorrection, Shelf, Standing, Wish};
 use jiff::civil::Date;
-use std::collections::HashMap;
 use std::io::ErrorKind;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -33,8 +31,10 @@ pub(super) struct Desk<'a> {
     pub first_there: Vec<bool>,
     /// Cases that have one client reference.
     pub twins: Twins,
-    /// The names in the folder of packets, by what a file system without capitals would make of them.
-    pub standing: HashMap<String, String>,
+    /// The folder of packets.
+    pub shelf: Shelf,
+    /// The forms of letters besides PDF.
+    pub also: Vec<Also>,
     /// Whether there are several cases.
     pub many: bool,
 }
@@ -62,20 +62,18 @@ pub(super) struct Done {
 /// Why there is no packet: how the case ended.
 struct No(Came, End);
 
-/// The firm, papers and request of a case, and what stands.
-struct Given {
-    papers: Result<Papers, Vec<Finding>>,
-    standing: Standing,
-}
-
-/// What stands in the packet's place.
-enum Standing {
-    /// Nothing, or what may be replaced.
-    Free,
-    /// A packet of this name, made from the same.
-    UpToDate(String),
-    /// A packet of this name, made from something else.
-    Changed(String, Vec<String>),
+/// A case whose packet is wanted: its file, its facts, and what is given besides.
+#[derive(Clone, Copy)]
+struct Given<'a> {
+    path: &'a Path,
+    /// Its place among the cases of the run.
+    n: usize,
+    case: &'a Case,
+    year: TaxYear,
+    bytes: &'a [u8],
+    found: &'a Found,
+    /// Its papers, or what is wrong with them.
+    papers: &'a Result<Papers, Vec<Finding>>,
 }
 
 impl Desk<'_> {
@@ -112,18 +110,20 @@ impl Desk<'_> {
             done.said.tell(&told);
             return Err(No(Came::Refused, End::CaseErrors));
         }
-        let mut given = None;
+        let mut read_papers = None;
         if let Some(case) = read.case.as_ref().filter(|_| !read.has_errors())
             && let Some(year) = self.asked.year.map(TaxYear).or_else(|| latest_return(case))
         {
-            let one = self.given(path, case, year, &bytes, &found)?;
+            let papers = read_papers.insert(papers::read(path, case));
+            let given = Given { path, n, case, year, bytes: &bytes, found: &found, papers };
             // Of a firm file that cannot be read nobody knows whether it was changed, and strictness asks for the
             // findings, which only computing tells.
-            if let (Standing::UpToDate(name), false, None) = (&one.standing, self.asked.strict, &found.broken)
+            if !self.asked.strict
+                && found.broken.is_none()
+                && let Standing::UpToDate(name) = self.standing(given)
             {
-                return Ok((self.up_to_date(name, &mut done.said), End::Done));
+                return Ok((self.up_to_date(&name, &mut done.said), End::Done));
             }
-            given = Some((year, one));
         }
         let law = Law::built_in();
         let mut computed = assemble::reckon(read, law).map_err(|fault| {
@@ -143,10 +143,6 @@ impl Desk<'_> {
         };
         self.in_order(path, &computed, end, &mut done.said)?;
         let year = self.year(path, &computed, &mut done.said)?;
-        let given = match given {
-            Some((of, given)) if of == year => given,
-            _ => self.given(path, &case, year, &bytes, &found)?,
-        };
         if let Some(broken) = &found.broken {
             done.said.tell(&format!(
                 "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
@@ -155,7 +151,9 @@ impl Desk<'_> {
             ));
             return Err(No(Came::Refused, End::of_firm(broken)));
         }
-        let made = self.make((path, n), &case, year, &bytes, &found, given, &mut computed, done)?;
+        let papers = read_papers.unwrap_or_else(|| papers::read(path, &case));
+        let given = Given { path, n, case: &case, year, bytes: &bytes, found: &found, papers: &papers };
+        let made = self.make(given, &mut computed, done)?;
         Ok((made, end.max(End::of(&computed.findings, self.asked.strict))))
     }
 
@@ -216,114 +214,52 @@ impl Desk<'_> {
         Ok(year)
     }
 
-    /// Reads the papers of a case and looks at what stands in the packet's place.
-    fn given(
-        &self,
-        path: &Path,
-        case: &Case,
-        year: TaxYear,
-        bytes: &[u8],
-        found: &Found,
-    ) -> Result<Given, No> {
-        let papers = papers::read(path, case);
-        let standing = match (self.newest(case, year), &papers) {
-            (None, _) => Standing::Free,
-            (Some(name), Ok(papers)) => self.compared(name, case, year, bytes, found, papers),
-            (Some(name), Err(_)) => {
-                Standing::Changed(name, vec!["a paper cannot be read any more".to_string()])
-            }
-        };
-        Ok(Given { papers, standing })
-    }
-
-    /// Returns the name of the newest packet that stands for a client and a year.
-    fn newest(&self, case: &Case, year: TaxYear) -> Option<String> {
-        let stands = |name: &String| self.asked.out.join(name).symlink_metadata().is_ok();
-        let named = |edition| case.client.reference.value.packet(year, edition).to_string();
-        if self.asked.draft {
-            return Some(named(Edition::Draft)).filter(stands);
-        }
-        let corrections = (2..).map(|n| named(Edition::Correction(n))).take_while(stands);
-        let last = corrections.last();
-        last.or_else(|| Some(named(Edition::First)).filter(stands))
-    }
-
-    fn compared(
-        &self,
-        name: String,
-        case: &Case,
-        year: TaxYear,
-        bytes: &[u8],
-        found: &Found,
-        papers: &Papers,
-    ) -> Standing {
-        let place = self.asked.out.join(&name);
-        let draft = self.asked.draft && place.join(write::DRAFT_MARK).is_file();
-        let Some(stored) = standing::request(&place) else {
-            let unreadable = "what it was made from cannot be read".to_string();
-            return if draft { Standing::Free } else { Standing::Changed(name, vec![unreadable]) };
-        };
-        let material = self.material(bytes, found, papers);
-        let given = assemble::given(&material).into_iter();
-        let asked = Asked {
-            reference: &case.client.reference.value,
-            year,
+    /// Says what the packet of a case is wanted for.
+    fn wish<'w>(&'w self, given: Given<'w>) -> Wish<'w> {
+        let correction = self.asked.replaces.as_deref().zip(self.asked.because.as_deref());
+        Wish {
+            reference: &given.case.client.reference.value,
+            year: given.year,
             draft: self.asked.draft,
+            again: self.asked.again,
             dated: self.asked.dated,
-            also: self.asked.also().iter().map(|form| form.word()).collect(),
-            case: fingerprint(bytes),
-            given: given.map(|(path, bytes)| (path, fingerprint(bytes))).collect(),
-        };
-        let changes = standing::changes(&stored, &asked);
-        if let (Some(old), Some(because)) = (&self.asked.replaces, &self.asked.because) {
-            // A correction that was made already for the same reason, by a run that was stopped.
-            let replaces = &stored["replaces"];
-            let same = replaces["packet"] == old.as_str() && replaces["because"] == words(because).as_str();
-            return if same && changes.is_empty() { Standing::UpToDate(name) } else { Standing::Free };
-        }
-        match changes.is_empty() {
-            true if draft && self.asked.again => Standing::Free,
-            true => Standing::UpToDate(name),
-            false if draft => Standing::Free,
-            false => Standing::Changed(name, changes),
+            also: &self.also,
+            correction: correction.map(|(of, because)| Correction { of, because }),
         }
     }
 
-    fn material<'m>(&'m self, bytes: &'m [u8], found: &'m Found, papers: &'m Papers) -> Material<'m> {
-        let sender = found.sender.as_ref();
+    fn standing(&self, given: Given<'_>) -> Standing {
+        let material = given.papers.as_ref().ok().map(|papers| self.material(given, papers));
+        self.shelf.standing(self.wish(given), material.as_ref())
+    }
+
+    fn material<'m>(&'m self, given: Given<'m>, papers: &'m Papers) -> Material<'m> {
+        let sender = given.found.sender.as_ref();
         Material {
             letters: &self.kit.letters,
             layout: self.kit.layout.as_ref(),
             kit: &self.kit.files,
-            case_bytes: bytes,
+            case_bytes: given.bytes,
             firm: sender.map(|one| (&one.firm, one.bytes.as_slice())),
             logo: sender.and_then(|one| one.logo.as_ref()),
             papers,
         }
     }
 
-    /// Makes the seal slip of a packet that stands without one, as after a run that was killed between the two.
+    /// Makes the seal slip of a packet that stands without one, and says so.
     fn slip_again(&self, name: &str, said: &mut Said) {
-        let slip = self.asked.out.join(slip::file_name(name));
-        let stands = || slip.symlink_metadata().is_ok();
-        // Another run may be about to write it.
-        if self.asked.draft || stands() || (write::wait_for(&self.asked.out, name).is_ok() && stands()) {
+        if self.asked.draft {
             return;
         }
-        let place = self.asked.out.join(name);
-        let checked = bag::check(&place);
-        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else { return };
-        let request = folder::read(&place.join("data/request.json")).ok();
-        let request = request.and_then(|bytes| String::from_utf8(bytes).ok());
-        let Some(asked) = request.and_then(|text| packet::Asked::read(&text).ok()) else { return };
-        let Ok((_, bytes)) = assemble::slip(name, &asked, &digest) else { return };
-        match write::put_file(&slip, &bytes, false, self.asked.access.readers()) {
-            Ok(()) => said.data(&format!(
+        match self.shelf.slip_again(name, self.asked.access.readers()) {
+            None => {}
+            Some(Again::Made(slip)) => said.data(&format!(
                 "The seal slip of {name} was missing and is made again: {}\n",
                 slip.display()
             )),
-            Err(Trouble::Stands(_)) => {}
-            Err(trouble) => said.tell(&format!("warning: the seal slip of {name} is missing: {trouble}")),
+            Some(Again::Failed(trouble)) => {
+                said.tell(&format!("warning: the seal slip of {name} is missing: {trouble}"))
+            }
         }
     }
 
@@ -332,39 +268,27 @@ impl Desk<'_> {
         if !self.many {
             said.data(&format!(
                 "{} stands and is up to date; nothing was made.\n",
-                self.asked.out.join(name).display()
+                self.shelf.place(name).display()
             ));
         }
         Came::UpToDate
     }
 
-    #[allow(clippy::too_many_arguments)]
-    fn make(
-        &self,
-        (path, n): (&Path, usize),
-        case: &Case,
-        year: TaxYear,
-        bytes: &[u8],
-        found: &Found,
-        given: Given,
-        computed: &mut Computed,
-        done: &mut Done,
-    ) -> Result<Came, No> {
-        let first = self.first_there[n];
+    fn make(&self, given: Given<'_>, computed: &mut Computed, done: &mut Done) -> Result<Came, No> {
+        let Given { path, case, year, found, .. } = given;
         let said = &mut done.said;
         dated_well(case, year, self.dated, said)?;
-        let name = self.name(case, year);
-        if let Some(other) =
-            self.standing.get(&name.to_lowercase()).filter(|other| other.as_str() != name.as_str())
-        {
+        let wish = self.wish(given);
+        let name = self.shelf.next_name(wish);
+        if let Some(other) = self.shelf.differs_in_capitals(&name) {
             said.tell(&format!(
                 "error: {} stands already, and {name} differs from it only in capitals; many computers and shared \
                  drives would take the two for one\nhelp: give the clients references that differ in more",
-                self.asked.out.join(other).display()
+                self.shelf.place(other).display()
             ));
             return Err(No(Came::Refused, End::CaseErrors));
         }
-        match given.standing {
+        match self.standing(given) {
             Standing::Free => {}
             Standing::UpToDate(name) => return Ok(self.up_to_date(&name, said)),
             Standing::Changed(name, changes) => {
@@ -373,12 +297,12 @@ impl Desk<'_> {
                 return Err(No(Came::Refused, End::Files));
             }
         }
-        let replaces = match (&self.asked.replaces, &self.asked.because) {
-            (Some(old), Some(because)) => Some(self.replaced(old, because, case, year, said)?),
-            _ => None,
+        let replaces = match wish.correction {
+            Some(correction) => Some(self.replaced(wish, correction, said)?),
+            None => None,
         };
-        let papers = given.papers.map_err(|complaints| {
-            said.complain(&complaints, &computed.sources);
+        let papers = given.papers.as_ref().map_err(|complaints| {
+            said.complain(complaints, &computed.sources);
             No(Came::Refused, End::CaseErrors)
         })?;
         let wanted = Wanted {
@@ -388,9 +312,9 @@ impl Desk<'_> {
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             replaces,
             name,
-            also: self.asked.also(),
+            also: self.also.clone(),
         };
-        let material = self.material(bytes, found, &papers);
+        let material = self.material(given, papers);
         let known = computed.findings.len();
         let (packet, facts) = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
             Ok(made) => {
@@ -404,7 +328,7 @@ impl Desk<'_> {
                 return Err(No(Came::Refused, End::CaseErrors));
             }
         };
-        if !self.asked.draft && found.sender.is_none() && first {
+        if !self.asked.draft && found.sender.is_none() && self.first_there[given.n] {
             said.tell(
                 "warning: there is no firm file, so the letters lack the firm's name, address, telephone number and \
                  signatory, and their top is left blank for printed paper\n\
@@ -423,7 +347,7 @@ impl Desk<'_> {
             }
             // Another run was faster, perhaps with the same.
             Err(Trouble::Stands(_)) => {
-                return match self.given(path, case, year, bytes, found)?.standing {
+                return match self.standing(given) {
                     Standing::UpToDate(name) => Ok(self.up_to_date(&name, said)),
                     _ => {
                         said.tell(&self.out_of_date(path, year, &wanted.name, &[]));
@@ -449,8 +373,8 @@ impl Desk<'_> {
     }
 
     /// Says that a sealed packet stands in the way, why it is not the one that would be made, and how to correct it.
-    fn out_of_date(&self, path: &Path, year: TaxYear, name: &str, changes: &[String]) -> String {
-        let why = if changes.is_empty() { String::new() } else { format!(": {}", changes.join("; ")) };
+    fn out_of_date(&self, path: &Path, year: TaxYear, name: &str, changes: &[Change]) -> String {
+        let why = if changes.is_empty() { String::new() } else { format!(": {}", told(changes, "; ")) };
         let mut command = format!("gablework packet {} --year {year}", quoted(&path.display().to_string()));
         if self.asked.out != Path::new(OUT) {
             command += &format!(" --out {}", quoted(&self.asked.out.display().to_string()));
@@ -459,102 +383,36 @@ impl Desk<'_> {
             "error: {} stands already, is never overwritten, and is not up to date{why}\n\
              help: make a correction with {command} --replaces {name} --because \"WHY\", or name another folder with \
              --out",
-            self.asked.out.join(name).display()
+            self.shelf.place(name).display()
         )
     }
 
-    /// Returns the packet's name: the reference and the year; a correction counts on from the packet it replaces.
-    fn name(&self, case: &Case, year: TaxYear) -> FileName {
-        let named = |edition| case.client.reference.value.packet(year, edition);
-        if self.asked.draft {
-            return named(Edition::Draft);
-        }
-        if self.asked.replaces.is_none() {
-            return named(Edition::First);
-        }
-        let mut n = 2;
-        while self.asked.out.join(named(Edition::Correction(n))).symlink_metadata().is_ok() {
-            n += 1;
-        }
-        named(Edition::Correction(n))
-    }
-
-    /// Makes sure that the packet to be replaced stands as it was sealed, is of the same client and year, and is not
-    /// replaced already; and returns what the correction says of it.
-    fn replaced(
-        &self,
-        old: &str,
-        because: &str,
-        case: &Case,
-        year: TaxYear,
-        said: &mut Said,
-    ) -> Result<Replaced, No> {
-        let out = &self.asked.out;
-        let mut complain = |what: String, help: &str| {
-            said.tell(&format!("error: {what}\nhelp: {help}"));
-            No(Came::Refused, End::Usage)
-        };
-        let named = "--replaces takes the name of a packet that stands in the folder of --out";
-        let place = out.join(old);
-        let plain = Path::new(old).components().count() == 1 && !old.contains(['/', '\\']);
-        let Some(stored) = standing::request(&place).filter(|_| plain) else {
-            return Err(complain(format!("there is no packet `{old}` in {}", out.display()), named));
-        };
-        if stored["reference"] != case.client.reference.value.as_str() || stored["year"] != year.0 {
-            return Err(complain(format!("`{old}` is not a packet of this client and {year}"), named));
-        }
-        if stored["draft"] == true {
-            let help = "a draft is replaced by the next one; make the packet without --replaces";
-            return Err(complain(format!("`{old}` is a draft"), help));
-        }
-        let taken =
-            (2..).map(|n| case.client.reference.value.packet(year, Edition::Correction(n)).to_string());
-        let mut others =
-            taken.map_while(|name| standing::request(&out.join(&name)).map(|stored| (name, stored)));
-        if let Some((name, _)) = others.find(|(_, stored)| stored["replaces"]["packet"] == old) {
-            let help = format!("replace `{name}`, or the latest correction after it");
-            return Err(complain(format!("`{old}` is replaced by `{name}` already"), &help));
-        }
-        let because = words(because);
-        if because.is_empty() {
-            return Err(complain("--because is empty".to_string(), "say why the packet is replaced"));
-        }
-        single::read(single::Form::Line, &because)
-            .map_err(|refusal| complain(format!("--because: {}", refusal.message), &refusal.help))?;
-        let checked = bag::check(&place);
-        let Some(digest) = checked.digest.clone().filter(|_| checked.is_intact()) else {
-            for damage in checked.damage.iter().take(5) {
-                said.tell(&format!("error: {old}: {damage}"));
+    /// Returns what a correction says of the packet it replaces, or says why there can be none.
+    fn replaced(&self, wish: Wish<'_>, correction: Correction<'_>, said: &mut Said) -> Result<Replaced, No> {
+        self.shelf.replaced(wish, correction).map_err(|why| {
+            let mut end = End::Usage;
+            if let NoCorrection::Damaged { old, damage, .. } = &why {
+                end = End::Unsealed;
+                for one in damage.iter().take(5) {
+                    said.tell(&format!("error: {old}: {one}"));
+                }
             }
-            said.tell(&format!(
-                "error: `{old}` is not as it was sealed, so a correction cannot name it\nhelp: bring it back from a backup and see `gablework verify {}`",
-                place.display()
-            ));
-            return Err(No(Came::Refused, End::Unsealed));
-        };
-        let dated = stored["dated"].as_str().and_then(|day| day.parse().ok());
-        Ok(Replaced { packet: old.to_string(), digest, dated, because })
+            said.tell(&format!("error: {why}\nhelp: {}", why.help()));
+            No(Came::Refused, end)
+        })
     }
 }
 
-/// Returns the names in a folder, by what a file system without capitals would make of them.
-pub(super) fn names_in(folder: &Path) -> HashMap<String, String> {
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
-    names.map(|name| (name.to_lowercase(), name)).collect()
+fn told<T: ToString>(all: &[T], between: &str) -> String {
+    all.iter().map(ToString::to_string).collect::<Vec<_>>().join(between)
 }
 
 fn told_years(years: &[TaxYear]) -> String {
-    years.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    told(years, ", ")
 }
 
 fn latest_return(case: &Case) -> Option<TaxYear> {
     case.returns.iter().map(|one| one.year.value).max()
-}
-
-/// Returns a text on one line.
-fn words(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<&str>>().join(" ")
 }
 
 /// Returns a word as a shell takes it.
