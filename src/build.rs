@@ -21,13 +21,11 @@ fn main() {
         };
         format!("&[\n{}]\n", years.iter().map(one).collect::<String>())
     };
-    let span = format!("{}..={}\n", law.first().expect("a year"), law.last().expect("a year"));
     let write = |name: &str, text: String| {
         fs::write(Path::new(&out).join(name), text).expect("the folder for what is made can be written");
     };
     write("law_files.rs", list(&law, "src/law/years", "law"));
     write("official_files.rs", list(&maps, "layouts/official", "official"));
-    write("law_span.rs", span);
     println!("cargo::rustc-env=GABLEWORK_SOURCES={:032x}", mark(Path::new(&root)));
     for part in SOURCES {
         println!("cargo::rerun-if-changed={part}");

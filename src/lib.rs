@@ -18,6 +18,7 @@ mod csv;
 mod deflate;
 pub mod document;
 pub mod docx;
+pub mod editions;
 pub mod finding;
 pub mod folder;
 pub mod html;

@@ -40,6 +40,8 @@ mod interrupted;
 mod licenses;
 /// Names of files and folders: nothing leads out.
 mod names;
+/// A law that is not there yet, given as data.
+mod next_law;
 /// Published worked examples, one file each.
 mod official;
 /// Every amount line of the official forms is met, and its arithmetic holds.

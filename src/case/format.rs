@@ -27,7 +27,7 @@ use super::forms::{
     OF_COST, OF_EITHER, OF_INCENTIVE, OTHER_CREDITS, PARTS, PLANNING_BY_YEAR, USES, shared_rows,
 };
 use super::kinds::*;
-use super::meaning::RETURN_YEARS;
+use super::meaning::return_years;
 use crate::record::rule::{Block, KeyRule, Takes};
 
 macro_rules! words_of {
@@ -79,16 +79,16 @@ pub static CASE: Block = Block {
             "[{item: permit, ..}]",
             "costs and incentives that lie over several items",
         ),
-        may("returns", Takes::ByYear(&RETURN, RETURN_YEARS), "2024: {..}", "the returns, by tax year"),
+        may("returns", Takes::ByYear(&RETURN, return_years), "2024: {..}", "the returns, by tax year"),
         may(
             "carried_in",
-            Takes::ByYear(&CARRIED_IN, RETURN_YEARS),
+            Takes::ByYear(&CARRIED_IN, return_years),
             "2024: {amount: 310}",
             "credit carried in from before the first return here, by the year it is brought into",
         ),
         may(
             "earlier_credits",
-            Takes::ByYear(&EARLIER, RETURN_YEARS),
+            Takes::ByYear(&EARLIER, return_years),
             "2010: {nonbusiness_energy_credit: 1500}",
             "credits of earlier years that count against lifetime limits",
         ),

@@ -20,7 +20,7 @@ use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: those that the program has the law of, from the first year of the
 /// credits on.
-pub(super) const RETURN_YEARS: RangeInclusive<i16> = include!(concat!(env!("OUT_DIR"), "/law_span.rs"));
+pub(super) use crate::editions::years as return_years;
 /// The years to plan for.
 pub(super) const PLANNED_YEARS: RangeInclusive<i16> = 2006..=2045;
 
@@ -66,9 +66,9 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
         .into_iter()
         .filter_map(|row| shared(&row, &mut reading))
         .collect();
-    case.returns = by_year(&top, &mut reading, "returns", RETURN_YEARS, tax_return);
-    case.carried_in = by_year(&top, &mut reading, "carried_in", RETURN_YEARS, carried_in);
-    case.earlier_credits = by_year(&top, &mut reading, "earlier_credits", RETURN_YEARS, earlier_credits);
+    case.returns = by_year(&top, &mut reading, "returns", return_years(), tax_return);
+    case.carried_in = by_year(&top, &mut reading, "carried_in", return_years(), carried_in);
+    case.earlier_credits = by_year(&top, &mut reading, "earlier_credits", return_years(), earlier_credits);
     case.planning = planning(&top, &mut reading);
     let mut usable = !reading.findings.iter().any(|one| one.severity == Severity::Error);
 

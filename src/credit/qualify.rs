@@ -204,8 +204,22 @@ impl Objections<'_> {
             self.without_law(home, day);
             return;
         };
-        if !self.law.in_force(kind_law.credit) {
+        let terms = self.law.credits.get(&kind_law.credit);
+        let over = terms.and_then(|one| one.through).is_some_and(|last| day > last);
+        if over || !self.law.in_force(kind_law.credit) {
             self.ended(home, day, kind_law.credit);
+            return;
+        }
+        if let Some((terms, first)) =
+            terms.and_then(|one| Some((one, one.from?))).filter(|(_, first)| day < *first)
+        {
+            let because = format!(
+                "{label} was complete on {day}; the {} is for work completed from {} on",
+                terms.name,
+                spoken(first)
+            );
+            let span = self.item.installed.as_ref().map_or(self.item.key.span, |given| given.span);
+            self.object("kind-not-in-law", span, because, terms.authority.clone(), ENDED_HELP);
             return;
         }
         self.placed_in_service(kind_law);

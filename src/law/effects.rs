@@ -206,7 +206,7 @@ fn by_credit(says: impl Fn(Credit) -> &'static str) -> String {
 }
 
 /// Says which credit a kind earns, with its rate and limits, and for which home.
-fn of_kind(kind: Kind, year: &YearLaw) -> String {
+pub fn of_kind(kind: Kind, year: &YearLaw) -> String {
     let Some(kind_law) = year.kinds.get(&kind) else {
         return format!("earns neither credit in {}", year.year);
     };

@@ -8,13 +8,11 @@
 
 use super::block::{AS_IN, Block, EXCEPT, Entry};
 use super::*;
+use crate::editions::{self, Edition};
 use crate::written::{Text, Unique, Written, line_of_key, lines_with_word, read, written_words};
 use jiff::civil::Date;
 use serde::Deserialize;
 use std::collections::BTreeSet;
-
-/// The files built into the program: year, name, text.
-pub(super) const FILES: &[(i16, &str, &str)] = include!(concat!(env!("OUT_DIR"), "/law_files.rs"));
 
 /// A file that has been read but not yet put together with those it names.
 struct Parsed<'a> {
@@ -41,8 +39,9 @@ pub(super) fn built_in_year(year: TaxYear) -> YearLaw {
 /// Returns a file that is built into the program, read once.
 fn built_in_file(year: TaxYear) -> Option<&'static Parsed<'static>> {
     static SHELF: OnceLock<BTreeMap<TaxYear, OnceLock<Parsed<'static>>>> = OnceLock::new();
-    let shelf = SHELF.get_or_init(|| FILES.iter().map(|one| (TaxYear(one.0), OnceLock::new())).collect());
-    let (_, name, text) = FILES.iter().find(|one| one.0 == year.0)?;
+    let shelf = SHELF
+        .get_or_init(|| editions::law().iter().map(|one| (TaxYear(one.year), OnceLock::new())).collect());
+    let Edition { name, text, .. } = editions::law().iter().find(|one| one.year == year.0)?;
     Some(shelf.get(&year)?.get_or_init(|| match read::<YearFile>(name, text) {
         Ok(file) => Parsed { name, text, file },
         Err(complaint) => panic!("the built-in law cannot be read:\n{complaint}"),
@@ -52,8 +51,8 @@ fn built_in_file(year: TaxYear) -> Option<&'static Parsed<'static>> {
 /// Says whether a built-in year's own file lists a source. Looks at the text only.
 pub(super) fn lists_source(year: TaxYear, key: &str) -> bool {
     let word = !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_');
-    let file = FILES.iter().find(|one| word && one.0 == year.0);
-    file.is_some_and(|one| one.2.contains(&format!("\n  {key}:\n")))
+    let file = editions::law().iter().find(|one| word && one.year == year.0);
+    file.is_some_and(|one| one.text.contains(&format!("\n  {key}:\n")))
 }
 
 /// Returns the built-in files that some years rest on.
@@ -67,8 +66,8 @@ pub(super) fn files(years: &[TaxYear]) -> Vec<(TaxYear, &'static str, &'static s
             open.extend(parsed.file.years());
         }
     }
-    let wanted = FILES.iter().filter(|one| needed.contains(&TaxYear(one.0)));
-    wanted.map(|(year, name, text)| (TaxYear(*year), *name, *text)).collect()
+    let wanted = editions::law().iter().filter(|one| needed.contains(&TaxYear(one.year)));
+    wanted.map(|one| (TaxYear(one.year), one.name, one.text)).collect()
 }
 
 /// Reads some years' files.

@@ -13,6 +13,7 @@ pub mod show;
 pub use credits::{Credit, CreditLaw, MethodLaw, MethodStep, sources_for};
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
+use crate::editions;
 use crate::money::{Money, Quantity, Rate};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -425,7 +426,7 @@ impl Law {
     pub fn built_in() -> &'static Law {
         static LAW: OnceLock<Law> = OnceLock::new();
         LAW.get_or_init(|| {
-            let years = load::FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect();
+            let years = editions::law().iter().map(|one| (TaxYear(one.year), OnceLock::new())).collect();
             Law { years: Arc::new(years), built_in: true, asked: None }
         })
     }

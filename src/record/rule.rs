@@ -68,7 +68,7 @@ pub enum Takes {
     /// Entries under keys of the writer's own choosing.
     Named(&'static Block),
     /// Entries under years of the range.
-    ByYear(&'static Block, RangeInclusive<i16>),
+    ByYear(&'static Block, fn() -> RangeInclusive<i16>),
     /// A form of its own.
     Own(&'static Own),
 }

@@ -123,7 +123,7 @@ impl Groups {
             }
             Takes::ByYear(group, range) => json!({
                 "type": "object",
-                "patternProperties": {years(range): self.refer(group)},
+                "patternProperties": {years(&range()): self.refer(group)},
                 "additionalProperties": false,
             }),
             Takes::Own(own) => (own.schema)(self),

@@ -5,6 +5,7 @@
 
 use crate::case::{ReturnForm, TaxYear, words};
 use crate::credit::line::Of;
+use crate::editions;
 use crate::written::{Text, line_of_key, read, written_words};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -100,14 +101,13 @@ pub struct OfficialMap {
     pub blocks: Vec<OfficialBlock>,
 }
 
-/// The files built into the program, one for each year: the year, the file's name, its text.
-const FILES: &[(i16, &str, &str)] = include!(concat!(env!("OUT_DIR"), "/official_files.rs"));
-
-/// Returns the official places of a year, as built into the program; none for a year without a file. Each file is
+/// Returns the official places of a year, as at hand; none for a year without a file. Each file is
 /// read when its year is first asked for.
 pub fn map(year: TaxYear) -> Option<&'static OfficialMap> {
     static MAPS: OnceLock<BTreeMap<TaxYear, OnceLock<OfficialMap>>> = OnceLock::new();
-    let maps = MAPS.get_or_init(|| FILES.iter().map(|file| (TaxYear(file.0), OnceLock::new())).collect());
+    let maps = MAPS.get_or_init(|| {
+        editions::official().iter().map(|one| (TaxYear(one.year), OnceLock::new())).collect()
+    });
     let (name, text) = file(year)?;
     let read = || {
         // The files are part of the program and a test reads them, so only a broken build comes here.
@@ -117,9 +117,10 @@ pub fn map(year: TaxYear) -> Option<&'static OfficialMap> {
     Some(maps.get(&year)?.get_or_init(read))
 }
 
-/// Returns the file of a year as built into the program: its name, such as `official/2024.yaml`, and its text.
+/// Returns the file of a year as at hand: its name, such as `official/2024.yaml`, and its text.
 pub fn file(year: TaxYear) -> Option<(&'static str, &'static str)> {
-    FILES.iter().find(|file| file.0 == year.0).map(|file| (file.1, file.2))
+    let one = editions::official().iter().find(|one| one.year == year.0)?;
+    Some((one.name, one.text))
 }
 
 /// Reads one map.

@@ -4,7 +4,11 @@ use super::*;
 
 /// Returns the name and the text of a year's own file.
 fn file(year: i16) -> (&'static str, &'static str) {
-    FILES.iter().find(|file| file.0 == year).map(|file| (file.1, file.2)).expect("the year has a file")
+    editions::law()
+        .iter()
+        .find(|one| one.year == year)
+        .map(|one| (one.name, one.text))
+        .expect("the year has a file")
 }
 
 fn law(year: i16) -> &'static YearLaw {
@@ -30,7 +34,7 @@ const ABSENT_SINCE_2023: [Kind; 2] = [Kind::Roof, Kind::AirCirculatingFan];
 
 #[test]
 fn every_file_reads_without_complaint() {
-    let files: Vec<(&str, &str)> = FILES.iter().map(|file| (file.1, file.2)).collect();
+    let files: Vec<(&str, &str)> = editions::law().iter().map(|one| (one.name, one.text)).collect();
     let law = Law::from_files(&files).unwrap_or_else(|told| panic!("{}", told.join("\n")));
     let known: Vec<i16> = law.known().map(|year| year.0).collect();
     assert!(known.len() >= 21, "{known:?}");
@@ -322,7 +326,7 @@ fn rules_in_words_are_there() {
 
 #[test]
 fn what_rests_on_memory_says_so() {
-    for (year, name, text) in FILES.iter().copied() {
+    for Edition { year, name, text } in editions::law().iter().copied() {
         let file = read::<YearFile>(name, text).unwrap();
         for (place, authority) in authorities(&file) {
             let from_memory = |reference: &String| {
@@ -429,7 +433,7 @@ fn a_credit_that_is_carried_forward_is_named_in_the_year_after() {
         (text.find("  clean:\n    name:").unwrap(), text.find("# Tax before credits").unwrap());
     let without = format!("{}\n{}", &text[..start], &text[end..]);
     let files: Vec<(&str, &str)> =
-        FILES.iter().map(|one| (one.1, one.2)).filter(|one| one.1 != text).collect();
+        editions::law().iter().map(|one| (one.name, one.text)).filter(|one| one.1 != text).collect();
     let mut files = files;
     files.push(("law/2026.yaml", &without));
     let told = Law::from_files(&files).unwrap_err().join("\n");
