@@ -5,10 +5,11 @@
 
 mod list;
 
-use super::line::{self, Place};
-use super::{Outcome, qualify};
 use crate::case::kinds::words;
 use crate::case::{Case, EvidenceKind, Item, Key, SharedRow, TaxReturn, TaxYear};
+use crate::credit::Outcome;
+use crate::credit::evaluate::line::{self, Place};
+use crate::credit::plan::qualify;
 use crate::law::{Credit, Law, Standing};
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date};
@@ -254,7 +255,7 @@ fn years_after(day: Date, years: i64) -> Date {
 }
 
 /// Says whether evidence of one of some kinds is on file for an item.
-pub(super) fn proves(case: &Case, item: &Item, kinds: &[EvidenceKind]) -> bool {
+pub(in crate::credit) fn proves(case: &Case, item: &Item, kinds: &[EvidenceKind]) -> bool {
     !on_file(case, item, |kind| kinds.contains(&kind)).is_empty()
 }
 

@@ -308,6 +308,11 @@ impl YearLaw {
         self.values.iter().find(|(_, value)| value.reaches.contains(&kind)).map(|(key, _)| *key)
     }
 
+    /// Returns the sources of a rule of the year in one line; nothing where the year does not have it.
+    pub fn cited(&self, name: &str) -> String {
+        self.rules.get(name).map_or_else(String::new, |rule| rule.authority.source.join("; "))
+    }
+
     /// Returns where a rule stands for one of the credits. A rule for both lists the sources of both; a point about one
     /// of them cites its own, or where none is left, the provision that grants the credit.
     pub fn rule_for(&self, name: &str, credit: Credit) -> Option<Authority> {

@@ -8,7 +8,7 @@ use super::row::{Account, Row};
 use super::rows::Register;
 use super::words::{self, Amounts, Windows};
 use crate::case::TaxYear;
-use crate::credit::window::Unclaimed;
+use crate::credit::unclaimed::Unclaimed;
 use crate::document::{
     self, Align, Bar, Block, Chart, Column, Document, Furniture, Role, Series, Setting, Shade, Stretch,
     Table, Width, Words, body, column, heading, plain, strong,

@@ -10,7 +10,7 @@ use crate::credit::line::{self, Line, Place};
 use crate::credit::papers;
 use crate::credit::planning::{self, End};
 use crate::credit::season;
-use crate::credit::window::{self, Said, Unclaimed};
+use crate::credit::unclaimed::{self, Said, Unclaimed};
 use crate::credit::{Figures, Outcome};
 use crate::finding::{Finding, Severity};
 use crate::law::Law;
@@ -207,7 +207,7 @@ impl Account {
             missing: missing(case, law, outcome),
             questions: open(false),
             blocking: open(true),
-            windows: window::unclaimed(case, outcome),
+            windows: unclaimed::unclaimed(case, outcome),
             ahead: planning::outlook(case, outcome).map(|outlook| Ahead {
                 from: outlook.from,
                 end: outlook.end,

@@ -1,0 +1,254 @@
+//! Whether a balance that the case brings in can be clean energy credit, and whether it starts the chain.
+//!
+//! Comes in: the balance, and the figures of all years before it. Goes out: whether the chain starts at it, and what is
+//! to be said of it. Only 25D credit is ever carried forward (26 U.S.C. 25D(c)); 25C credit that the tax cannot take is
+//! lost. So a balance needs credit that can have lived up to its year, and nothing here may suggest otherwise.
+
+use crate::case::{CarriedIn, Case, RoundingChoice, TaxYear};
+use crate::credit::evaluate::Figures;
+use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::finding::Finding;
+use crate::law::Law;
+use crate::money::Money;
+
+/// What becomes of a balance.
+pub(in crate::credit) struct Checked {
+    /// The chain starts at it, instead of at what the case itself yields.
+    pub starts_chain: bool,
+    /// What is to be said of it.
+    pub found: Vec<Finding>,
+}
+
+/// A balance, with what is known of the credit before its year.
+struct Balance<'a> {
+    given: &'a CarriedIn,
+    year: TaxYear,
+    /// All 25D credit that was earned on property of the case or brought in from a form, in the years before.
+    ever: Money,
+    /// The 25C credit lost in each earlier year.
+    lost: Vec<(TaxYear, Money)>,
+    law: &'a Law,
+}
+
+/// Compares a balance with what the case yields, and with what can have been carried at all.
+pub(in crate::credit) fn check(case: &Case, law: &Law, figures: &Figures, given: &CarriedIn) -> Checked {
+    let year = given.year.value;
+    let computed = figures.money(&Place::of_return(year.before(), line::CARRIED_OUT));
+    let balance = Balance { given, year, ever: ever(case, figures, year), lost: lost(figures, year), law };
+    if let Some(computed) = computed {
+        let in_cents = case.tax_return(year).is_some_and(|one| one.rounding == RoundingChoice::Cents);
+        let entered = if in_cents { computed } else { computed.to_whole_dollars() };
+        if [computed, entered].contains(&given.amount.value) {
+            return Checked { starts_chain: false, found: Vec::new() };
+        }
+    }
+    match computed {
+        Some(computed) => balance.against(computed),
+        None => balance.alone(),
+    }
+}
+
+/// Returns the credit that property of the case earned before a year, and what was brought in from a form.
+fn ever(case: &Case, figures: &Figures, year: TaxYear) -> Money {
+    let earned = figures.all().iter().filter(|figure| {
+        figure.place.year < year
+            && figure.place.of == Of::Return
+            && line::CLEAN_EARNED.contains(&figure.place.line)
+    });
+    let earned = earned.filter_map(|figure| figure.value.money());
+    let shown = |one: &&CarriedIn| one.year.value < year && one.shown_on.is_some();
+    let brought = case.carried_in.iter().filter(shown).map(|one| one.amount.value);
+    earned.chain(brought).sum()
+}
+
+/// Returns the 25C credit lost in years before a year.
+fn lost(figures: &Figures, year: TaxYear) -> Vec<(TaxYear, Money)> {
+    let of_line = |line: Line| figures.all().iter().filter(move |figure| figure.place.line == line);
+    of_line(line::IMPROVEMENT_LOST)
+        .filter(|figure| figure.place.year < year)
+        .filter_map(|figure| Some((figure.place.year, figure.value.money()?)))
+        .filter(|(_, lost)| !lost.is_zero())
+        .collect()
+}
+
+impl Balance<'_> {
+    /// A balance beside the year before in the same case.
+    fn against(&self, computed: Money) -> Checked {
+        let amount = self.given.amount.value;
+        let above = amount > computed;
+        let lost = self.lost_credit(computed).filter(|_| above);
+        let instead = self.given.instead_of_computed.is_some();
+        if let Some((of, lost)) = lost
+            && (computed.is_zero() || !instead)
+        {
+            return refused(self.is_lost_credit(of, lost, computed));
+        }
+        if above && (computed.is_zero() || amount > self.ever) {
+            return refused(self.never_existed(computed));
+        }
+        if !instead {
+            return Checked { starts_chain: true, found: vec![self.differs(computed)] };
+        }
+        let note = Finding::note(
+            "carried-in-instead",
+            format!(
+                "{} is carried into {} as the case asks; the case itself yields {}",
+                amount.spoken(),
+                self.year,
+                computed.spoken()
+            ),
+        )
+        .at(self.given.amount.span)
+        .help("nothing is to be done; the reason given is printed on the worksheet");
+        let asked = lost.map(|(of, lost)| self.ask_about_lost(of, lost, computed));
+        Checked { starts_chain: true, found: std::iter::once(note).chain(asked).collect() }
+    }
+
+    /// A balance that comes from returns the case does not have.
+    fn alone(&self) -> Checked {
+        let shown = self.given.shown_on.is_some();
+        if let Some((of, lost)) = self.lost_credit(Money::ZERO) {
+            if self.ever.is_zero() && !shown {
+                return refused(self.is_lost_credit(of, lost, Money::ZERO));
+            }
+            return Checked { starts_chain: true, found: vec![self.ask_about_lost(of, lost, Money::ZERO)] };
+        }
+        let unshown = !shown && self.ever.is_zero() && !self.given.amount.value.is_zero();
+        Checked { starts_chain: true, found: unshown.then(|| self.unshown()).into_iter().collect() }
+    }
+
+    /// Finds the 25C credit lost in an earlier year to which the balance comes, alone or on top of what is carried.
+    fn lost_credit(&self, computed: Money) -> Option<(TaxYear, Money)> {
+        let amount = self.given.amount.value;
+        let is = |lost: Money| [lost, lost.to_whole_dollars()].iter().any(|lost| amount == computed + *lost);
+        self.lost.iter().rev().find(|(_, lost)| is(*lost) || amount == *lost).copied()
+    }
+
+    fn is_lost_credit(&self, of: TaxYear, lost: Money, computed: Money) -> Finding {
+        let message = match computed.is_zero() {
+            true => format!(
+                "{} is exactly the 25C credit that was lost in {of}, and 25C is never carried forward: nothing is carried into {}",
+                lost.spoken(),
+                self.year
+            ),
+            false => format!(
+                "{} is the {} of 25D credit that the case carries into {} and the {} of 25C credit that was lost in {of}; 25C is never carried forward",
+                self.given.amount.value.spoken(),
+                computed.spoken(),
+                self.year,
+                lost.spoken()
+            ),
+        };
+        let help = match computed.is_zero() {
+            true => "take this entry out; credit of 25C that the tax of its year could not take is lost"
+                .to_string(),
+            false => format!("write {}, or take this entry out", computed.spoken()),
+        };
+        Finding::error("carried-in-lost", message)
+            .at(self.given.amount.span)
+            .help(help)
+            .under(self.rule("improvement.no_carryforward"))
+    }
+
+    fn ask_about_lost(&self, of: TaxYear, lost: Money, computed: Money) -> Finding {
+        let over = match computed.is_zero() {
+            true => String::new(),
+            false => format!(" above the {} that the case itself yields", computed.spoken()),
+        };
+        Finding::question(
+            "carried-in-like-lost",
+            format!(
+                "is the balance of {} carried into {}{over} really clean energy credit? {} is exactly the 25C credit that was lost in {of}, and 25C is never carried forward",
+                self.given.amount.value.spoken(),
+                self.year,
+                lost.spoken()
+            ),
+        )
+        .at(self.given.amount.span)
+        .about(format!("carried_in.{}", self.year))
+        .given([self.given.amount.value.spoken(), of.to_string(), lost.spoken()])
+        .help(format!(
+            "look it up on Form 5695 of {}, in the part for the clean energy credit; if it is not there, take this entry out",
+            self.year.before()
+        ))
+        .under(self.rule("improvement.no_carryforward"))
+    }
+
+    /// Of a balance above all that could be carried.
+    fn never_existed(&self, computed: Money) -> Finding {
+        let (year, before) = (self.year, self.year.before());
+        let amount = self.given.amount.value.spoken();
+        let message = if self.ever.is_zero() && computed.is_zero() {
+            format!(
+                "{amount} cannot be carried into {year}: the case has the return for {before}, and no 25D credit that was earned or brought in before"
+            )
+        } else if computed.is_zero() {
+            format!(
+                "{amount} cannot be carried into {year}: all 25D credit up to {before}, {} in all, is used up by then",
+                self.ever.spoken()
+            )
+        } else {
+            format!(
+                "{amount} cannot be carried into {year}: all 25D credit that was earned or brought in from a form before comes to {}, and {} of it is left",
+                self.ever.spoken(),
+                computed.spoken()
+            )
+        };
+        let help = match computed.is_zero() {
+            true => format!(
+                "take this entry out; if there was credit from other property, bring it into the first year that can use it, with `shown_on:` and the form's line, so that the returns up to {before} use it first"
+            ),
+            false => format!(
+                "write {}, or add the property or the balance (with `shown_on:`) that it comes from",
+                computed.spoken()
+            ),
+        };
+        Finding::error("carried-in-without-credit", message)
+            .at(self.given.amount.span)
+            .help(help)
+            .under(self.rule("carryforward"))
+    }
+
+    fn differs(&self, computed: Money) -> Finding {
+        Finding::error(
+            "carried-in-differs",
+            format!(
+                "the case gives {} carried into {}, and its own figures for {} yield {}",
+                self.given.amount.value.spoken(),
+                self.year,
+                self.year.before(),
+                computed.spoken()
+            ),
+        )
+        .at(self.given.amount.span)
+        .help(
+            "correct the amount; where a filed form or a notice shows another balance of the same 25D credit, add `instead_of_computed:` with that reason",
+        )
+    }
+
+    fn unshown(&self) -> Finding {
+        Finding::question(
+            "balance-unshown",
+            format!(
+                "which form shows the {} carried into {}? The case has no clean energy property or earlier balance that it could come from, and only 25D credit is carried forward",
+                self.given.amount.value.spoken(),
+                self.year
+            ),
+        )
+        .at(self.given.amount.span)
+        .about(format!("carried_in.{}", self.year))
+        .given([self.given.amount.value.spoken()])
+        .help(format!("add `shown_on:` with the form and line, such as `{} Form 5695 line 16`", self.year.before()))
+        .under(self.rule("carryforward"))
+    }
+
+    fn rule(&self, name: &str) -> String {
+        let rule = |year| self.law.year(year).and_then(|law| law.rules.get(name));
+        let rule = rule(self.year).or_else(|| rule(self.year.before()));
+        rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
+    }
+}
+
+fn refused(finding: Finding) -> Checked {
+    Checked { starts_chain: false, found: vec![finding] }
+}
