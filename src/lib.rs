@@ -34,6 +34,9 @@ pub mod picture;
 pub mod record;
 mod redact;
 pub mod register;
+#[cfg(test)]
+#[path = "../tests/support/scratch.rs"]
+mod scratch;
 pub mod sheet;
 mod shelf;
 pub mod verify;

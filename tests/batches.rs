@@ -1,62 +1,38 @@
 //! `packet` over many cases: whatever the number of threads the words and files are the same, one case never holds up
 //! another, and a second run makes only what is not there yet.
 
+use crate::support::files::files;
+use crate::support::program::{err, out, program};
+use crate::support::scratch::{Scratch, names};
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
+use std::process::Output;
 
 const PLAIN: &str = include_str!("../demo/retired-couple.case.yaml");
 
-/// A desk with cases on it, removed at the end.
-pub struct Desk(pub PathBuf);
+/// A folder with cases on it.
+pub type Desk = Scratch;
 
 impl Desk {
-    pub fn new(name: &str) -> Desk {
-        let path = std::env::temp_dir().join(format!("gablework-batch-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a desk");
-        Desk(path)
-    }
-
-    pub fn write(&self, name: &str, text: &str) {
-        let path = self.0.join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("written");
-    }
-
     /// Puts a case with a reference on the desk.
     pub fn case(&self, name: &str, reference: &str) {
         self.write(name, &case(reference));
     }
 
-    pub fn program(&self) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_gablework"));
-        command.current_dir(&self.0);
-        command
-    }
-
     pub fn run(&self, line: &str) -> Output {
-        self.program().args(line.split(' ')).output().expect("the program runs")
+        program(&self.0).args(line.split(' ')).output().expect("the program runs")
     }
 
     /// Every file below a folder of the desk, hidden ones too, by its path there, with its bytes.
     pub fn files(&self, folder: &str) -> Vec<(String, Vec<u8>)> {
-        let mut found = Vec::new();
-        let top = self.0.join(folder);
-        walk(&top, &top, &mut found);
-        found.sort();
-        found
+        files(&self.join(folder))
     }
 
     /// The names in a folder of the desk, hidden ones too.
     pub fn names(&self, folder: &str) -> Vec<String> {
         let slip = |name: &String| name.ends_with(".seal.pdf") && !name.starts_with('.');
-        let entries = fs::read_dir(self.0.join(folder)).into_iter().flatten();
-        let mut names: Vec<String> = entries
-            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-            .filter(|name| !slip(name))
-            .collect();
-        names.sort();
+        let mut names = names(&self.join(folder));
+        names.retain(|name| !slip(name));
         names
     }
 
@@ -67,37 +43,11 @@ impl Desk {
     }
 }
 
-impl Drop for Desk {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn walk(top: &Path, folder: &Path, found: &mut Vec<(String, Vec<u8>)>) {
-    for entry in fs::read_dir(folder).into_iter().flatten() {
-        let path = entry.expect("an entry").path();
-        if path.is_dir() {
-            walk(top, &path, found);
-        } else {
-            let name = path.strip_prefix(top).expect("below").to_string_lossy().into_owned();
-            found.push((name, fs::read(&path).expect("a file")));
-        }
-    }
-}
-
 /// The retired couple under another reference, with its papers kept elsewhere.
 pub fn case(reference: &str) -> String {
     let changed = PLAIN.replace("reference: HH-0109", &format!("reference: {reference}"));
     assert!(changed.contains(&format!("reference: {reference}")), "the demo case has another reference");
     changed.replace("file: papers/", "where: binder ")
-}
-
-pub fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-pub fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
 /// The last line that counts, without the time.

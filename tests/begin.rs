@@ -4,13 +4,14 @@
 //! again. `GABLEWORK_ACCEPT=1` writes what the program says anew; read the difference afterwards. The figures that a
 //! case comes to are worked by hand and stand here.
 
+use crate::support::program::{err, run, run_typed};
+use crate::support::scratch::{Scratch, names};
 use gablework::case::TaxYear;
 use gablework::credit::Place;
 use gablework::finding::Sources;
 use gablework::law::Law;
-use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::Output;
 
 const DATED: &str = "2026-11-12";
 
@@ -24,58 +25,19 @@ pub fn typed(conversation: &str) -> String {
     answers.map(|answer| format!("{}\n", answer.trim())).collect()
 }
 
-/// Runs the program in a folder with something typed.
-pub fn run(folder: &Path, arguments: &[&str], typed: &str) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_gablework"))
-        .args(arguments)
-        .current_dir(folder)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .expect("the program runs");
-    // A program that has ended no longer takes what is typed.
-    let _ = child.stdin.take().expect("its input").write_all(typed.as_bytes());
-    child.wait_with_output().expect("it ends")
-}
-
-/// A folder of its own, removed at the end.
-struct Folder(PathBuf);
+/// A folder in which cases are begun.
+type Folder = Scratch;
 
 impl Folder {
-    fn new(name: &str) -> Folder {
-        let folder = std::env::temp_dir().join(format!("gablework-begin-{name}-{}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&folder);
-        std::fs::create_dir_all(&folder).expect("a folder");
-        Folder(folder)
-    }
-
     fn begin(&self, arguments: &[&str], typed: &str) -> Output {
         let arguments = [&["begin", "--dated", DATED], arguments].concat();
-        self.run(&arguments, typed)
-    }
-
-    fn run(&self, arguments: &[&str], typed: &str) -> Output {
-        run(&self.0, arguments, typed)
-    }
-
-    fn names(&self) -> Vec<String> {
-        let entries = std::fs::read_dir(&self.0).expect("the folder");
-        let mut names: Vec<String> = entries
-            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-            .collect();
-        names.sort();
-        names
-    }
-
-    fn read(&self, name: &str) -> String {
-        std::fs::read_to_string(self.0.join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+        run_typed(&self.0, &arguments, typed)
     }
 
     /// Asserts that a case was written that `check` passes, and what its figures are.
     fn comes_to(&self, name: &str, figures: &[(&str, &str)]) {
         let text = self.read(name);
-        let checked = self.run(&["check", name], "");
+        let checked = run(&self.0, &["check", name]);
         assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
         let computed =
             gablework::assemble::compute(name, text.as_bytes(), Law::built_in(), Sources::default())
@@ -85,12 +47,6 @@ impl Folder {
             let have = computed.outcome.figures.money(&place).map(|amount| amount.grouped());
             assert_eq!(have.as_deref(), Some(*amount), "{place} of\n{text}");
         }
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
     }
 }
 
@@ -120,7 +76,7 @@ fn solar_panels_with_a_carryforward_for_a_couple_with_children() {
     let folder = Folder::new("solar");
     let output = play(&folder, "solar-with-carryforward", &[]);
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
-    assert_eq!(folder.names(), ["HH-0412.case.yaml"]);
+    assert_eq!(names(&folder.0), ["HH-0412.case.yaml"]);
     // 24,000 + 600 - 1,000 subsidy = 23,600 x 30% = 7,080. 2024: tax 5,200 less 400 care less 1,000 of Worksheet B
     // leaves 3,800. 2025: tax 4,100 - 400 - 600 = 3,100 of 3,280; 180 are left for 2026.
     folder.comes_to(
@@ -192,7 +148,7 @@ fn an_interrupted_case_is_kept_and_gone_on_with() {
     // The input ends: as if the terminal had been closed.
     let output = folder.begin(&[], HALF);
     assert_eq!(output.status.code(), Some(130), "{}", said(&output));
-    assert_eq!(folder.names(), ["HH-0700.case.begun"]);
+    assert_eq!(names(&folder.0), ["HH-0700.case.begun"]);
     assert!(said(&output).contains("Your answers are kept in HH-0700.case.begun"));
     #[cfg(unix)]
     {
@@ -209,7 +165,7 @@ fn an_interrupted_case_is_kept_and_gone_on_with() {
 
     let output = folder.begin(&[], &format!("1\n{REST}"));
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
-    assert_eq!(folder.names(), ["HH-0700.case.yaml"]);
+    assert_eq!(names(&folder.0), ["HH-0700.case.yaml"]);
     // 10,000 x 30% = 3,000; the tax of 2025 takes 2,000, that of 2026 the other 1,000.
     folder.comes_to(
         "HH-0700.case.yaml",
@@ -229,7 +185,7 @@ fn a_new_case_beside_an_unfinished_one_leaves_it_alone() {
         "{}",
         said(&output)
     );
-    assert_eq!(folder.names(), ["HH-0700.case.begun", "HH-0701.case.begun"]);
+    assert_eq!(names(&folder.0), ["HH-0700.case.begun", "HH-0701.case.begun"]);
     assert_eq!(folder.read("HH-0700.case.begun"), kept);
 }
 
@@ -270,7 +226,7 @@ fn what_a_reviewer_would_ask_is_asked_and_answered_at_once() {
     );
     let text = folder.read("HH-0700.case.yaml");
     assert!(text.contains("{question: no-papers, about: property, answer: they come by mail"), "{text}");
-    let checked = folder.run(&["check", "--strict", "HH-0700.case.yaml"], "");
+    let checked = run_typed(&folder.0, &["check", "--strict", "HH-0700.case.yaml"], "");
     assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
 }
 
@@ -335,7 +291,7 @@ fn the_first_question_has_none_before_it() {
     assert_eq!(output.status.code(), Some(130));
     assert_eq!(said(&output).matches("This is the first question.").count(), 2, "{}", said(&output));
     assert!(said(&output).contains("Nothing was answered and nothing is kept."));
-    assert!(folder.names().is_empty());
+    assert!(names(&folder.0).is_empty());
 }
 
 #[test]
@@ -365,14 +321,10 @@ fn a_firm_file_is_offered_made_whole_and_never_written_over_another() {
     let typed = format!("{HALF}{REST}");
     let arguments = ["begin", "--dated", "2026-11-12"];
     let desk = crate::batches::Desk::new("begin-firm");
-    let made = run(&desk.0, &arguments, &format!("{typed}{FIRM}"));
-    assert_eq!(made.status.code(), Some(0), "{}", crate::batches::err(&made));
-    assert!(
-        crate::batches::err(&made).contains("There is no firm.yaml here"),
-        "{}",
-        crate::batches::err(&made)
-    );
-    assert!(crate::batches::err(&made).contains("Written: firm.yaml"), "{}", crate::batches::err(&made));
+    let made = run_typed(&desk.0, &arguments, &format!("{typed}{FIRM}"));
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    assert!(err(&made).contains("There is no firm.yaml here"), "{}", err(&made));
+    assert!(err(&made).contains("Written: firm.yaml"), "{}", err(&made));
     let text = std::fs::read_to_string(desk.0.join("firm.yaml")).expect("a firm file");
     assert!(
         text.contains("name: \"Larch & Daughters\"") && text.contains("phone: \"207-555-0142\""),
@@ -382,12 +334,12 @@ fn a_firm_file_is_offered_made_whole_and_never_written_over_another() {
     assert_eq!(desk.run(&format!("check {case}")).status.code(), Some(0), "the firm file is read");
     // Where there is one, nothing is asked.
     std::fs::remove_file(desk.0.join(&case)).expect("removed");
-    let again = run(&desk.0, &arguments, &format!("{typed}{FIRM}"));
-    assert!(!crate::batches::err(&again).contains("firm file"), "{}", crate::batches::err(&again));
+    let again = run_typed(&desk.0, &arguments, &format!("{typed}{FIRM}"));
+    assert!(!err(&again).contains("firm file"), "{}", err(&again));
     assert_eq!(std::fs::read_to_string(desk.0.join("firm.yaml")).expect("it stands"), text);
     // Left half way, no firm file is written, and the case is.
     let half = crate::batches::Desk::new("begin-half-firm");
-    let left = run(&half.0, &arguments, &format!("{typed}yes\nLarch & Daughters\nlater\n"));
-    assert_eq!(left.status.code(), Some(0), "{}", crate::batches::err(&left));
+    let left = run_typed(&half.0, &arguments, &format!("{typed}yes\nLarch & Daughters\nlater\n"));
+    assert_eq!(left.status.code(), Some(0), "{}", err(&left));
     assert_eq!(half.names("."), [case]);
 }

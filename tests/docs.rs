@@ -3,6 +3,9 @@
 //!
 //! The tables of the case file are written by `GABLEWORK_ACCEPT=1 cargo test --test docs`; read the difference afterwards.
 
+use crate::support::files::copy;
+use crate::support::program::{root, run_typed};
+use crate::support::scratch::Scratch;
 use gablework::case::firm::FIRM;
 use gablework::case::format::BLOCKS;
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
@@ -12,15 +15,10 @@ use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKe
 use gablework::record::rule::{Block, Takes};
 use gablework::register::spreadsheet;
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
 use std::process::Output;
 
 const BEGIN: &str = "<!-- tables: begin -->\n";
 const END: &str = "<!-- tables: end -->";
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
 
 fn read(name: &str) -> String {
     let text = std::fs::read_to_string(root().join(name)).unwrap_or_else(|error| panic!("{name}: {error}"));
@@ -97,25 +95,12 @@ fn commands(text: &str) -> Vec<Vec<String>> {
     calls.map(words).collect()
 }
 
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).expect("a folder");
-    for entry in std::fs::read_dir(from).expect("a folder to copy") {
-        let entry = entry.expect("an entry");
-        let place = to.join(entry.file_name());
-        match entry.file_type().expect("a type").is_dir() {
-            true => copy(&entry.path(), &place),
-            false => drop(std::fs::copy(entry.path(), place).expect("a copy")),
-        }
-    }
-}
-
-/// A folder of its own with the demo cases in it, removed at the end.
-struct Desk(PathBuf);
+/// A folder of its own with the demo cases in it.
+struct Desk(Scratch);
 
 impl Desk {
     fn new(name: &str) -> Desk {
-        let folder = std::env::temp_dir().join(format!("gablework-docs-{name}-{}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&folder);
+        let folder = Scratch::new(name);
         copy(&root().join("demo"), &folder.join("demo"));
         Desk(folder)
     }
@@ -127,13 +112,7 @@ impl Desk {
     /// Runs the program with something typed.
     fn answer(&self, arguments: &[String], typed: &str) -> Output {
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
-        crate::begin::run(&self.0, &arguments, typed)
-    }
-}
-
-impl Drop for Desk {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
+        run_typed(&self.0.0, &arguments, typed)
     }
 }
 
@@ -165,7 +144,7 @@ fn every_command_of_the_readme_does_what_it_is_for() {
         let hint = format!("# yaml-language-server: $schema=gablework-{schema}.schema.json");
         assert_eq!(text.lines().next(), Some(hint.as_str()), "{file}");
         let schema =
-            std::fs::read(desk.0.join(format!("demo/gablework-{schema}.schema.json"))).expect("a schema");
+            std::fs::read(desk.0.join(&format!("demo/gablework-{schema}.schema.json"))).expect("a schema");
         serde_json::from_slice::<serde_json::Value>(&schema).expect("JSON");
     }
     for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/portal"] {
@@ -197,7 +176,7 @@ fn a_list_of_cases_is_cut_as_the_readme_says() {
     let shell = |line: &str, task: usize| {
         let mut shell = std::process::Command::new("sh");
         let tasks = [("TASK", task.to_string()), ("TASKS", "3".to_string())];
-        shell.current_dir(&desk.0).env("PATH", &path).envs(tasks).args(["-c", line]);
+        shell.current_dir(&desk.0.0).env("PATH", &path).envs(tasks).args(["-c", line]);
         shell.output().expect("a shell")
     };
     let here = |program: &str| shell(&format!("command -v {program}"), 0).status.success();

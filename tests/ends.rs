@@ -1,7 +1,8 @@
 //! How commands end: what cannot be printed is reported, and no command fails without a reason.
 
-use crate::batches::{Desk, case, err, out};
+use crate::batches::{Desk, case};
 use crate::findings::{Bad, catalog};
+use crate::support::program::{err, out, program};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -63,7 +64,7 @@ const PRINTING: &[&str] = &[
 fn ended(desk: &Desk, line: &str, output: Stdio, errors: Stdio) -> Output {
     static RUNS: AtomicUsize = AtomicUsize::new(0);
     let line = line.replace('%', &RUNS.fetch_add(1, Ordering::Relaxed).to_string());
-    let mut program = desk.program();
+    let mut program = program(&desk.0);
     program.args(line.split(' ')).stdin(Stdio::null()).stdout(output).stderr(errors);
     let child = program.spawn().expect("the program starts");
     child.wait_with_output().expect("it ends")

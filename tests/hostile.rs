@@ -2,8 +2,12 @@
 //!
 //! `GABLEWORK_TRIES=N cargo test hostile` tries N random changes instead of a few dozen.
 
-use crate::sealed::{Scratch, demo, description, files, one, said, text, verified};
+use crate::sealed::{demo, description, one, verified};
+use crate::support::chance::Chance;
 use crate::support::effort::spent;
+use crate::support::files::paths;
+use crate::support::program::{said, text};
+use crate::support::scratch::Scratch;
 use gablework::packet::{Asked, Packet, bag};
 use gablework::verify::{self, Desk, Figures, Pages, Report};
 use std::collections::BTreeMap;
@@ -20,7 +24,7 @@ type Payload = BTreeMap<String, Vec<u8>>;
 
 fn payload(packet: &Path) -> Payload {
     let read = |name: String| (name.clone(), fs::read(packet.join("data").join(name)).expect("a file"));
-    files(&packet.join("data")).into_iter().map(read).collect()
+    paths(&packet.join("data")).into_iter().map(read).collect()
 }
 
 /// Seals a payload anew under a name, and puts it down.
@@ -49,18 +53,6 @@ fn clean(report: &Report) -> bool {
         && matches!(report.pages, Pages::Identical { .. })
 }
 
-/// A generator of numbers that look thrown (xorshift), the same in every run.
-struct Thrown(u64);
-
-impl Thrown {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % most.max(1) as u64) as usize
-    }
-}
-
 /// Whoever changes a file and writes all lists anew is noticed without any slip, whichever file it is: the program writes
 /// everything in a packet again from the case, and the case is what the request names.
 #[test]
@@ -71,7 +63,7 @@ fn any_file_changed_under_a_whole_seal_is_noticed() {
     let good = payload(&demo().join(name));
     let info = description(&demo().join(name));
     assert!(clean(&verify::verify(&sealed(&scratch, name, &info, &good), &desk)), "as it was made");
-    let mut thrown = Thrown(20_261_130);
+    let mut thrown = Chance(20_261_130);
     let paths: Vec<&String> = good.keys().collect();
     let mut passed = Vec::new();
     for n in 0..tries.unwrap_or(paths.len() * 2) {
@@ -175,7 +167,7 @@ fn words_that_nobody_computes_from_are_compared_too() {
         ),
     ] {
         let report = verify::verify(&sealed(&scratch, name, &info, &bad), &desk);
-        let told = format!("{:?} {:?}", report.figures, report.pages);
+        let told = format!("{:?} {:?} {}", report.figures, report.pages, told(&report));
         assert!(!clean(&report) && told.contains(wanted), "{what}: {told}");
     }
     // What the seal says of the packet, apart from its name and size.
@@ -293,7 +285,7 @@ fn told(report: &Report) -> String {
         Figures::Differ { differences, .. } => {
             differences.first().map_or_else(String::new, |one| format!("{} {}", one.place, one.label))
         }
-        Figures::NotCompared(why) => why.clone(),
+        Figures::NotCompared(why) => why.to_string(),
         Figures::Agree { .. } => "agree".to_string(),
     };
     format!("{figures}; {:?}", report.pages).chars().take(300).collect()

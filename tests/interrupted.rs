@@ -3,7 +3,9 @@
 
 #![cfg(unix)]
 
-use crate::batches::{Desk, err, out};
+use crate::batches::Desk;
+use crate::support::chance::Chance;
+use crate::support::program::{err, out, program, run_typed};
 use std::io::Write;
 use std::os::unix::process::CommandExt;
 use std::path::Path;
@@ -21,22 +23,9 @@ fn desk_with(name: &str, cases: usize) -> Desk {
 }
 
 fn spawn(desk: &Desk, line: &str) -> Child {
-    let mut command = desk.program();
+    let mut command = program(&desk.0);
     command.args(line.split(' ')).stdin(Stdio::piped()).stdout(Stdio::null()).stderr(Stdio::piped());
     command.spawn().expect("the program runs")
-}
-
-/// Chance that is the same in every run.
-struct Chance(u64);
-
-impl Chance {
-    /// A number below a limit.
-    fn below(&mut self, limit: u64) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0 % limit.max(1)
-    }
 }
 
 /// Asserts that what stands under its final name is whole: the same as in another folder.
@@ -67,7 +56,7 @@ fn a_run_that_is_killed_leaves_nothing_half_written_and_is_gone_on_with() {
     let mut left_over = 0;
     for round in 0..10 {
         let mut child = spawn(&desk, &format!("packet cases {DATED} --out cut --threads 2"));
-        std::thread::sleep(Duration::from_millis(chance.below(takes * 3 / 4)));
+        std::thread::sleep(Duration::from_millis(chance.below(takes as usize * 3 / 4) as u64));
         if round % 2 == 0 {
             // While something is being written, if it gets that far.
             let until = Instant::now() + Duration::from_millis(takes);
@@ -226,7 +215,7 @@ fn a_folder_that_may_only_be_read_is_told_at_once() {
         command.current_dir(&desk.0).uid(65534).gid(65534);
         command
     } else {
-        desk.program()
+        program(&desk.0)
     };
     for out in ["shared", "shared/below"] {
         let refused =
@@ -272,8 +261,7 @@ fn a_place_that_cannot_be_is_told_with_what_to_do() {
 fn a_summary_that_cannot_be_printed_is_an_error_and_the_packets_are_made() {
     let desk = desk_with("unprinted", 2);
     let full = || std::fs::File::options().write(true).open("/dev/full").expect("/dev/full");
-    let ended = desk
-        .program()
+    let ended = program(&desk.0)
         .args(format!("packet cases {DATED}").split(' '))
         .stdout(full())
         .stderr(full())
@@ -291,7 +279,7 @@ fn answers_outlast_a_killed_begin() {
     let lines: Vec<&str> = typed.split_inclusive('\n').collect();
     let model = Desk::new("begin-model");
     let arguments = ["begin", "--dated", "2026-11-12"];
-    assert!(crate::begin::run(&model.0, &arguments, &typed).status.success());
+    assert!(run_typed(&model.0, &arguments, &typed).status.success());
     let desk = Desk::new("begin-killed");
     let mut chance = Chance(25);
     let mut answered = 0;
@@ -299,10 +287,10 @@ fn answers_outlast_a_killed_begin() {
         let mut child = spawn(&desk, &arguments.join(" "));
         let mut input = child.stdin.take().expect("its input");
         let mut text = if answered > 0 { "1\n".to_string() } else { String::new() };
-        let until = (answered + 1 + chance.below(12) as usize).min(lines.len() - 3);
+        let until = (answered + 1 + chance.below(12)).min(lines.len() - 3);
         text.extend(lines[answered..until].iter().copied());
         input.write_all(text.as_bytes()).expect("typed");
-        std::thread::sleep(Duration::from_millis(chance.below(150)));
+        std::thread::sleep(Duration::from_millis(chance.below(150) as u64));
         child.kill().expect("killed");
         child.wait().expect("it ends");
         let kept: Vec<String> = desk.names(".").into_iter().filter(|name| name.ends_with(".begun")).collect();
@@ -318,7 +306,7 @@ fn answers_outlast_a_killed_begin() {
         answered = now;
     }
     let text = format!("1\n{}", lines[answered..].concat());
-    let ended = crate::begin::run(&desk.0, &arguments, &text);
+    let ended = run_typed(&desk.0, &arguments, &text);
     assert_eq!(ended.status.code(), Some(0), "{}", err(&ended));
     assert_eq!(desk.names("."), model.names("."), "nothing is left over");
     assert!(desk.files(".") == model.files("."), "the same case");
@@ -346,7 +334,7 @@ fn a_season_that_is_killed_is_made_by_the_next_run() {
     let mut chance = Chance(0x25D);
     for _ in 0..5 {
         let mut child = spawn(&desk, &line("cut"));
-        std::thread::sleep(Duration::from_millis(chance.below(takes)));
+        std::thread::sleep(Duration::from_millis(chance.below(takes as usize) as u64));
         child.kill().expect("killed");
         child.wait().expect("it ends");
         if desk.0.join("cut").exists() {

@@ -126,8 +126,7 @@ fn begun_answers_lead_nowhere() {
     desk.write("desk/keep", "");
     let begin = |typed: &str| {
         use std::io::Write;
-        let mut child = desk
-            .program()
+        let mut child = crate::support::program::program(&desk.0)
             .args(["begin", "desk", "--plain", "--dated", "2026-11-12"])
             .stdin(std::process::Stdio::piped())
             .stdout(std::process::Stdio::piped())

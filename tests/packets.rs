@@ -1,62 +1,12 @@
 //! Packets, made by the program itself: what is in them, that they stand whole or not at all, and that the same
 //! inputs give the same bytes.
 
+use crate::support::files::files;
+use crate::support::program::{root, run, text};
+use crate::support::scratch::Scratch;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
-
-/// A folder of its own for a test, removed at the end.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-
-    fn join(&self, name: &str) -> PathBuf {
-        self.0.join(name)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn run(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_gablework"))
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .args(arguments)
-        .output()
-        .expect("the program runs")
-}
-
-fn text(path: &Path) -> &str {
-    path.to_str().expect("a scratch path is plain text")
-}
-
-/// Every file below a folder, by its path there, with its bytes.
-fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
-    let mut found = Vec::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(one) = folders.pop() {
-        for entry in fs::read_dir(&one).expect("a folder") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
-                found.push((name, fs::read(&path).expect("a file")));
-            }
-        }
-    }
-    found.sort();
-    found
-}
 
 const CASE: &str = "demo/solar-water-heater.case.yaml";
 
@@ -71,7 +21,7 @@ fn an_open_question_that_could_change_a_figure_stops_a_packet_and_says_how_to_an
     let make = |more: &[&str]| {
         let mut arguments = vec!["packet", text(&case), "--out", text(&out), "--dated", "2026-11-25"];
         arguments.extend(more);
-        run(&arguments)
+        run(root(), &arguments)
     };
     let refused = make(&[]);
     let told = String::from_utf8_lossy(&refused.stderr).into_owned();
@@ -114,7 +64,8 @@ fn an_open_question_that_could_change_a_figure_stops_a_packet_and_says_how_to_an
 #[test]
 fn a_date_long_before_the_year_is_a_slip() {
     let out = Scratch::new("dated");
-    let early = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2016-11-25", "--year", "2024"]);
+    let early =
+        run(root(), &["packet", CASE, "--out", text(&out.0), "--dated", "2016-11-25", "--year", "2024"]);
     assert_eq!(early.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&early.stderr).contains("2016-11-25"));
     assert_eq!(fs::read_dir(&out.0).expect("a folder").count(), 0);
@@ -123,7 +74,8 @@ fn a_date_long_before_the_year_is_a_slip() {
 #[test]
 fn a_packet_holds_worksheet_letters_data_case_law_and_papers() {
     let out = Scratch::new("holds");
-    let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
+    let made =
+        run(root(), &["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
     assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
     let names: Vec<String> = files(&out.join("HH-0101-2024")).into_iter().map(|(name, _)| name).collect();
     for name in [
@@ -157,7 +109,7 @@ fn a_packet_holds_worksheet_letters_data_case_law_and_papers() {
 fn the_same_inputs_give_the_same_bytes() {
     let (first, second) = (Scratch::new("bytes-1"), Scratch::new("bytes-2"));
     for out in [&first, &second] {
-        let made = run(&["packet", "demo", "--out", text(&out.0), "--dated", "2026-11-25"]);
+        let made = run(root(), &["packet", "demo", "--out", text(&out.0), "--dated", "2026-11-25"]);
         assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
     }
     let (first, second) = (files(&first.0), files(&second.0));
@@ -176,7 +128,7 @@ fn a_packet_is_never_overwritten_and_a_correction_counts_on() {
         let mut arguments =
             vec!["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"];
         arguments.extend(more);
-        run(&arguments)
+        run(root(), &arguments)
     };
     assert_eq!(packet(&[]).status.code(), Some(0));
     let before = files(&out.0);
@@ -199,7 +151,7 @@ fn a_case_with_errors_makes_no_packet_but_a_draft() {
     let to = good[from + 1..].find("\n  2026:").map(|at| from + 1 + at).expect("a return of 2026");
     fs::write(&case, format!("{}{}", &good[..from], &good[to..])).expect("a bad case");
     let target = out.join("packets");
-    let made = run(&["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25"]);
+    let made = run(root(), &["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25"]);
     assert_eq!(made.status.code(), Some(1), "{}", String::from_utf8_lossy(&made.stderr));
     let told = String::from_utf8_lossy(&made.stderr);
     assert!(told.contains("missing-return") && told.contains("2025"), "{told}");
@@ -216,8 +168,10 @@ fn a_character_the_type_lacks_is_named_with_its_place() {
     let line = bad.lines().position(|line| line.contains('\u{6F22}')).expect("the character") + 1;
     fs::write(&case, bad).expect("a bad case");
     let target = out.join("packets");
-    let made =
-        run(&["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25", "--year", "2024"]);
+    let made = run(
+        root(),
+        &["packet", text(&case), "--out", text(&target), "--dated", "2026-11-25", "--year", "2024"],
+    );
     let told = String::from_utf8_lossy(&made.stderr).into_owned();
     assert_eq!(made.status.code(), Some(1), "{told}");
     assert!(told.contains(&format!("sign.case.yaml:{line}:")), "{told}");
@@ -230,7 +184,7 @@ fn a_character_the_type_lacks_is_named_with_its_place() {
 fn a_draft_may_be_made_again() {
     let out = Scratch::new("draft");
     for _ in 0..2 {
-        let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--draft"]);
+        let made = run(root(), &["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--draft"]);
         assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
     }
     assert!(out.join("HH-0101-2026-draft/DRAFT.txt").is_file());
@@ -239,7 +193,7 @@ fn a_draft_may_be_made_again() {
 
 #[test]
 fn why_reaches_receipts_and_law_for_every_amount() {
-    let data = run(&["figures", CASE, "--year", "2024", "--as", "json"]);
+    let data = run(root(), &["figures", CASE, "--year", "2024", "--as", "json"]);
     let data: serde_json::Value = serde_json::from_slice(&data.stdout).expect("JSON");
     let mut asked = 0;
     for line in data["lines"].as_array().expect("lines") {
@@ -248,7 +202,7 @@ fn why_reaches_receipts_and_law_for_every_amount() {
             .is_some_and(|line| ["411", "440", "441", "540", "709", "812"].contains(&line))
         {
             let place = line["line"].as_str().expect("a line");
-            let why = run(&["why", CASE, place, "--year", "2024"]);
+            let why = run(root(), &["why", CASE, place, "--year", "2024"]);
             let told = String::from_utf8_lossy(&why.stdout).into_owned();
             assert_eq!(why.status.code(), Some(0), "{told}");
             assert!(told.contains("<- case: collectors and tank (") || place == "540", "{place}: {told}");
@@ -262,12 +216,12 @@ fn why_reaches_receipts_and_law_for_every_amount() {
 
 #[test]
 fn a_file_that_is_not_there_and_a_line_that_is_not_there_are_told_kindly() {
-    let gone = run(&["check", "demo/gone.case.yaml"]);
+    let gone = run(root(), &["check", "demo/gone.case.yaml"]);
     assert_eq!(gone.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&gone.stderr).contains("demo/gone.case.yaml"));
-    let line = run(&["why", CASE, "999"]);
+    let line = run(root(), &["why", CASE, "999"]);
     assert_eq!(line.status.code(), Some(2));
-    let unplanned = run(&["why", CASE, "2024:101@roof-collector.99"]);
+    let unplanned = run(root(), &["why", CASE, "2024:101@roof-collector.99"]);
     assert_eq!(unplanned.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&unplanned.stderr).contains("101@roof-collector.1"));
 }
@@ -275,7 +229,8 @@ fn a_file_that_is_not_there_and_a_line_that_is_not_there_are_told_kindly() {
 #[test]
 fn pages_read_back_as_they_were_written() {
     let out = Scratch::new("pages");
-    let made = run(&["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
+    let made =
+        run(root(), &["packet", CASE, "--out", text(&out.0), "--dated", "2026-11-25", "--year", "2024"]);
     assert_eq!(made.status.code(), Some(0));
     let worksheet = out.join("HH-0101-2024/data/worksheet.pdf");
     let read = Command::new("pdftotext")
@@ -311,7 +266,8 @@ const LOGO: &[u8] = include_bytes!("../demo/logo.png");
 fn a_logo_is_drawn_and_kept_with_the_packet() {
     let (desk, firm) = firm_folder("logo", "logo: mark.png\n", Some(LOGO));
     let out = desk.join("out");
-    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    let made =
+        run(root(), &["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     let files = files(&out);
     let kept = files.iter().find(|(name, _)| name.ends_with("data/mark.png")).expect("the logo is kept");
@@ -330,8 +286,10 @@ fn a_logo_that_cannot_be_used_is_told_with_its_place() {
     ] {
         let (desk, firm) = firm_folder(name, more, logo);
         let out = desk.join("out");
-        let made =
-            run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+        let made = run(
+            root(),
+            &["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)],
+        );
         let told = String::from_utf8_lossy(&made.stderr).into_owned();
         assert_eq!(made.status.code(), Some(1), "{told}");
         assert!(told.contains(wanted) && told.contains("firm.yaml:14:"), "{told}");
@@ -347,7 +305,8 @@ fn a_logo_is_not_followed_out_of_its_folder() {
     fs::write(elsewhere.join("real.png"), LOGO).expect("written");
     std::os::unix::fs::symlink(elsewhere.join("real.png"), desk.join("mark.png")).expect("a link");
     let out = desk.join("out");
-    let made = run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
+    let made =
+        run(root(), &["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--firm", text(&firm)]);
     assert!(String::from_utf8_lossy(&made.stderr).contains("error[logo-outside]"));
 }
 
@@ -355,7 +314,7 @@ fn a_logo_is_not_followed_out_of_its_folder() {
 fn kit(name: &str) -> (Scratch, PathBuf) {
     let desk = Scratch::new(name);
     let folder = desk.join("kit");
-    let made = run(&["kit", text(&folder)]);
+    let made = run(root(), &["kit", text(&folder)]);
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     (desk, folder)
 }
@@ -374,7 +333,7 @@ fn a_kit_as_it_is_makes_the_same_pages_and_never_overwrites() {
     let (plain, own) = (desk.join("plain"), desk.join("own"));
     for (out, more) in [(&plain, &[][..]), (&own, &["--kit", text(&folder)][..])] {
         let arguments = [&["packet", CASE, "--out", text(out), "--dated", "2026-11-12"][..], more].concat();
-        let made = run(&arguments);
+        let made = run(root(), &arguments);
         assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     }
     let (plain, own) = (files(&plain), files(&own));
@@ -394,17 +353,17 @@ fn a_kit_is_whole_or_not_there_and_made_again_it_overwrites_nothing() {
     let (desk, folder) = kit("kit-again");
     let out = |done: &Output| String::from_utf8_lossy(&done.stdout).into_owned();
     let before = files(&folder);
-    let again = run(&["kit", text(&folder)]);
+    let again = run(root(), &["kit", text(&folder)]);
     assert_eq!(again.status.code(), Some(0), "{}", String::from_utf8_lossy(&again.stderr));
     assert!(out(&again).contains(&format!("{} files as built in", before.len())), "{}", out(&again));
     edit(&folder, "letters/en/results.md", "## What to do", "## Next steps with our office");
     fs::remove_file(folder.join("letters/es/open-window.md")).expect("removed");
     let edited = files(&folder);
-    let again = run(&["kit", text(&folder)]);
+    let again = run(root(), &["kit", text(&folder)]);
     assert!(out(&again).contains("1 yours, and left as they are: letters/en/results.md"), "{}", out(&again));
     assert!(out(&again).contains("1 not there; `--missing` adds them: letters/es/open-window.md"));
     assert!(files(&folder) == edited, "nothing is written unasked");
-    let added = run(&["kit", text(&folder), "--missing"]);
+    let added = run(root(), &["kit", text(&folder), "--missing"]);
     assert!(out(&added).contains("1 added: letters/es/open-window.md"), "{}", out(&added));
     assert_eq!(files(&folder).len(), before.len());
     edit(&folder, "letters/en/results.md", "## Next steps with our office", "## What to do");
@@ -413,13 +372,13 @@ fn a_kit_is_whole_or_not_there_and_made_again_it_overwrites_nothing() {
     fs::create_dir(desk.join("other")).expect("a folder");
     fs::write(desk.join("other/notes.txt"), "notes").expect("written");
     fs::create_dir(desk.join("empty")).expect("a folder");
-    let refused = run(&["kit", text(&desk.join("other"))]);
+    let refused = run(root(), &["kit", text(&desk.join("other"))]);
     assert_eq!(refused.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("holds other files and no kit"));
-    let file = run(&["kit", text(&desk.join("other/notes.txt"))]);
+    let file = run(root(), &["kit", text(&desk.join("other/notes.txt"))]);
     assert_eq!(file.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&file.stderr).contains("help: name a folder"));
-    assert_eq!(run(&["kit", text(&desk.join("empty"))]).status.code(), Some(0));
+    assert_eq!(run(root(), &["kit", text(&desk.join("empty"))]).status.code(), Some(0));
     assert!(files(&desk.join("empty")) == before);
 }
 
@@ -431,11 +390,11 @@ fn a_folder_that_is_no_kit_is_an_error_and_what_a_kit_leaves_out_is_told() {
     let made = |kit: &Path| {
         let place = desk.join("out");
         let arguments = ["packet", CASE, "--out", text(&place), "--dated", "2026-11-12", "--draft", "--kit"];
-        run(&[&arguments[..], &[text(kit)]].concat())
+        run(root(), &[&arguments[..], &[text(kit)]].concat())
     };
     let letters = folder.join("letters");
     for wrong in [desk.join("wrong"), letters, desk.0.clone(), desk.join("nowhere")] {
-        for done in [made(&wrong), run(&["check", CASE, "--kit", text(&wrong)])] {
+        for done in [made(&wrong), run(root(), &["check", CASE, "--kit", text(&wrong)])] {
             assert_eq!(done.status.code(), Some(4), "{}: {}", wrong.display(), err(&done));
             assert!(err(&done).contains("gablework kit"), "{}: {}", wrong.display(), err(&done));
         }
@@ -467,20 +426,23 @@ fn an_edited_kit_is_used_and_kept() {
         "---\nkit: 1\nwhen: carries_out\nsubject: A note of our own\n---\nHello, {{client.names_joined}}.\n";
     fs::write(folder.join("letters/en/zz-note.md"), note).expect("written");
     let out = desk.join("out");
-    let made = run(&[
-        "packet",
-        CASE,
-        "--year",
-        "2024",
-        "--out",
-        text(&out),
-        "--dated",
-        "2026-11-12",
-        "--kit",
-        text(&folder),
-        "--also",
-        "html,docx",
-    ]);
+    let made = run(
+        root(),
+        &[
+            "packet",
+            CASE,
+            "--year",
+            "2024",
+            "--out",
+            text(&out),
+            "--dated",
+            "2026-11-12",
+            "--kit",
+            text(&folder),
+            "--also",
+            "html,docx",
+        ],
+    );
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     let files = files(&out);
     let named = |end: &str| files.iter().find(|(name, _)| name.ends_with(end)).map(|(_, bytes)| bytes);
@@ -499,8 +461,9 @@ fn a_kit_may_leave_out_a_language_but_not_invent_one() {
     let (desk, folder) = kit("kit-language");
     fs::remove_dir_all(folder.join("letters/es")).expect("removed");
     let out = desk.join("out");
-    let make =
-        || run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)]);
+    let make = || {
+        run(root(), &["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)])
+    };
     assert!(make().status.success());
     fs::create_dir_all(folder.join("letters/xx")).expect("made");
     fs::copy(folder.join("letters/en/used-up.md"), folder.join("letters/xx/used-up.md")).expect("copied");
@@ -533,13 +496,15 @@ fn what_is_wrong_in_a_kit_is_told_with_file_line_and_column() {
         let (desk, folder) = kit(name);
         edit(&folder, file, from, to);
         let out = desk.join("out");
-        let made =
-            run(&["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)]);
+        let made = run(
+            root(),
+            &["packet", CASE, "--out", text(&out), "--dated", "2026-11-12", "--kit", text(&folder)],
+        );
         let told = String::from_utf8_lossy(&made.stderr).into_owned();
         assert_eq!(made.status.code(), Some(1), "{name}: {told}");
         assert!(told.contains(wanted) && told.contains(text(&folder)), "{name}: {told}");
         assert!(!out.exists(), "{name}: nothing is written");
-        let checked = run(&["check", CASE, "--kit", text(&folder)]);
+        let checked = run(root(), &["check", CASE, "--kit", text(&folder)]);
         assert_eq!(checked.status.code(), Some(1), "{name}");
     }
 }
@@ -548,7 +513,7 @@ fn what_is_wrong_in_a_kit_is_told_with_file_line_and_column() {
 fn what_only_writing_the_papers_shows_is_told_and_counts_for_strictness() {
     let out = Scratch::new("before-the-law");
     let asked = ["packet", CASE, "--out", text(&out.0), "--dated", "2026-01-05", "--year", "2024"];
-    let made = run(&[&asked[..], &["--strict"]].concat());
+    let made = run(root(), &[&asked[..], &["--strict"]].concat());
     let told = String::from_utf8_lossy(&made.stderr);
     assert_eq!(told.matches("warning[dated-before-law]").count(), 1, "{told}");
     assert!(told.contains("the papers are dated 2026-01-05, before the law they follow"), "{told}");

@@ -6,6 +6,7 @@
 //! checkers of ISO 14289-1 come from the Python index, so they are asked only where `GABLEWORK_CHECKERS` names their
 //! folder, as `.ci/run` does.
 
+use crate::support::program::said;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -106,10 +107,6 @@ fn ask(program: &str, package: &str, arguments: &[&Path]) -> Output {
     Command::new(program).args(arguments).output().unwrap_or_else(|error| {
         panic!("`{program}` does not run ({error}); install `{package}`, see README.md")
     })
-}
-
-fn said(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
 }
 
 #[test]

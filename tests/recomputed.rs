@@ -6,6 +6,8 @@
 
 use crate::generated::households;
 use crate::support::household::Household;
+use crate::support::program::said;
+use crate::support::scratch::Scratch;
 use gablework::case::{self, TaxYear};
 use gablework::credit;
 use gablework::finding::Sources;
@@ -14,24 +16,6 @@ use gablework::sheet::data::figures_json;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
-
-/// A folder of its own for a test, removed at the end.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
 
 /// Has files computed again.
 fn again(files: &[PathBuf]) -> Output {
@@ -42,10 +26,6 @@ fn again(files: &[PathBuf]) -> Output {
         .unwrap_or_else(|error| {
             panic!("python3 is needed for the independent computation (see .ci/run): {error}")
         })
-}
-
-fn told(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
 }
 
 /// Reads and computes a case file; none where it cannot be read as a case.
@@ -113,7 +93,7 @@ fn every_year_of_every_case_comes_to_the_same_by_another_program() {
     // Not all at once: a command line has an end.
     for some in files.chunks(500) {
         let output = again(some);
-        assert!(output.status.success(), "{}", told(&output));
+        assert!(output.status.success(), "{}", said(&output));
     }
     println!("{count} households, {} files of figures", files.len());
 }
@@ -128,7 +108,7 @@ fn the_figures_of_sealed_packets_come_to_the_same() {
         .arg(&scratch.0)
         .output()
         .expect("the program runs");
-    assert_eq!(made.status.code(), Some(0), "{}", told(&made));
+    assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     let packets = fs::read_dir(&scratch.0).expect("a folder").map(|entry| entry.expect("an entry").path());
     let mut files = Vec::new();
     for packet in packets.filter(|path| path.is_dir()) {
@@ -140,7 +120,7 @@ fn the_figures_of_sealed_packets_come_to_the_same() {
     }
     assert!(files.len() >= 9, "only {} packets", files.len());
     let output = again(&files);
-    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
 }
 
 /// A program that found nothing wrong with anything would prove nothing: each amount of a file that is altered by a cent
@@ -158,7 +138,7 @@ fn what_is_altered_comes_to_something_else() {
         file
     };
     let output = again(&[put("whole.json".to_string(), &data)]);
-    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     let lines = data["lines"].as_array().expect("lines");
     let mut files = Vec::new();
     for (n, line) in lines.iter().enumerate().filter(|(_, line)| line["kind"] == "money") {
@@ -174,7 +154,7 @@ fn what_is_altered_comes_to_something_else() {
     altered["lines"][allowed]["expr"] = serde_json::json!({"figure": "2025:431"});
     files.push(put("without-limit.json".to_string(), &altered));
     let output = again(&files);
-    assert_eq!(output.status.code(), Some(1), "{}", told(&output));
+    assert_eq!(output.status.code(), Some(1), "{}", said(&output));
     let differences = String::from_utf8_lossy(&output.stdout).into_owned();
     for file in &files {
         let name = format!("{}:", file.display());

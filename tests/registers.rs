@@ -2,6 +2,8 @@
 //!
 //! The renderings beside that folder are written by `GABLEWORK_ACCEPT=1 cargo test --test all`; read the difference.
 
+use crate::support::program::run;
+use crate::support::scratch::Scratch;
 use gablework::law::Law;
 use gablework::register::data;
 use serde_json::Value;
@@ -260,24 +262,6 @@ fn what_fails_is_said_and_the_others_are_done() {
     assert!(!told.contains("question["), "questions are counted, not told");
 }
 
-/// A folder of its own, removed at the end.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-register-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a folder");
-        Scratch(path)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
 #[test]
 fn files_are_written_whole_and_nothing_is_overwritten() {
     let desk = Scratch::new("out");
@@ -298,12 +282,6 @@ fn files_are_written_whole_and_nothing_is_overwritten() {
     let no_file = register(&["--on", ON, "--as", "pdf"]);
     assert_eq!(no_file.status.code(), Some(2));
     assert!(said(&no_file.stderr).contains("--out"));
-}
-
-/// Runs the program in a folder.
-fn run_in(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_gablework"));
-    command.current_dir(folder).args(arguments).output().expect("the program runs")
 }
 
 #[test]
@@ -331,7 +309,7 @@ fn packets_stand_beside_their_cases_with_the_digest_of_their_seal() {
         &["packet", "cases/loses-25c.case.yaml"],
         &["packet", "cases/asks.case.yaml", "--draft"],
     ] {
-        let made = run_in(&desk.0, &[arguments, &["--dated", ON, "--out", "season/packets"]].concat());
+        let made = run(&desk.0, &[arguments, &["--dated", ON, "--out", "season/packets"]].concat());
         assert_eq!(made.status.code(), Some(0), "{}", said(&made.stderr));
     }
     // A case that was changed after its packet was made.
@@ -342,7 +320,7 @@ fn packets_stand_beside_their_cases_with_the_digest_of_their_seal() {
     fs::write(desk.0.join("season/packets/HH-9-2025/bagit.txt"), "no bag").expect("written");
 
     let asked = ["register", "cases", "--on", ON, "--packets", "season", "--as"];
-    let output = run_in(&desk.0, &[&asked[..], &["json"]].concat());
+    let output = run(&desk.0, &[&asked[..], &["json"]].concat());
     assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
     assert!(said(&output.stderr).contains("HH-9-2025 cannot be read as a packet"));
     let register: Value = serde_json::from_slice(&output.stdout).expect("JSON");
@@ -361,7 +339,7 @@ fn packets_stand_beside_their_cases_with_the_digest_of_their_seal() {
     assert_eq!(packets("RG-02")[0]["current"], false);
     let draft = &packets("RG-09")[0];
     assert_eq!((&draft["draft"], &draft["digest"]), (&true.into(), &Value::Null));
-    let table = said(&run_in(&desk.0, &[&asked[..], &["table"]].concat()).stdout);
+    let table = said(&run(&desk.0, &[&asked[..], &["table"]].concat()).stdout);
     let latest = table.split_once("Latest packets").expect("the packets").1;
     for (reference, words) in [("RG-01", "RG-01-2025-r2"), ("RG-02", "changed"), ("RG-09", "draft")] {
         let line = latest.lines().find(|line| line.starts_with(reference)).expect("a line");
@@ -400,8 +378,7 @@ fn many_cases(folder: &Path, n: usize) {
 fn a_long_register_comes_in_volumes_and_its_rows_are_each_in_one() {
     let desk = Scratch::new("volumes");
     many_cases(&desk.0.join("cases"), 1_050);
-    let output =
-        run_in(&desk.0, &["register", "cases", "--on", ON, "--as", "pdf", "--out", "out/season.pdf"]);
+    let output = run(&desk.0, &["register", "cases", "--on", ON, "--as", "pdf", "--out", "out/season.pdf"]);
     assert_eq!(output.status.code(), Some(0), "{}", said(&output.stderr));
     let mut rows = Vec::new();
     for volume in ["season-1-of-2.pdf", "season-2-of-2.pdf"] {
@@ -430,7 +407,7 @@ fn one_name_that_cannot_be_printed_does_not_hold_up_the_paper() {
     let text = fs::read_to_string(folder().join("season/draft.case.yaml")).expect("a case");
     fs::write(desk.0.join("a.case.yaml"), text.replace("Hal Brook", "Hal \u{6797} Brook")).expect("written");
     let arguments = ["register", ".", "--on", ON, "--with-names", "--as", "pdf", "--out", "out.pdf"];
-    let output = run_in(&desk.0, &arguments);
+    let output = run(&desk.0, &arguments);
     let told = said(&output.stderr);
     assert_eq!(output.status.code(), Some(1), "{told}");
     assert!(told.contains("the typeface of the papers has no \"\u{6797}\""), "{told}");
@@ -447,7 +424,7 @@ fn interrupted_it_leaves_nothing_half_written() {
     many_cases(&desk.0.join("cases"), 300);
     let out = desk.0.join("out");
     let arguments = ["register", "cases", "--on", ON, "--as", "csv", "--out", "out/season.csv"];
-    let whole = run_in(&desk.0, &arguments);
+    let whole = run(&desk.0, &arguments);
     assert_eq!(whole.status.code(), Some(0), "{}", said(&whole.stderr));
     let wanted = fs::read(out.join("season.csv")).expect("the register");
     let mut stopped = 0;

@@ -3,6 +3,9 @@
 //! `tests/season` holds small invented cases, one for each thing that can stand in the way; what they come to is worked
 //! by hand in their first lines. `GABLEWORK_ACCEPT=1` writes report, lists and count sheet anew; read the difference.
 
+use crate::support::files::{files, paths};
+use crate::support::program::{root, run, said};
+use crate::support::scratch::Scratch;
 use gablework::case::TaxYear;
 use gablework::finding::Sources;
 use gablework::folder::senders::Senders;
@@ -14,25 +17,13 @@ use gablework::register::remind::left_out::Reason;
 use gablework::register::remind::lots::{Lot, Paper, count_sheet};
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
 
-/// A folder of its own for a test, removed at the end.
-struct Scratch(PathBuf);
-
 impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-season-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-
     /// Puts a case into the folder.
-    fn case(&self, name: &str, text: &str) {
-        let path = self.0.join(format!("cases/{name}.case.yaml"));
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("written");
+    fn season_case(&self, name: &str, text: &str) {
+        self.write(&format!("cases/{name}.case.yaml"), text);
     }
 
     /// Makes the season of the cases in the folder, with options.
@@ -42,54 +33,10 @@ impl Scratch {
         run(&self.0, &arguments)
     }
 
-    fn read(&self, name: &str) -> String {
-        fs::read_to_string(self.0.join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
-    }
-
     /// The rows of a list, without its heading, as cells. No cell of these tests holds a comma.
     fn rows(&self, name: &str) -> Vec<Vec<String>> {
         self.read(name).lines().skip(1).map(|row| row.split(',').map(str::to_string).collect()).collect()
     }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn run(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_gablework"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("the program runs")
-}
-
-fn said(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
-}
-
-/// Every file below a folder with its bytes, by its path there.
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let mut found = BTreeMap::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(one) = folders.pop() {
-        for entry in fs::read_dir(&one).expect("a folder") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
-                found.insert(name, fs::read(&path).expect("a file"));
-            }
-        }
-    }
-    found
 }
 
 /// A case with a balance to write about, and with other lines where they are given.
@@ -166,9 +113,11 @@ fn without_an_address_there_is_no_letter_by_mail_and_one_for_the_portal() {
     let whole = balance("N-1", "45990", "");
     let nowhere: String =
         whole.lines().filter(|line| !line.contains("mail_to")).flat_map(|line| [line, "\n"]).collect();
-    scratch.case("nowhere", &nowhere);
-    scratch
-        .case("portal", &nowhere.replace("N-1", "N-2").replace("  people", "  delivery: portal\n  people"));
+    scratch.season_case("nowhere", &nowhere);
+    scratch.season_case(
+        "portal",
+        &nowhere.replace("N-1", "N-2").replace("  people", "  delivery: portal\n  people"),
+    );
     let made = scratch.season(&[]);
     assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     assert_eq!(scratch.rows("out/left-out.csv")[0][..3], ["nowhere.case.yaml", "N-1", "no-address"]);
@@ -225,7 +174,7 @@ fn letters_lie_in_the_order_of_zip_street_and_name_and_lots_end_where_they_are_f
         ("L-4", "45990", "9 Mill Street"),
         ("L-5", "45990", "12 Alder Lane"),
     ] {
-        scratch.case(reference, &balance(reference, zip, "").replace("9 Mill Street", street));
+        scratch.season_case(reference, &balance(reference, zip, "").replace("9 Mill Street", street));
     }
     let order = ["L-3", "L-2", "L-5", "L-4", "L-1"];
     for (lot, wanted) in [("1", vec![1, 1, 1, 1, 1]), ("2", vec![2, 2, 1]), ("5", vec![5]), ("6", vec![5])] {
@@ -245,7 +194,7 @@ fn letters_lie_in_the_order_of_zip_street_and_name_and_lots_end_where_they_are_f
             .collect();
         assert_eq!(places, expected);
         let lots: Vec<String> =
-            files(&scratch.0.join("out")).into_keys().filter(|name| name.ends_with(".pdf")).collect();
+            paths(&scratch.join("out")).into_iter().filter(|name| name.ends_with(".pdf")).collect();
         let names: Vec<String> =
             (1..=wanted.len()).map(|lot| format!("season-2026-lot-{lot:02}.pdf")).collect();
         assert_eq!(lots, names, "file names hold neither a name nor a reference");
@@ -263,8 +212,8 @@ fn letters_lie_in_the_order_of_zip_street_and_name_and_lots_end_where_they_are_f
 #[test]
 fn printed_on_both_sides_every_letter_begins_on_a_sheet_of_its_own() {
     let scratch = Scratch::new("sides");
-    scratch.case("a", &balance("D-1", "45990", ""));
-    scratch.case("b", &balance("D-2", "45991", ""));
+    scratch.season_case("a", &balance("D-1", "45990", ""));
+    scratch.season_case("b", &balance("D-2", "45991", ""));
     assert_eq!(scratch.season(&["--both-sides"]).status.code(), Some(0));
     let bytes = fs::read(scratch.0.join("out/season-2026-lot-01.pdf")).expect("a lot");
     let file = lopdf::Document::load_mem(&bytes).expect("a file that can be read");
@@ -278,8 +227,8 @@ fn printed_on_both_sides_every_letter_begins_on_a_sheet_of_its_own() {
 #[test]
 fn amounts_years_and_returns_stand_in_the_lists_only_where_they_are_wanted() {
     let scratch = Scratch::new("amounts");
-    scratch.case("a", &balance("A-1", "01040", ""));
-    scratch.case("b", &balance("A-2", "01041", "  delivery: portal\n"));
+    scratch.season_case("a", &balance("A-1", "01040", ""));
+    scratch.season_case("b", &balance("A-2", "01041", "  delivery: portal\n"));
     assert_eq!(scratch.season(&[]).status.code(), Some(0));
     for name in ["mailing-list.csv", "portal-list.csv", "left-out.csv", "report.txt"] {
         let path = scratch.0.join("out").join(name);
@@ -301,11 +250,11 @@ fn a_balance_that_the_preparer_has_settled_is_told_as_settled() {
     let scratch = Scratch::new("settled");
     let differs =
         fs::read_to_string(root().join("tests/season/differs-from-filed.case.yaml")).expect("a case");
-    scratch.case("open", &differs);
+    scratch.season_case("open", &differs);
     assert_eq!(scratch.season(&["--with-amounts"]).status.code(), Some(0));
     assert_eq!(scratch.rows("out/left-out.csv")[0][2], "differs-from-filed");
     let settled = "  2026: {amount: 900, shown_on: 2025 Form 5695 line 16, instead_of_computed: the filed return is final}\nreturns:";
-    scratch.case("open", &differs.replace("returns:", settled));
+    scratch.season_case("open", &differs.replace("returns:", settled));
     let made = scratch.season(&["--with-amounts", "--replace"]);
     assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     let row = &scratch.rows("out/mailing-list.csv")[0];
@@ -315,9 +264,9 @@ fn a_balance_that_the_preparer_has_settled_is_told_as_settled() {
 #[test]
 fn no_cell_is_a_formula() {
     let scratch = Scratch::new("formula");
-    scratch.case("=cmd", &balance("F-1", "45990", "").replace("preparation", "consent"));
+    scratch.season_case("=cmd", &balance("F-1", "45990", "").replace("preparation", "consent"));
     let names = balance("F-2", "45990", "").replace("[Ada Rook]", "[\"=HYPERLINK(1)\", \"+Ada Rook\"]");
-    scratch.case("names", &names.replace("9 Mill Street", "\"@9 Mill Street\""));
+    scratch.season_case("names", &names.replace("9 Mill Street", "\"@9 Mill Street\""));
     let made = scratch.season(&[]);
     assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     for name in ["mailing-list.csv", "left-out.csv"] {
@@ -332,10 +281,10 @@ fn no_cell_is_a_formula() {
 #[test]
 fn single_letters_are_named_by_the_reference() {
     let scratch = Scratch::new("single");
-    scratch.case("a", &balance("P-1", "45990", ""));
-    scratch.case("b", &balance("P-2", "45991", "  language: es\n"));
+    scratch.season_case("a", &balance("P-1", "45990", ""));
+    scratch.season_case("b", &balance("P-2", "45991", "  language: es\n"));
     assert_eq!(scratch.season(&["--single"]).status.code(), Some(0));
-    let names: Vec<String> = files(&scratch.0.join("out")).into_keys().collect();
+    let names: Vec<String> = paths(&scratch.join("out")).into_iter().collect();
     assert_eq!(
         names,
         ["mailing-list.csv", "report.txt", "season-2026-lot-01.pdf", "single/P-1.pdf", "single/P-2.pdf"]
@@ -348,7 +297,7 @@ fn single_letters_are_named_by_the_reference() {
 #[test]
 fn what_stands_is_replaced_only_when_told_and_only_where_it_is_a_season() {
     let scratch = Scratch::new("replace");
-    scratch.case("a", &balance("R-1", "45990", ""));
+    scratch.season_case("a", &balance("R-1", "45990", ""));
     assert_eq!(scratch.season(&[]).status.code(), Some(0));
     let first = files(&scratch.0.join("out"));
     let again = scratch.season(&["--lot", "1"]);
@@ -368,7 +317,7 @@ fn what_stands_is_replaced_only_when_told_and_only_where_it_is_a_season() {
 fn what_an_interrupted_run_left_does_not_matter() {
     let scratch = Scratch::new("interrupted");
     for n in 0..12 {
-        scratch.case(&format!("c{n}"), &balance(&format!("I-{n}"), "45990", ""));
+        scratch.season_case(&format!("c{n}"), &balance(&format!("I-{n}"), "45990", ""));
     }
     assert_eq!(scratch.season(&["--lot", "5"]).status.code(), Some(0));
     let whole = files(&scratch.0.join("out"));
@@ -387,7 +336,7 @@ fn many(name: &str) -> Scratch {
     let scratch = Scratch::new(name);
     for n in 0..60 {
         let zip = format!("{:05}", 97998 - n * 13);
-        scratch.case(&format!("c{n:02}"), &balance(&format!("K-{n:02}"), &zip, ""));
+        scratch.season_case(&format!("c{n:02}"), &balance(&format!("K-{n:02}"), &zip, ""));
     }
     scratch
 }
@@ -485,15 +434,15 @@ fn ctrl_c_leaves_nothing_behind() {
 fn files_are_for_their_owners_eyes() {
     use std::os::unix::fs::PermissionsExt;
     let scratch = Scratch::new("private");
-    scratch.case("a", &balance("M-1", "45990", ""));
-    scratch.case("b", &balance("M-2", "45990", "  delivery: portal\n"));
-    scratch.case("c", "format: 1\n");
+    scratch.season_case("a", &balance("M-1", "45990", ""));
+    scratch.season_case("b", &balance("M-2", "45990", "  delivery: portal\n"));
+    scratch.season_case("c", "format: 1\n");
     assert_eq!(scratch.season(&["--single"]).status.code(), Some(1));
     let mode = |path: &Path| fs::metadata(path).expect("it stands").permissions().mode() & 0o777;
     let out = scratch.0.join("out");
     assert_eq!(mode(&out), 0o700);
-    for name in files(&out).keys() {
-        assert_eq!(mode(&out.join(name)), 0o600, "{name}");
+    for name in paths(&out) {
+        assert_eq!(mode(&out.join(&name)), 0o600, "{name}");
     }
     assert_eq!(mode(&out.join("portal")), 0o700);
     assert_eq!(scratch.season(&["--replace", "--group-readable"]).status.code(), Some(1));
@@ -503,7 +452,7 @@ fn files_are_for_their_owners_eyes() {
 #[test]
 fn a_slip_in_the_date_and_a_broken_firm_file_stop_the_run_before_anything_is_written() {
     let scratch = Scratch::new("slips");
-    scratch.case("a", &balance("Q-1", "45990", ""));
+    scratch.season_case("a", &balance("Q-1", "45990", ""));
     let early =
         run(&scratch.0, &["remind", "cases", "--for", "2026", "--dated", "2017-01-05", "--out", "out"]);
     assert_eq!(early.status.code(), Some(2), "{}", said(&early));

@@ -3,6 +3,9 @@
 //! A packet is made from the case, the files beside it and the command line's words, so nothing of the machine may show
 //! in it. Each test changes one thing about the machine and compares every byte, the seal included.
 
+use crate::support::files::{copy, files};
+use crate::support::program::{program, root};
+use crate::support::scratch::Scratch;
 use gablework::assemble::{self, Also, Material, Wanted};
 use gablework::case::TaxYear;
 use gablework::finding::Sources;
@@ -19,43 +22,8 @@ const NAME: &str = "solar-water-heater.case.yaml";
 /// What belongs to it, within the folder of the demo cases.
 const BESIDE: &[&str] = &["firm.yaml", "logo.png", "papers"];
 
-/// A folder of its own for a test, removed at the end.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-same-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-
-    fn join(&self, name: &str) -> PathBuf {
-        self.0.join(name)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
 fn demo() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("demo")
-}
-
-/// Copies a file or a folder.
-fn copy(from: &Path, to: &Path) {
-    if !from.is_dir() {
-        fs::copy(from, to).unwrap_or_else(|error| panic!("{}: {error}", from.display()));
-        return;
-    }
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder") {
-        let entry = entry.expect("an entry");
-        copy(&entry.path(), &to.join(entry.file_name()));
-    }
 }
 
 /// Puts the case and what belongs to it into a folder.
@@ -64,25 +32,6 @@ fn put(folder: &Path) {
     for name in BESIDE.iter().chain([&NAME]) {
         copy(&demo().join(name), &folder.join(name));
     }
-}
-
-/// Every file below a folder, by its path there, with its bytes.
-fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
-    let mut found = Vec::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(one) = folders.pop() {
-        for entry in fs::read_dir(&one).unwrap_or_else(|error| panic!("{}: {error}", one.display())) {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
-                found.push((name, fs::read(&path).expect("a file")));
-            }
-        }
-    }
-    found.sort();
-    found
 }
 
 /// Runs the program for a case or a folder of cases; what is made lies in `out`.
@@ -95,13 +44,9 @@ fn made(mut command: Command, case: &Path, out: &Path) -> Vec<(String, Vec<u8>)>
     files(&out)
 }
 
-fn program() -> Command {
-    Command::new(env!("CARGO_BIN_EXE_gablework"))
-}
-
 /// The packet as it is made plainly, from the demo folder.
 fn plain(scratch: &Scratch) -> Vec<(String, Vec<u8>)> {
-    let files = made(program(), &demo().join(NAME), &scratch.join("plain"));
+    let files = made(program(root()), &demo().join(NAME), &scratch.join("plain"));
     for part in [
         "bagit.txt",
         "data/worksheet.pdf",
@@ -128,9 +73,9 @@ fn wherever_it_stands_and_however_it_is_named() {
     let plain = plain(&scratch);
     let home = scratch.join("a folder, élan & more");
     put(&home);
-    same("another folder", &plain, &made(program(), &home.join(NAME), &scratch.join("1")));
+    same("another folder", &plain, &made(program(root()), &home.join(NAME), &scratch.join("1")));
     let from = |folder: &Path| {
-        let mut command = program();
+        let mut command = program(root());
         command.current_dir(folder);
         command
     };
@@ -188,7 +133,7 @@ fn whoever_makes_it_in_whatever_language_and_time_zone() {
         ],
     ];
     for (n, variant) in variants.iter().enumerate() {
-        let mut command = program();
+        let mut command = program(root());
         command.envs(variant.iter().copied());
         same(
             &format!("{variant:?}"),
@@ -196,7 +141,7 @@ fn whoever_makes_it_in_whatever_language_and_time_zone() {
             &made(command, &demo().join(NAME), &scratch.join(&n.to_string())),
         );
     }
-    let mut command = program();
+    let mut command = program(root());
     command.env_clear();
     same("with an empty environment", &plain, &made(command, &demo().join(NAME), &scratch.join("none")));
 }
@@ -212,7 +157,7 @@ fn whenever_the_files_were_changed_and_in_whatever_order_they_lie() {
         let file = fs::File::options().append(true).open(home.join(path)).expect("a file");
         file.set_modified(SystemTime::UNIX_EPOCH + day).expect("a time of change");
     }
-    same("changed long ago", &plain, &made(program(), &home.join(NAME), &scratch.join("1")));
+    same("changed long ago", &plain, &made(program(root()), &home.join(NAME), &scratch.join("1")));
     // The same papers, put there in the opposite order, among others that the case does not name.
     let home = scratch.join("turned");
     fs::create_dir_all(home.join("papers")).expect("a folder");
@@ -228,7 +173,7 @@ fn whenever_the_files_were_changed_and_in_whatever_order_they_lie() {
     for name in ["logo.png", "firm.yaml", NAME] {
         copy(&demo().join(name), &home.join(name));
     }
-    same("put there in another order", &plain, &made(program(), &home.join(NAME), &scratch.join("2")));
+    same("put there in another order", &plain, &made(program(root()), &home.join(NAME), &scratch.join("2")));
 }
 
 /// Who may read the files is another matter than what is in them.
@@ -248,7 +193,11 @@ fn whatever_rights_new_files_have() {
     for (name, mode) in [(NAME, 0o444), ("firm.yaml", 0o600), ("papers/inv-118.txt", 0o755)] {
         fs::set_permissions(home.join(name), fs::Permissions::from_mode(mode)).expect("rights");
     }
-    same("other rights of the inputs", &plain, &made(program(), &home.join(NAME), &scratch.join("modes")));
+    same(
+        "other rights of the inputs",
+        &plain,
+        &made(program(root()), &home.join(NAME), &scratch.join("modes")),
+    );
 }
 
 /// A case has the same packet alone and among others, whatever the names of the others' files.
@@ -256,7 +205,7 @@ fn whatever_rights_new_files_have() {
 fn alone_or_among_others() {
     let scratch = Scratch::new("others");
     let make = |case: &Path, out: &Path| {
-        let mut command = program();
+        let mut command = program(root());
         // Each for its latest year, which is not the same for all.
         command.args(["packet", "--dated", "2026-11-25", "--also", "html,docx", "--out"]);
         let output = command.arg(out).arg(case).output().expect("the program runs");

@@ -3,6 +3,10 @@
 //! The outside program is `bagit.py` from the Python index (BagIt, RFC 8493). As it is no program of a system's own, it is
 //! asked only where `GABLEWORK_CHECKERS` names the folder it lies in, as `.ci/run` does; there it must be.
 
+use crate::support::chance::Chance;
+use crate::support::files::{copy, paths};
+use crate::support::program::{root, run, said, text};
+use crate::support::scratch::Scratch;
 use gablework::assemble;
 use gablework::finding::Sources;
 use gablework::law::Law;
@@ -15,42 +19,8 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Command;
 use std::sync::OnceLock;
-
-/// A folder of its own for a test, removed at the end.
-pub struct Scratch(pub PathBuf);
-
-impl Scratch {
-    pub fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-sealed-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-pub fn run(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_gablework"))
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .args(arguments)
-        .output()
-        .expect("the program runs")
-}
-
-pub fn text(path: &Path) -> &str {
-    path.to_str().expect("a scratch path is plain text")
-}
-
-pub fn said(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
-}
 
 /// The packets of all demo households, made once for all tests and only read by them.
 pub fn demo() -> &'static Path {
@@ -67,7 +37,7 @@ pub fn demo() -> &'static Path {
             }
         }
         let folder = shelf.join(format!("sealed-{}", std::process::id()));
-        let made = run(&["packet", "demo", "--out", text(&folder), "--dated", "2026-11-25"]);
+        let made = run(root(), &["packet", "demo", "--out", text(&folder), "--dated", "2026-11-25"]);
         assert_eq!(made.status.code(), Some(0), "{}", said(&made));
         folder
     })
@@ -81,31 +51,6 @@ fn packets() -> Vec<PathBuf> {
     found.sort();
     assert!(found.len() >= 10, "{} packets", found.len());
     found
-}
-
-/// Every file below a folder, by its path there.
-pub fn files(folder: &Path) -> Vec<String> {
-    let mut found = Vec::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(one) = folders.pop() {
-        for entry in fs::read_dir(&one).expect("a folder") {
-            let path = entry.expect("an entry").path();
-            match path.is_dir() {
-                true => folders.push(path),
-                false => found.push(path.strip_prefix(folder).expect("below").to_string_lossy().into_owned()),
-            }
-        }
-    }
-    found.sort();
-    found
-}
-
-pub fn copy(from: &Path, to: &Path) {
-    for name in files(from) {
-        let place = to.join(&name);
-        fs::create_dir_all(place.parent().expect("a folder")).expect("made");
-        fs::copy(from.join(&name), place).expect("copied");
-    }
 }
 
 /// A copy of the packet of a demo household, to be altered.
@@ -143,18 +88,6 @@ fn the_packet_of_every_demo_household_is_a_bag_for_us_and_for_others() {
     }
 }
 
-/// A generator of numbers that look thrown (xorshift), the same in every run.
-struct Thrown(u64);
-
-impl Thrown {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % most as u64) as usize
-    }
-}
-
 /// Each file altered in its first, its last and some other byte, cut, emptied, lengthened, renamed and removed; files
 /// added: we see all of it. The outside program is asked about a part, because it starts slowly, and about what it
 /// can see: not a tag manifest that is gone, nor other blanks or letters of digits in one, nor a file beside `data`.
@@ -162,7 +95,7 @@ impl Thrown {
 fn whatever_is_done_to_a_packet_we_and_others_see_it() {
     let scratch = Scratch::new("altered");
     let packet = one(&scratch, "HH-0103-2025");
-    let mut thrown = Thrown(20_261_127);
+    let mut thrown = Chance(20_261_127);
     let mut tried = 0;
     let mut asked = 0;
     let mut see = |what: String, visible: bool, ask: bool| {
@@ -178,7 +111,7 @@ fn whatever_is_done_to_a_packet_we_and_others_see_it() {
             panic!("the outside program does not see it: {what}");
         }
     };
-    for (n, name) in files(&packet).iter().enumerate() {
+    for (n, name) in paths(&packet).iter().enumerate() {
         let file = packet.join(name);
         let good = fs::read(&file).expect("a file");
         let of_tags = name.starts_with("tagmanifest-");
@@ -245,7 +178,7 @@ fn the_seal_can_be_checked_by_hand_as_the_packet_says() {
         }
     }
     // Every file and folder it names is there, and every one that is there is named.
-    for name in files(&packet.join("data")) {
+    for name in paths(&packet.join("data")) {
         let first = name.split_inclusive('/').next().expect("a part");
         let named = readme.lines().any(|line| line.starts_with(&format!("  {first} ")));
         assert!(named || ["README.txt", "logo.png"].contains(&first), "{first} is not explained");
@@ -282,7 +215,7 @@ fn the_description_is_of_the_standard_and_names_nobody() {
         assert!(info.contains(&format!("\nExternal-Identifier: {name}\n")), "{info}");
         assert!(info.contains("\nBagging-Date: 2026-11-25\n"), "{info}");
         assert!(info.contains("\nInternal-Sender-Description: Keep"), "{info}");
-        let case = files(&packet.join("data"))
+        let case = paths(&packet.join("data"))
             .into_iter()
             .find(|name| name.ends_with(".case.yaml"))
             .expect("a case");
@@ -303,11 +236,12 @@ fn a_packet_says_nothing_of_the_folders_it_was_made_in() {
     let scratch = Scratch::new("folders");
     let case = scratch.0.join("somewhere").join("solar-water-heater.case.yaml");
     copy(Path::new("demo"), case.parent().expect("a folder"));
-    let made = run(&["packet", text(&case), "--out", text(&scratch.0.join("out")), "--dated", "2026-11-25"]);
+    let made =
+        run(root(), &["packet", text(&case), "--out", text(&scratch.0.join("out")), "--dated", "2026-11-25"]);
     assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     let (here, there) = (scratch.0.join("out/HH-0101-2026"), demo().join("HH-0101-2026"));
-    assert_eq!(files(&here), files(&there));
-    for name in files(&here) {
+    assert_eq!(paths(&here), paths(&there));
+    for name in paths(&here) {
         assert!(fs::read(here.join(&name)).ok() == fs::read(there.join(&name)).ok(), "{name} differs");
     }
 }
@@ -325,7 +259,7 @@ fn names_that_clash_in_a_packet_are_refused_with_words() {
     assert_ne!(good, bad);
     fs::write(&case, bad).expect("written");
     let out = scratch.0.join("out");
-    let made = run(&["packet", text(&case), "--out", text(&out), "--dated", "2026-11-25"]);
+    let made = run(root(), &["packet", text(&case), "--out", text(&out), "--dated", "2026-11-25"]);
     assert_eq!(made.status.code(), Some(1), "{}", said(&made));
     assert!(said(&made).contains("two files of the packet would have one name"), "{}", said(&made));
     assert!(!out.exists(), "nothing is written");
@@ -339,7 +273,7 @@ fn a_correction_names_what_it_replaces_by_its_digest() {
     let packet = |more: &[&str]| {
         let mut arguments = vec!["packet", case, "--out", &out, "--dated", "2026-11-25", "--year", "2024"];
         arguments.extend(more);
-        run(&arguments)
+        run(root(), &arguments)
     };
     let made = packet(&[]);
     assert_eq!(made.status.code(), Some(0), "{}", said(&made));
@@ -384,12 +318,12 @@ fn a_correction_names_what_it_replaces_by_its_digest() {
 
 /// Runs `verify` without a log.
 pub fn verified(packet: &Path, more: &[&str]) -> (Option<i32>, String) {
-    let output = run(&[&["verify", text(packet), "--no-log"][..], more].concat());
+    let output = run(root(), &[&["verify", text(packet), "--no-log"][..], more].concat());
     (output.status.code(), said(&output))
 }
 
 fn json(packet: &Path) -> Value {
-    let output = run(&["verify", text(packet), "--no-log", "--as", "json"]);
+    let output = run(root(), &["verify", text(packet), "--no-log", "--as", "json"]);
     let value: Value =
         serde_json::from_slice(&output.stdout).unwrap_or_else(|error| panic!("{error}: {}", said(&output)));
     value["packets"][0].clone()
@@ -399,7 +333,7 @@ fn json(packet: &Path) -> Value {
 pub fn forge(packet: &Path, changes: &[(&str, &dyn Fn(String) -> String)]) {
     let mut forged =
         Packet::new(FileName::new(packet.file_name().expect("a name").to_string_lossy()).expect("a name"));
-    for name in files(&packet.join("data")) {
+    for name in paths(&packet.join("data")) {
         let mut bytes = fs::read(packet.join("data").join(&name)).expect("a file");
         for (_, change) in changes.iter().filter(|(of, _)| *of == name) {
             let before = String::from_utf8(bytes.clone()).expect("text");
@@ -460,7 +394,7 @@ fn every_demo_packet_verifies() {
     }
     assert!(told.contains("the slip beside the packet is its own"), "{told}");
     assert!(!demo().join("verified.txt").exists() && !one.join("verified.txt").exists());
-    let output = run(&["verify", text(demo()), "--no-log", "--as", "json"]);
+    let output = run(root(), &["verify", text(demo()), "--no-log", "--as", "json"]);
     let all: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert_eq!(all["counts"]["verified"], 10);
     assert!(
@@ -473,7 +407,7 @@ fn every_demo_packet_verifies() {
 fn a_packet_of_the_firms_own_making_verifies() {
     let scratch = Scratch::new("own");
     let kit = scratch.0.join("kit");
-    assert!(run(&["kit", text(&kit)]).status.success());
+    assert!(run(root(), &["kit", text(&kit)]).status.success());
     for (name, from, to) in [
         ("letters/en/results.md", "## What to do", "## Next steps"),
         ("layouts/worksheet.yaml", "Summary for {year}", "In short, {year}"),
@@ -485,7 +419,7 @@ fn a_packet_of_the_firms_own_making_verifies() {
     let out = scratch.0.join("out");
     for case in ["demo/retired-couple.case.yaml", "demo/year-of-improvements.case.yaml"] {
         let arguments = ["packet", case, "--out", text(&out), "--dated", "2026-11-25", "--kit", text(&kit)];
-        let made = run(&[&arguments[..], &["--also", "html,docx"]].concat());
+        let made = run(root(), &[&arguments[..], &["--also", "html,docx"]].concat());
         assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     }
     // Somebody opens the folder elsewhere, under another name.
@@ -626,7 +560,7 @@ fn anything_else_altered_in_the_figures_is_found() {
 fn the_sealed_law_decides_and_todays_law_is_a_note() {
     let scratch = Scratch::new("law");
     let packet = one(&scratch, "HH-0110-2025");
-    let files = files(&packet.join("data/law"));
+    let files = paths(&packet.join("data/law"));
     let mut texts: Vec<(String, String)> = files
         .iter()
         .map(|name| {
@@ -767,8 +701,8 @@ fn the_digits_of_the_slip_can_be_given() {
 fn a_log_is_kept_outside_of_every_packet() {
     let scratch = Scratch::new("log");
     let packet = one(&scratch, "HH-0101-2026");
-    assert_eq!(run(&["verify", text(&packet)]).status.code(), Some(0));
-    assert_eq!(run(&["verify", text(&scratch.0)]).status.code(), Some(0));
+    assert_eq!(run(root(), &["verify", text(&packet)]).status.code(), Some(0));
+    assert_eq!(run(root(), &["verify", text(&scratch.0)]).status.code(), Some(0));
     let log = fs::read_to_string(scratch.0.join("verified.txt")).expect("a log");
     assert_eq!(log.lines().count(), 2, "{log}");
     let digest = bag::digest(&packet).expect("a digest");
@@ -778,11 +712,11 @@ fn a_log_is_kept_outside_of_every_packet() {
         );
         assert!(line.ends_with(&wanted) && line.starts_with("20"), "{line}");
     }
-    let inside = run(&["verify", text(&packet), "--log", text(&packet.join("data/letters/log.txt"))]);
+    let inside = run(root(), &["verify", text(&packet), "--log", text(&packet.join("data/letters/log.txt"))]);
     assert_eq!(inside.status.code(), Some(2), "{}", said(&inside));
     assert_eq!(told(&packet), Vec::<String>::new());
     let other = scratch.0.join("other.txt");
-    assert_eq!(run(&["verify", text(&packet), "--log", text(&other)]).status.code(), Some(0));
+    assert_eq!(run(root(), &["verify", text(&packet), "--log", text(&other)]).status.code(), Some(0));
     assert_eq!(fs::read_to_string(&other).expect("a log").lines().count(), 1);
     #[cfg(unix)]
     {
@@ -800,15 +734,10 @@ fn what_is_no_packet_is_told_kindly() {
     let (code, said) = verified(&scratch.0.join("gone"), &[]);
     assert_eq!(code, Some(4), "{said}");
     let out = text(&scratch.0).to_string();
-    let made = run(&[
-        "packet",
-        "demo/solar-water-heater.case.yaml",
-        "--out",
-        &out,
-        "--dated",
-        "2026-11-25",
-        "--draft",
-    ]);
+    let made = run(
+        root(),
+        &["packet", "demo/solar-water-heater.case.yaml", "--out", &out, "--dated", "2026-11-25", "--draft"],
+    );
     assert!(made.status.success());
     let (code, said) = verified(&scratch.0.join("HH-0101-2026-draft"), &[]);
     assert_eq!(code, Some(2), "{said}");
@@ -833,7 +762,7 @@ fn a_chain_of_corrections_can_be_checked() {
     let packet = |more: &[&str]| {
         let arguments =
             ["packet", "demo/solar-water-heater.case.yaml", "--out", &out, "--dated", "2026-11-25"];
-        let made = run(&[&arguments[..], more].concat());
+        let made = run(root(), &[&arguments[..], more].concat());
         assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     };
     packet(&["--year", "2024"]);
@@ -880,8 +809,9 @@ fn a_chain_of_corrections_can_be_checked() {
 fn a_slip_that_was_lost_is_made_again_to_the_byte_and_never_overwrites() {
     let scratch = Scratch::new("slip");
     let out = text(&scratch.0).to_string();
-    let packet =
-        || run(&["packet", "demo/solar-water-heater.case.yaml", "--out", &out, "--dated", "2026-11-25"]);
+    let packet = || {
+        run(root(), &["packet", "demo/solar-water-heater.case.yaml", "--out", &out, "--dated", "2026-11-25"])
+    };
     assert_eq!(packet().status.code(), Some(0));
     let slip = scratch.0.join("HH-0101-2026.seal.pdf");
     let good = fs::read(&slip).expect("a slip");

@@ -1,10 +1,11 @@
 //! What stays private: a full taxpayer number is refused wherever it stands and shown nowhere, in whatever form it is
 //! written; output is for its owner alone; nothing is left behind, and nothing goes out.
 
+use crate::support::program::{run, said};
 use crate::support::scratch::Scratch;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
 /// An invented number, as people write it, each with what a reader would know it by.
 const FORMS: &[(&str, &str)] = &[
@@ -30,18 +31,6 @@ const FORMS: &[(&str, &str)] = &[
     ("n\u{fa}mero de seguro social 123456789", "Spanish words with accents before it"),
     ("123-45-678O", "a letter typed for a digit"),
 ];
-
-fn run(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_gablework"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("the program runs")
-}
-
-fn said(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr)
-}
 
 /// Says whether a text still tells the number: its first five digits in order, in any script.
 fn tells(text: &str) -> bool {

@@ -1,7 +1,10 @@
 //! What lies beside a packet and how it is called: the seal slip is checked as the page it is, names against the packet's
 //! own, and what is missing is said.
 
-use crate::sealed::{Scratch, copy, demo, forge, one, run, said, text, verified};
+use crate::sealed::{demo, forge, one, verified};
+use crate::support::files::copy;
+use crate::support::program::{root, run, said, text};
+use crate::support::scratch::Scratch;
 use gablework::packet::{bag, slip};
 use std::fs;
 use std::path::PathBuf;
@@ -166,7 +169,7 @@ fn what_is_missing_is_said() {
     assert_eq!(verified(&scratch.0, &[]).0, Some(0), "it lies there under another name");
     fs::remove_dir_all(scratch.0.join("gone")).expect("removed");
     let log = scratch.0.join("log.txt");
-    let output = run(&["verify", text(&scratch.0), "--log", text(&log)]);
+    let output = run(root(), &["verify", text(&scratch.0), "--log", text(&log)]);
     let told = said(&output);
     assert_eq!(output.status.code(), Some(3), "{told}");
     assert!(
@@ -176,13 +179,13 @@ fn what_is_missing_is_said() {
     );
     let log = fs::read_to_string(log).expect("a log");
     assert!(log.contains("HH-0101-2026  packet missing, its slip is here"), "{log}");
-    let output = run(&["verify", text(&scratch.0), "--no-log", "--as", "json"]);
+    let output = run(root(), &["verify", text(&scratch.0), "--no-log", "--as", "json"]);
     let data: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert_eq!(data["counts"]["packets_missing"], 1);
     assert_eq!(data["slips_without_packet"], serde_json::json!([text(&beside)]));
     // Nothing else is there.
     fs::remove_dir_all(scratch.0.join("HH-0102-2026")).expect("removed");
-    let output = run(&["verify", text(&scratch.0), "--no-log", "--as", "json"]);
+    let output = run(root(), &["verify", text(&scratch.0), "--no-log", "--as", "json"]);
     assert_eq!(output.status.code(), Some(3), "{}", said(&output));
     let data: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert_eq!(data["packets"], serde_json::json!([]));

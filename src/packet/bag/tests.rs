@@ -1,26 +1,9 @@
 use super::super::write::{Readers, put};
 use super::*;
+use crate::scratch::Scratch;
 use proptest::prelude::*;
 use std::fs;
 use std::path::PathBuf;
-
-/// A folder of its own for a test, removed at the end.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new(name: &str) -> Scratch {
-        let path = std::env::temp_dir().join(format!("gablework-bag-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a scratch folder");
-        Scratch(path)
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
 
 fn info() -> Info {
     let long = "Keep at least until 2030-04-15: three years after the 2026 return, the last to use the credit, is due";

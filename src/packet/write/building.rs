@@ -156,22 +156,7 @@ impl Rows<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn scratch(name: &str) -> PathBuf {
-        let path = std::env::temp_dir().join(format!("gablework-building-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        path
-    }
-
-    fn names(folder: &Path) -> Vec<String> {
-        let mut names: Vec<String> = fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
-            .collect();
-        names.sort();
-        names
-    }
+    use crate::scratch::{Scratch, names};
 
     fn build(place: &Path, text: &str) -> Building<'static> {
         let building = Building::start(place, Readers::Owner).unwrap();
@@ -185,7 +170,8 @@ mod tests {
 
     #[test]
     fn stands_when_it_is_whole_and_not_before() {
-        let out = scratch("whole");
+        let scratch = Scratch::new("whole");
+        let out = scratch.0.clone();
         let place = out.join("season");
         let building = build(&place, "first");
         assert_eq!(names(&out), [".season.lock", ".season.part"]);
@@ -199,12 +185,12 @@ mod tests {
         build(&place, "third").finish(true).unwrap();
         assert_eq!(fs::read_to_string(place.join("below/one.txt")).unwrap(), "third");
         assert_eq!(names(&out), ["season"]);
-        fs::remove_dir_all(out).unwrap();
     }
 
     #[test]
     fn what_a_killed_run_left_is_removed_and_what_it_moved_away_comes_back() {
-        let out = scratch("left");
+        let scratch = Scratch::new("left");
+        let out = scratch.0.clone();
         fs::create_dir(out.join(".season.part")).unwrap();
         fs::write(out.join(".season.part/stray.txt"), "stray").unwrap();
         fs::create_dir(out.join(".season.old")).unwrap();
@@ -214,6 +200,5 @@ mod tests {
         building.finish(true).unwrap();
         assert_eq!(names(&out.join("season")), ["below", "rows.csv"]);
         assert_eq!(names(&out), ["season"]);
-        fs::remove_dir_all(out).unwrap();
     }
 }

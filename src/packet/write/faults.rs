@@ -3,6 +3,7 @@
 
 use super::disk::{Disk, Readers, Real};
 use super::*;
+use crate::scratch::{Scratch, names};
 use std::io;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -173,7 +174,8 @@ struct Job<'a> {
 
 /// Lets a job fail at every operation in every way, and sees what stands afterwards.
 fn torment(job: &Job<'_>) {
-    let out = std::env::temp_dir().join(format!("gablework-faults-{}-{}", job.name, std::process::id()));
+    let scratch = Scratch::new(&format!("faults-{}", job.name));
+    let out = scratch.join("out");
     let fresh = || {
         let _ = fs::remove_dir_all(&out);
         (job.before)(&out);
@@ -343,8 +345,8 @@ fn a_folder_filled_file_by_file_stands_whole_or_not_at_all_whatever_fails() {
 /// that it stands.
 #[test]
 fn everything_is_synced_before_it_is_named() {
-    let out = std::env::temp_dir().join(format!("gablework-synced-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&out);
+    let scratch = Scratch::new("synced");
+    let out = scratch.join("out");
     let disk = Faulty::new(Fault::Killed, usize::MAX, &out);
     put_on(&disk, &out, &packet("text", false), Readers::Owner).unwrap();
     let log = disk.log.into_inner().unwrap();
@@ -364,14 +366,13 @@ fn everything_is_synced_before_it_is_named() {
         }
     }
     assert!(after.iter().any(|(doing, path)| *doing == "sync folder" && *path == out));
-    fs::remove_dir_all(out).unwrap();
 }
 
 /// Runs that share a folder leave each other's unfinished work alone, and clear that of a run which is gone.
 #[test]
 fn what_is_under_way_elsewhere_is_left_alone() {
-    let out = std::env::temp_dir().join(format!("gablework-shared-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&out);
+    let scratch = Scratch::new("shared");
+    let out = scratch.join("out");
     fs::create_dir_all(out.join(".HH-1-2024.part/data")).unwrap();
     fs::create_dir_all(out.join(".HH-2-2024-draft.old")).unwrap();
     fs::create_dir_all(out.join(".other.part")).unwrap();
@@ -383,20 +384,14 @@ fn what_is_under_way_elsewhere_is_left_alone() {
     assert!(out.join("HH-2-2024-draft").is_dir(), "the draft that was moved away is back");
     drop(lock);
     tidy(&out).unwrap();
-    let mut left: Vec<String> = fs::read_dir(&out)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
-        .collect();
-    left.sort();
-    assert_eq!(left, [".HH-3-2024.part", ".other.part", "HH-2-2024-draft"]);
-    fs::remove_dir_all(out).unwrap();
+    assert_eq!(names(&out), [".HH-3-2024.part", ".other.part", "HH-2-2024-draft"]);
 }
 
 /// Many at once on one draft: each finds the place whole, and the last leaves it so.
 #[test]
 fn many_may_write_one_draft_at_once() {
-    let out = std::env::temp_dir().join(format!("gablework-many-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&out);
+    let scratch = Scratch::new("many");
+    let out = scratch.join("out");
     std::thread::scope(|scope| {
         for n in 0..6 {
             let out = &out;
@@ -409,5 +404,4 @@ fn many_may_write_one_draft_at_once() {
     });
     let stands = all(&out);
     assert_eq!(stands.len(), 4, "{stands:?}");
-    fs::remove_dir_all(out).unwrap();
 }

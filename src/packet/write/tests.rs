@@ -1,11 +1,5 @@
 use super::*;
-use std::path::PathBuf;
-
-fn scratch(name: &str) -> PathBuf {
-    let path = std::env::temp_dir().join(format!("gablework-packet-{name}-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&path);
-    path
-}
+use crate::scratch::{Scratch, names};
 
 fn packet(text: &str, draft: bool) -> Packet {
     let mut packet = Packet::new(crate::name::FileName::new("HH-1-2024").expect("a name"));
@@ -17,32 +11,22 @@ fn packet(text: &str, draft: bool) -> Packet {
     packet
 }
 
-/// The names in a folder, hidden ones too.
-fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .map(|entries| {
-            entries.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect()
-        })
-        .unwrap_or_default();
-    names.sort();
-    names
-}
-
 #[test]
 fn what_stands_is_never_overwritten() {
-    let out = scratch("stands");
+    let scratch = Scratch::new("stands");
+    let out = scratch.join("out");
     let put = |packet: &Packet| put(&out, packet, Readers::Owner);
     put(&packet("first", false)).unwrap();
     assert!(matches!(put(&packet("second", false)), Err(Trouble::Stands(_))));
     assert!(matches!(put(&packet("second", true)), Err(Trouble::Stands(_))));
     assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "first");
     assert_eq!(names(&out), ["HH-1-2024"]);
-    fs::remove_dir_all(out).unwrap();
 }
 
 #[test]
 fn a_file_stands_whole_and_is_replaced_only_when_told() {
-    let out = scratch("file");
+    let scratch = Scratch::new("file");
+    let out = scratch.join("out");
     let put = |text: &str, replace| put_file(&out.join("list.csv"), text.as_bytes(), replace, Readers::Owner);
     put("first", false).unwrap();
     assert!(matches!(put("second", false), Err(Trouble::Stands(_))));
@@ -50,12 +34,12 @@ fn a_file_stands_whole_and_is_replaced_only_when_told() {
     put("second", true).unwrap();
     assert_eq!(fs::read_to_string(out.join("list.csv")).unwrap(), "second");
     assert_eq!(names(&out), ["list.csv"]);
-    fs::remove_dir_all(out).unwrap();
 }
 
 #[test]
 fn a_growing_file_shows_only_when_it_is_whole() {
-    let out = scratch("growing");
+    let scratch = Scratch::new("growing");
+    let out = scratch.join("out");
     let place = out.join("rows.csv");
     let mut growing = Growing::begin(&place, false, Readers::Owner).unwrap();
     growing.add(b"one\n").unwrap();
@@ -68,24 +52,24 @@ fn a_growing_file_shows_only_when_it_is_whole() {
     growing.finish().unwrap();
     assert_eq!(fs::read_to_string(&place).unwrap(), "one\ntwo\n");
     assert_eq!(names(&out), ["rows.csv"]);
-    fs::remove_dir_all(out).unwrap();
 }
 
 #[test]
 fn a_draft_takes_the_place_of_a_draft_and_leaves_nothing_beside() {
-    let out = scratch("draft");
+    let scratch = Scratch::new("draft");
+    let out = scratch.join("out");
     put(&out, &packet("first", true), Readers::Owner).unwrap();
     put(&out, &packet("second", true), Readers::Owner).unwrap();
     assert_eq!(fs::read_to_string(out.join("HH-1-2024/data/a.txt")).unwrap(), "second");
     assert_eq!(names(&out), ["HH-1-2024"]);
-    fs::remove_dir_all(out).unwrap();
 }
 
 #[cfg(unix)]
 #[test]
 fn nobody_but_those_named_may_read_and_a_shared_folder_hands_its_group_down() {
     use std::os::unix::fs::PermissionsExt;
-    let out = scratch("readers");
+    let scratch = Scratch::new("readers");
+    let out = scratch.join("out");
     let mode = |path: &str| fs::metadata(out.join(path)).unwrap().permissions().mode() & 0o7777;
     for (readers, folder, file) in [(Readers::Owner, 0o700, 0o600), (Readers::Group, 0o750, 0o640)] {
         put(&out, &packet("text", false), readers).unwrap();
@@ -101,13 +85,13 @@ fn nobody_but_those_named_may_read_and_a_shared_folder_hands_its_group_down() {
     fs::set_permissions(&out, fs::Permissions::from_mode(0o2770)).unwrap();
     put(&out, &packet("text", false), Readers::Group).unwrap();
     assert_eq!(mode("HH-1-2024/data"), 0o2750, "new folders keep the mark that hands the group down");
-    fs::remove_dir_all(out).unwrap();
 }
 
 /// Whatever a path was made of, nothing is written outside the packet, nor what another system could not hold.
 #[test]
 fn no_path_leads_out_of_a_packet() {
-    let out = scratch("paths");
+    let scratch = Scratch::new("paths");
+    let out = scratch.join("out");
     for path in
         ["../b.txt", "data/../../b.txt", "/tmp/b.txt", "data//b.txt", "data/nul.txt", "data/a?b", "data/b. "]
     {
@@ -121,5 +105,4 @@ fn no_path_leads_out_of_a_packet() {
         drop(building);
         assert_eq!(names(&out), [""; 0], "{path}");
     }
-    fs::remove_dir_all(out).unwrap();
 }
