@@ -16,6 +16,7 @@ use crate::picture::Picture;
 use crate::{docx, html, letter, page, sheet};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::sync::OnceLock;
 
 /// A case that was read and computed, with everything found on the way.
@@ -151,13 +152,27 @@ pub struct Material<'a> {
 }
 
 /// Why no packet came of a case.
-#[derive(Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum NoPacket {
     /// The program's own mistake.
     Fault(String),
     /// Letters or pages could not be made; the findings say why.
     Findings(Vec<Finding>),
 }
+
+impl fmt::Display for NoPacket {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoPacket::Fault(what) => f.write_str(what),
+            NoPacket::Findings(findings) => {
+                let first = findings.iter().find(|one| one.severity == Severity::Error);
+                f.write_str(first.map_or("the pages cannot be drawn", |one| &one.message))
+            }
+        }
+    }
+}
+
+impl std::error::Error for NoPacket {}
 
 /// Makes the packet of a computed case, sealed unless it is a draft.
 pub fn packet(
@@ -206,8 +221,9 @@ fn make(
             let case = computed.case.as_ref();
             NoPacket::Findings(case.map(|case| unnameable(&why, case, material)).into_iter().collect())
         })?;
-        let asked = Asked::read(&request.to_json().to_string()).map_err(NoPacket::Fault)?;
-        packet.slip = Some(slip(&wanted.name, &asked, &digest).map_err(NoPacket::Fault)?);
+        let asked =
+            Asked::read(&request.to_json().to_string()).map_err(|why| NoPacket::Fault(why.to_string()))?;
+        packet.slip = Some(slip(&wanted.name, &asked, &digest)?);
     }
     computed.findings.extend(written.findings);
     Ok((packet, written.facts))
@@ -336,11 +352,11 @@ pub fn refusals(computed: &Computed, law: &Law, wanted: &Wanted, material: &Mate
 }
 
 /// Draws the seal slip of a packet: its name, and its bytes. A slip that was lost is drawn again from the packet.
-pub fn slip(name: &str, asked: &Asked, digest: &str) -> Result<(String, Vec<u8>), String> {
+pub fn slip(name: &str, asked: &Asked, digest: &str) -> Result<(String, Vec<u8>), NoPacket> {
     let document = packet::slip::write(name, asked, digest);
     let pages = page::lay_out(&document).map_err(|faults| {
         let first = faults.first().map_or_else(String::new, ToString::to_string);
-        format!("the seal slip cannot be drawn: {first}")
+        NoPacket::Fault(format!("the seal slip cannot be drawn: {first}"))
     })?;
     let stamp = page::Stamp { id: packet::short_fingerprint(digest.as_bytes()), date: asked.dated };
     Ok((packet::slip::file_name(name), page::to_pdf(&pages, &stamp)))

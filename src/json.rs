@@ -12,8 +12,8 @@ use std::fmt;
 /// Reads a whole text. `most` is how many values it may have, keys counted with their values; deeper than 128 lists and
 /// objects inside each other is never read.
 ///
-/// Fails with words that continue "the file", such as `is no JSON`.
-pub fn read(bytes: &[u8], most: usize) -> Result<Value, String> {
+/// Fails where it is no JSON, or says something twice, or holds more than that.
+pub fn read(bytes: &[u8], most: usize) -> Result<Value, Unusable> {
     let left = Cell::new(most);
     let mut reader = serde_json::Deserializer::from_slice(bytes);
     let read = OneValue(&left).deserialize(&mut reader).and_then(|value| reader.end().map(|()| value));
@@ -21,11 +21,36 @@ pub fn read(bytes: &[u8], most: usize) -> Result<Value, String> {
         serde_json::error::Category::Data => {
             let message = error.to_string();
             let reason = message.rsplit_once(" at line ").map_or(message.as_str(), |(reason, _)| reason);
-            format!("cannot be used: {reason}, line {}", error.line())
+            Unusable::Data { reason: reason.to_string(), line: error.line() }
         }
-        _ => "is no JSON".to_string(),
+        _ => Unusable::NoJson,
     })
 }
+
+/// Why a text cannot be used, in words that continue "the file".
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unusable {
+    /// It is no JSON.
+    NoJson,
+    /// A key stands twice, or there is more than there may be.
+    Data {
+        /// What is wrong.
+        reason: String,
+        /// On which line, counted from one.
+        line: usize,
+    },
+}
+
+impl fmt::Display for Unusable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Unusable::NoJson => f.write_str("is no JSON"),
+            Unusable::Data { reason, line } => write!(f, "cannot be used: {reason}, line {line}"),
+        }
+    }
+}
+
+impl std::error::Error for Unusable {}
 
 /// Returns how many values some data has, counted as [`read`] counts them.
 pub fn count(value: &Value) -> usize {
@@ -113,15 +138,15 @@ mod tests {
         let text = r#"{"a": [1, -2, 3.5, "\u00e9", null, true], "b": {"c": {}}}"#;
         assert_eq!(count(&serde_json::from_str(text).unwrap()), 10);
         assert_eq!(read(text.as_bytes(), 10), Ok(serde_json::from_str(text).unwrap()));
-        assert!(read(text.as_bytes(), 9).unwrap_err().contains("more values"), "one too many");
+        assert!(read(text.as_bytes(), 9).unwrap_err().to_string().contains("more values"), "one too many");
     }
 
     #[test]
     fn what_two_readers_could_take_differently_is_refused() {
         let told = read(b"{\"value\": 1,\n\"value\": 2}", 9).unwrap_err();
-        assert_eq!(told, "cannot be used: `value` stands twice, line 2");
+        assert_eq!(told.to_string(), "cannot be used: `value` stands twice, line 2");
         for bad in ["", "{", "[1] 2", "{\"a\" 1}", "\u{feff}[]"] {
-            assert_eq!(read(bad.as_bytes(), 9).unwrap_err(), "is no JSON", "{bad}");
+            assert_eq!(read(bad.as_bytes(), 9), Err(Unusable::NoJson), "{bad}");
         }
         // Deeper than any of ours.
         assert!(read("[".repeat(100_000).as_bytes(), 200_000).is_err());

@@ -42,6 +42,8 @@ impl fmt::Display for Unfit {
     }
 }
 
+impl std::error::Error for Unfit {}
+
 impl FileName {
     /// The most bytes of a name: 255 is what file systems take (from memory: ext4, NTFS and APFS), less what is put
     /// before and after it while it is written.

@@ -61,6 +61,8 @@ impl fmt::Display for Unusable {
     }
 }
 
+impl std::error::Error for Unusable {}
+
 /// Reads a PNG file.
 pub fn read(bytes: &[u8], alternative: &str) -> Result<Picture, Unusable> {
     if bytes.len() as u64 > MOST_BYTES {

@@ -450,13 +450,13 @@ fn whole(report: &Report, expected: bool) -> String {
             format!("{lines} lines, computed again from the sealed case and the sealed law")
         }
         Figures::Differ { differences, more } => format!("{} differences", differences.len() + more),
-        Figures::NotCompared(why) => why.clone(),
+        Figures::NotCompared(why) => why.to_string(),
     };
     row("figures", figures_word(report), &figures);
     let pages = match &report.pages {
         Pages::Identical { files } => format!("{files} files, drawn again, the same to the byte"),
         Pages::Differ { files } => format!("{} files, although the same program drew them", files.len()),
-        Pages::NotCompared(why) => why.clone(),
+        Pages::NotCompared(why) => why.to_string(),
     };
     row("pages", pages_word(report), &pages);
     if let Some(chain) = &report.replaces {
@@ -625,12 +625,12 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
     let figures = match &report.figures {
         Figures::Agree { lines } => json!({"lines": lines}),
         Figures::Differ { differences: all, more } => json!({"differences": differences(all), "more": more}),
-        Figures::NotCompared(why) => json!({"because": why}),
+        Figures::NotCompared(why) => json!({"because": why.to_string()}),
     };
     let pages = match &report.pages {
         Pages::Identical { files } => json!({"files": files}),
         Pages::Differ { files } => json!({"differ": files}),
-        Pages::NotCompared(why) => json!({"because": why}),
+        Pages::NotCompared(why) => json!({"because": why.to_string()}),
     };
     let with = |verdict: &str, mut more: Value| {
         more["verdict"] = json!(word(verdict));

@@ -24,6 +24,8 @@ impl std::fmt::Display for Unreadable {
     }
 }
 
+impl std::error::Error for Unreadable {}
+
 /// Returns the case files below a folder at any depth, in the order of their paths; there may be none.
 ///
 /// Packets are not entered, and links to folders are not followed. Whatever else bears the name of a case is found, also

@@ -8,6 +8,7 @@ use crate::case::TaxYear;
 use crate::json;
 use jiff::civil::Date;
 use serde_json::Value;
+use std::fmt;
 
 /// The most values a request has: some for each paper of the largest case.
 const MOST_VALUES: usize = 20_000;
@@ -39,29 +40,59 @@ pub struct Asked {
     pub also: Vec<String>,
 }
 
+/// Why a `request.json` says nothing that this program understands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoRequest {
+    /// It is no JSON that can be used.
+    Json(json::Unusable),
+    /// It has a format of a later version.
+    Format(u64),
+    /// It does not say its format.
+    NoFormat,
+    /// It does not say what stands under a key.
+    Lacks(&'static str),
+    /// The case file it names lies in another folder.
+    OtherFolder,
+    /// A date is none.
+    NoDate,
+}
+
+impl fmt::Display for NoRequest {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("request.json ")?;
+        match self {
+            NoRequest::Json(why) => write!(f, "{why}"),
+            NoRequest::Format(format) => {
+                write!(f, "has format {format}, which this version of the program does not know")
+            }
+            NoRequest::NoFormat => f.write_str("does not say its format"),
+            NoRequest::Lacks(key) => write!(f, "does not say `{key}`"),
+            NoRequest::OtherFolder => f.write_str("names a case file in another folder"),
+            NoRequest::NoDate => f.write_str("has a date that is none"),
+        }
+    }
+}
+
+impl std::error::Error for NoRequest {}
+
 impl Asked {
     /// Reads the text of a `request.json`.
     ///
-    /// Fails, with a sentence for people, where it is none that this program understands.
-    pub fn read(text: &str) -> Result<Asked, String> {
-        let wrong = |what: &str| format!("request.json {what}");
-        let request = json::read(text.as_bytes(), MOST_VALUES).map_err(|why| wrong(&why))?;
+    /// Fails where it is none that this program understands.
+    pub fn read(text: &str) -> Result<Asked, NoRequest> {
+        let request = json::read(text.as_bytes(), MOST_VALUES).map_err(NoRequest::Json)?;
         match request["format"].as_u64() {
             Some(1) => {}
-            Some(format) => {
-                return Err(wrong(&format!(
-                    "has format {format}, which this version of the program does not know"
-                )));
-            }
-            None => return Err(wrong("does not say its format")),
+            Some(format) => return Err(NoRequest::Format(format)),
+            None => return Err(NoRequest::NoFormat),
         }
-        let word = |from: &Value, key: &str| -> Result<String, String> {
+        let word = |from: &Value, key: &'static str| {
             let said = from[key].as_str().filter(|said| !said.is_empty() && said.len() <= 4_000);
-            said.map(str::to_string).ok_or_else(|| wrong(&format!("does not say `{key}`")))
+            said.map(str::to_string).ok_or(NoRequest::Lacks(key))
         };
         let case_file = word(&request, "case_file")?;
         if case_file.contains(['/', '\\']) {
-            return Err(wrong("names a case file in another folder"));
+            return Err(NoRequest::OtherFolder);
         }
         let year = request["year"].as_i64().and_then(|year| i16::try_from(year).ok());
         let dated = word(&request, "dated")?;
@@ -74,7 +105,7 @@ impl Asked {
                     Value::Null => None,
                     day => {
                         let read = day.as_str().and_then(|day| day.parse().ok());
-                        Some(read.ok_or_else(|| wrong("has a date that is none"))?)
+                        Some(read.ok_or(NoRequest::NoDate)?)
                     }
                 },
                 because: word(said, "because")?,
@@ -88,8 +119,8 @@ impl Asked {
         }
         Ok(Asked {
             reference: word(&request, "reference")?,
-            year: TaxYear(year.ok_or_else(|| wrong("does not say `year`"))?),
-            dated: dated.parse().map_err(|_| wrong("has a date that is none"))?,
+            year: TaxYear(year.ok_or(NoRequest::Lacks("year"))?),
+            dated: dated.parse().map_err(|_| NoRequest::NoDate)?,
             version: word(&request, "version")?,
             sources: request["sources"].as_str().unwrap_or_default().to_string(),
             case_file,

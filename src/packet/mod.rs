@@ -10,7 +10,7 @@ pub mod slip;
 pub mod write;
 
 use crate::name::FileName;
-pub use asked::Asked;
+pub use asked::{Asked, NoRequest};
 use bag::Info;
 use jiff::civil::Date;
 use serde_json::{Map, Value, json};

@@ -190,3 +190,5 @@ impl fmt::Display for PageFault {
         }
     }
 }
+
+impl std::error::Error for PageFault {}

@@ -11,12 +11,14 @@
 mod beside;
 mod compare;
 mod find;
+mod obstacle;
 
 pub use beside::{Chain, Naming, Predecessor, Slip};
 pub use compare::Difference;
 pub use find::{Found, below, is_link_for_packet, is_sealed};
+pub use obstacle::{InFile, Obstacle};
 
-use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
+use crate::assemble::{self, Also, Computed, Material, Wanted};
 use crate::case::{Case, TaxYear, firm, limits};
 use crate::finding::{Severity, Sources};
 use crate::json;
@@ -59,7 +61,7 @@ pub struct Desk {
 /// The law that lies in a packet.
 struct Sealed {
     /// The law, or why it cannot be read.
-    law: Result<Law, String>,
+    law: Result<Law, Obstacle>,
     /// The files that are not those of this program, a note about each.
     others: Vec<String>,
 }
@@ -131,7 +133,7 @@ pub enum Figures {
         more: usize,
     },
     /// They could not be computed again.
-    NotCompared(String),
+    NotCompared(Obstacle),
 }
 
 /// The verdict on the pages.
@@ -148,7 +150,7 @@ pub enum Pages {
         files: Vec<String>,
     },
     /// Another program made them and this one draws others, which says nothing; or they could not be drawn.
-    NotCompared(String),
+    NotCompared(Obstacle),
 }
 
 /// Verifies the packet in a folder.
@@ -159,7 +161,8 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
     let named = folder.canonicalize().ok().filter(|_| folder.file_name().is_none());
     let folder = named.as_deref().unwrap_or(folder);
     let seal = bag::check(folder);
-    let asked = text(&seal, assemble::REQUEST, MOST_TEXT).and_then(|text| Asked::read(&text));
+    let asked = text(&seal, assemble::REQUEST, MOST_TEXT)
+        .and_then(|text| Asked::read(&text).map_err(Obstacle::Request));
     let naming = Naming::of(folder, &seal, asked.as_ref().ok());
     let mut report = Report {
         name: beside::name_of(folder),
@@ -167,8 +170,8 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
         naming,
         asked: None,
         replaces: None,
-        figures: Figures::NotCompared(String::new()),
-        pages: Pages::NotCompared("the figures could not be computed again".to_string()),
+        figures: Figures::NotCompared(Obstacle::Figures),
+        pages: Pages::NotCompared(Obstacle::Figures),
         today: None,
         notes: Vec::new(),
         seal,
@@ -190,15 +193,10 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
             report.notes.extend(again.law.others.iter().cloned());
             report.notes.extend(again.law_not_sealed());
             let pages = catch_unwind(AssertUnwindSafe(|| again.pages(&report.naming)));
-            report.pages = pages.unwrap_or_else(|_| {
-                Pages::NotCompared("what lies in the packet brought the program out of step".to_string())
-            });
+            report.pages = pages.unwrap_or(Pages::NotCompared(Obstacle::OutOfStep));
         }
         Ok(Err(why)) => report.figures = Figures::NotCompared(why),
-        Err(_) => {
-            let why = "what lies in the packet brought the program out of step";
-            report.figures = Figures::NotCompared(why.to_string());
-        }
+        Err(_) => report.figures = Figures::NotCompared(Obstacle::OutOfStep),
     }
     report.notes.extend(revised(&report.seal));
     report.asked = Some(asked);
@@ -218,19 +216,18 @@ struct Again<'a> {
 }
 
 impl<'a> Again<'a> {
-    fn compute(seal: &'a Checked, asked: &'a Asked, desk: &'a Desk) -> Result<Again<'a>, String> {
+    fn compute(seal: &'a Checked, asked: &'a Asked, desk: &'a Desk) -> Result<Again<'a>, Obstacle> {
         let law = law(seal, desk)?;
         let known = law.law.as_ref().map_err(Clone::clone)?;
         let case_bytes = bytes(seal, &case_path(asked), limits::MAX_BYTES as u64)?;
         let computed = assemble::compute(&asked.case_file, &case_bytes, known, desk.sources.clone())
-            .map_err(|fault| format!("the sealed case cannot be computed under the sealed law: {fault}"))?;
+            .map_err(Obstacle::Computing)?;
         let Some(case) = &computed.case else {
             let first = computed.findings.iter().find(|one| one.severity == Severity::Error);
-            let why = first.map_or_else(String::new, |one| format!(": {}", one.message));
-            return Err(format!("the sealed case cannot be read as a case{why}"));
+            return Err(Obstacle::Case(first.map(|one| one.message.clone())));
         };
         let data = assemble::figures(case, known, &computed.outcome, asked.year, &computed.sources)
-            .map_err(|trouble| why_not(&trouble))?;
+            .map_err(Obstacle::NoPacket)?;
         Ok(Again { seal, asked, desk, law, case_bytes, computed, data })
     }
 
@@ -272,7 +269,7 @@ impl<'a> Again<'a> {
             false => {
                 let values = 10_000 + MORE_FIGURES.1 as usize * json::count(&computed);
                 let read = bytes(self.seal, assemble::FIGURES, most).and_then(|bytes| {
-                    json::read(&bytes, values).map_err(|why| format!("{} {why}", assemble::FIGURES))
+                    json::read(&bytes, values).map_err(|why| InFile::Json(why).of(assemble::FIGURES))
                 });
                 match read {
                     Ok(sealed) => sealed,
@@ -296,10 +293,8 @@ impl<'a> Again<'a> {
                         found.words(assemble::FIGURES_TABLE, what);
                     }
                 }
-                Err(why) => {
-                    let why = why.strip_prefix(assemble::FIGURES_TABLE).unwrap_or(&why).trim_start();
-                    found.words(assemble::FIGURES_TABLE, why);
-                }
+                Err(Obstacle::File(path, why)) => found.words(&path, &why.to_string()),
+                Err(why) => found.words(assemble::FIGURES_TABLE, &why.to_string()),
             }
         }
         for (what, path, said) in [
@@ -341,7 +336,10 @@ impl<'a> Again<'a> {
             Err(why) if self.asked.is_ours() => {
                 return Pages::Differ { files: vec![format!("none could be drawn again: {why}")] };
             }
-            Err(why) => return Pages::NotCompared(format!("{}, and {why}", self.asked.made_by())),
+            Err(why) => {
+                let by = self.asked.made_by();
+                return Pages::NotCompared(Obstacle::MadeElsewhere { by, why: Box::new(why) });
+            }
         };
         let is_page = |path: &str| path == assemble::WORKSHEET || path.starts_with(assemble::LETTERS);
         let ours = self.asked.is_ours();
@@ -372,17 +370,16 @@ impl<'a> Again<'a> {
         match (differ.is_empty(), ours) {
             (true, _) => Pages::Identical { files: pages },
             (false, true) => Pages::Differ { files: differ },
-            (false, false) => Pages::NotCompared(format!(
-                "{}; this is another program, which draws {} of {} alike",
-                self.asked.made_by(),
-                pages.saturating_sub(differ.len()),
-                pages
-            )),
+            (false, false) => Pages::NotCompared(Obstacle::DrawnElsewhere {
+                by: self.asked.made_by(),
+                alike: pages.saturating_sub(differ.len()),
+                of: pages,
+            }),
         }
     }
 
     /// Writes the packet again from what lies in it.
-    fn write(&self, name: &str) -> Result<assemble::Written, String> {
+    fn write(&self, name: &str) -> Result<assemble::Written, Obstacle> {
         let mut sources = self.desk.sources.clone();
         let own = self.own_kit(&mut sources)?;
         let firm_bytes = match self.seal.payload.contains_key(assemble::FIRM) {
@@ -392,7 +389,7 @@ impl<'a> Again<'a> {
         let firm = match &firm_bytes {
             Some(bytes) => {
                 let (firm, _) = firm::read("firm.yaml", bytes, &mut sources);
-                Some(firm.ok_or("the sealed firm file cannot be read")?)
+                Some(firm.ok_or(Obstacle::Firm)?)
             }
             None => None,
         };
@@ -403,7 +400,7 @@ impl<'a> Again<'a> {
             Some((firm, path)) => {
                 let file = bytes(self.seal, path, picture::MOST_BYTES)?;
                 let read = picture::read(&file, &firm.name.value);
-                Some(read.map_err(|why| format!("the sealed logo cannot be used: {why}"))?)
+                Some(read.map_err(Obstacle::Logo)?)
             }
             None => None,
         };
@@ -426,8 +423,7 @@ impl<'a> Again<'a> {
             draft: false,
             case_file: self.asked.case_file.clone(),
             replaces: self.asked.replaces.clone(),
-            name: FileName::new(name)
-                .map_err(|why| format!("the packet cannot be called `{name}`: {why}"))?,
+            name: FileName::new(name).map_err(|why| Obstacle::Name(name.to_string(), why))?,
             also: self.asked.also.iter().filter_map(|word| form(word)).collect(),
         };
         let papers = self.computed.case.iter().flat_map(papers);
@@ -438,11 +434,11 @@ impl<'a> Again<'a> {
             Some((path, content.sha256.clone()))
         });
         let written = assemble::write(&self.computed, self.law(), &wanted, &material, given.collect());
-        written.map_err(|trouble| why_not(&trouble))
+        written.map_err(Obstacle::NoPacket)
     }
 
     /// Reads the firm's own letters and layout, where the packet has them.
-    fn own_kit(&self, sources: &mut Sources) -> Result<Option<assemble::OwnKit>, String> {
+    fn own_kit(&self, sources: &mut Sources) -> Result<Option<assemble::OwnKit>, Obstacle> {
         let mut files = Vec::new();
         room(self.seal, assemble::KIT, MOST_KIT)?;
         for path in self.seal.payload.keys().filter(|path| path.starts_with(assemble::KIT)) {
@@ -457,29 +453,29 @@ impl<'a> Again<'a> {
         files.sort_by_key(|(path, _)| (rank(path).unwrap_or(usize::MAX), path.clone()));
         let own = assemble::own_kit(&files, str::to_string, sources);
         match own.findings.iter().find(|one| one.severity == Severity::Error) {
-            Some(error) => Err(format!("the sealed letters and layout cannot be used: {}", error.message)),
+            Some(error) => Err(Obstacle::Kit(error.message.clone())),
             None => Ok(Some(own)),
         }
     }
 
     /// Reads the sealed layout of the worksheet, where it is not the built-in one.
-    fn layout(&self) -> Result<Option<sheet::Layout>, String> {
+    fn layout(&self) -> Result<Option<sheet::Layout>, Obstacle> {
         let path = format!("data/{}", sheet::LAYOUT.0);
         let Ok(sealed) = text(self.seal, &path, MOST_TEXT) else { return Ok(None) };
         if sealed == sheet::LAYOUT.1 {
             return Ok(None);
         }
         let read = sheet::Layout::read(&path, &sealed, Law::built_in());
-        read.map(Some).map_err(|why| format!("the sealed layout cannot be used: {why}"))
+        read.map(Some).map_err(Obstacle::Layout)
     }
 }
 
 /// Returns the law that lies in a packet; packets of one season share theirs.
-fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
+fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, Obstacle> {
     let files: Vec<(&String, &Content)> =
         seal.payload.iter().filter(|(path, _)| path.starts_with(assemble::LAW)).collect();
     if files.is_empty() {
-        return Err("no law lies in the packet".to_string());
+        return Err(Obstacle::NoLaw);
     }
     let key: String = files.iter().map(|(path, content)| format!("{path} {}\n", content.sha256)).collect();
     let held = || desk.laws.lock().unwrap_or_else(PoisonError::into_inner);
@@ -493,9 +489,8 @@ fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, String> {
     }
     let others = texts.iter().filter_map(|(name, text)| another(name, text)).collect();
     let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
-    let law = Law::from_files(&named).map_err(|told| {
-        format!("the sealed law cannot be read: {}", told.first().map_or("", String::as_str))
-    });
+    let law =
+        Law::from_files(&named).map_err(|told| Obstacle::Law(told.into_iter().next().unwrap_or_default()));
     let sealed = Arc::new(Sealed { law, others });
     let mut laws = held();
     if laws.len() >= MOST_LAWS {
@@ -543,16 +538,6 @@ fn revised(seal: &Checked) -> Option<String> {
         .then(|| format!("the map of official lines has been revised since for {}", years.join(", ")))
 }
 
-fn why_not(trouble: &NoPacket) -> String {
-    match trouble {
-        NoPacket::Fault(what) => what.clone(),
-        NoPacket::Findings(findings) => {
-            let first = findings.iter().find(|one| one.severity == Severity::Error);
-            first.map_or_else(|| "the pages cannot be drawn".to_string(), |one| one.message.clone())
-        }
-    }
-}
-
 /// Returns where the papers of a case lie in its packet.
 fn papers(case: &Case) -> impl Iterator<Item = String> {
     let named = case.evidence.iter().filter_map(|paper| paper.file.as_ref());
@@ -560,28 +545,28 @@ fn papers(case: &Case) -> impl Iterator<Item = String> {
 }
 
 /// Says whether all files of a folder of the payload together are not larger than they may be.
-fn room(seal: &Checked, inside: &str, most: u64) -> Result<(), String> {
+fn room(seal: &Checked, inside: &str, most: u64) -> Result<(), Obstacle> {
     let files = seal.payload.iter().filter(|(path, _)| path.starts_with(inside));
     let bytes: u64 = files.map(|(_, content)| content.length).sum();
-    if bytes > most { Err(format!("{inside} is larger than any honest one")) } else { Ok(()) }
+    if bytes > most { Err(InFile::TooLarge.of(inside)) } else { Ok(()) }
 }
 
 /// Reads a file of the payload, if it is not larger than it may be.
-fn bytes(seal: &Checked, path: &str, most: u64) -> Result<Vec<u8>, String> {
-    let content = seal.payload.get(path).ok_or_else(|| format!("{path} is missing, or not listed"))?;
-    read(&content.place, most).map_err(|why| format!("{path} {why}"))
+fn bytes(seal: &Checked, path: &str, most: u64) -> Result<Vec<u8>, Obstacle> {
+    let content = seal.payload.get(path).ok_or_else(|| InFile::Missing.of(path))?;
+    read(&content.place, most).map_err(|why| why.of(path))
 }
 
-fn text(seal: &Checked, path: &str, most: u64) -> Result<String, String> {
-    String::from_utf8(bytes(seal, path, most)?).map_err(|_| format!("{path} is no UTF-8 text"))
+fn text(seal: &Checked, path: &str, most: u64) -> Result<String, Obstacle> {
+    String::from_utf8(bytes(seal, path, most)?).map_err(|_| InFile::NotText.of(path))
 }
 
-fn read(place: &Path, most: u64) -> Result<Vec<u8>, String> {
-    let file = std::fs::File::open(place).map_err(|error| format!("cannot be read: {}", error.kind()))?;
+fn read(place: &Path, most: u64) -> Result<Vec<u8>, InFile> {
+    let refused = |error: std::io::Error| InFile::Unreadable(error.kind());
+    let file = std::fs::File::open(place).map_err(refused)?;
     let mut bytes = Vec::new();
-    let read = file.take(most + 1).read_to_end(&mut bytes);
-    read.map_err(|error| format!("cannot be read: {}", error.kind()))?;
-    if bytes.len() as u64 > most { Err("is larger than any honest one".to_string()) } else { Ok(bytes) }
+    file.take(most + 1).read_to_end(&mut bytes).map_err(refused)?;
+    if bytes.len() as u64 > most { Err(InFile::TooLarge) } else { Ok(bytes) }
 }
 
 /// Returns where the sealed case lies.

@@ -124,6 +124,8 @@ impl std::fmt::Display for Fault {
     }
 }
 
+impl std::error::Error for Fault {}
+
 /// Makes the figures of the steps, in their order.
 ///
 /// Fails when a step asks for a figure or a law value that is not there.

@@ -121,3 +121,5 @@ impl std::fmt::Display for Trouble {
         }
     }
 }
+
+impl std::error::Error for Trouble {}

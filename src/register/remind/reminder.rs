@@ -101,6 +101,7 @@ pub struct Failed {
 }
 
 /// Why a case failed.
+#[derive(Debug)]
 pub enum Failure {
     /// Findings, some of them errors, and the texts they point into.
     Findings(Vec<Finding>, Sources),
@@ -126,6 +127,8 @@ impl fmt::Display for Failure {
         }
     }
 }
+
+impl std::error::Error for Failure {}
 
 /// Reads a case for its place in the mail.
 pub fn first_look(file: &Path, season: &Season<'_>) -> Result<Candidate, Box<Failed>> {
