@@ -25,10 +25,8 @@ pub struct Computed {
     pub sources: Sources,
     /// The facts; none when the file could not be read as a case.
     pub case: Option<Case>,
-    /// The figures; empty when the case has errors that stand in their way.
+    /// The figures, empty when the case has errors that stand in their way; and all findings, of reading and of computing.
     pub outcome: Outcome,
-    /// All findings: of reading, and of computing.
-    pub findings: Vec<Finding>,
     /// The years of which the law was asked for while computing.
     pub law_asked: BTreeSet<TaxYear>,
 }
@@ -36,7 +34,7 @@ pub struct Computed {
 impl Computed {
     /// Returns the worst finding's severity.
     pub fn worst(&self) -> Option<Severity> {
-        self.findings.iter().map(|finding| finding.severity).max()
+        self.outcome.findings.iter().map(|finding| finding.severity).max()
     }
 
     /// Says whether an error stands.
@@ -84,15 +82,15 @@ pub fn reckon(read: Read, law: &Law) -> Result<Computed, credit::Fault> {
     // Words to choose from are explained by the law as it is; no figure comes of it, so no year is noted for it.
     findings.iter_mut().for_each(|finding| crate::law::effects::explain(finding, law));
     let law = law.watched();
-    let outcome = match &case {
+    let mut outcome = match &case {
         Some(case) => credit::compute(case, &law)?,
         None => Outcome::default(),
     };
-    findings.extend(outcome.findings.iter().cloned());
-    credit::weight::order(&mut findings, case.as_ref(), &outcome.figures);
     // Paper and data show what was found in reading as well.
-    let outcome = Outcome { findings: findings.clone(), ..outcome };
-    Ok(Computed { sources, case, outcome, findings, law_asked: law.asked() })
+    findings.append(&mut outcome.findings);
+    credit::weight::order(&mut findings, case.as_ref(), &outcome.figures);
+    outcome.findings = findings;
+    Ok(Computed { sources, case, outcome, law_asked: law.asked() })
 }
 
 /// What was asked for.
@@ -174,15 +172,26 @@ impl fmt::Display for NoPacket {
 
 impl std::error::Error for NoPacket {}
 
+/// A packet, the facts of its year, and what writing it has found besides.
+#[derive(Debug)]
+pub struct Made {
+    /// The packet.
+    pub packet: Packet,
+    /// The facts.
+    pub facts: Facts,
+    /// What was found in writing letters and pages.
+    pub findings: Vec<Finding>,
+}
+
 /// Makes the packet of a computed case, sealed unless it is a draft.
 pub fn packet(
     computed: &mut Computed,
     law: &Law,
     wanted: &Wanted,
     material: &Material<'_>,
-) -> Result<(Packet, Facts), NoPacket> {
+) -> Result<Made, NoPacket> {
     let Some(case) = &computed.case else {
-        return Err(NoPacket::Findings(computed.findings.clone()));
+        return Err(NoPacket::Findings(computed.outcome.findings.clone()));
     };
     // The packet names the case file without the folders it lay in: they are nobody's business, and another desk's
     // packet must not differ by them.
@@ -198,7 +207,7 @@ fn make(
     law: &Law,
     wanted: &Wanted,
     material: &Material<'_>,
-) -> Result<(Packet, Facts), NoPacket> {
+) -> Result<Made, NoPacket> {
     let given = given(material);
     let marks = given.iter().map(|(path, bytes)| (path.clone(), packet::fingerprint(bytes))).collect();
     let written = write(computed, law, wanted, material, marks)?;
@@ -225,8 +234,7 @@ fn make(
             Asked::read(&request.to_json().to_string()).map_err(|why| NoPacket::Fault(why.to_string()))?;
         packet.slip = Some(slip(&wanted.name, &asked, &digest)?);
     }
-    computed.findings.extend(written.findings);
-    Ok((packet, written.facts))
+    Ok(Made { packet, facts: written.facts, findings: written.findings })
 }
 
 /// What the program writes of a packet, apart from the seal.
@@ -248,7 +256,7 @@ pub(crate) fn write(
     given: BTreeMap<String, String>,
 ) -> Result<Written, NoPacket> {
     let Some(case) = &computed.case else {
-        return Err(NoPacket::Findings(computed.findings.clone()));
+        return Err(NoPacket::Findings(computed.outcome.findings.clone()));
     };
     let outcome = &computed.outcome;
     // What figures and pages ask of the law is noted, so that the packet holds it.
@@ -421,7 +429,7 @@ fn documents(
     stamps: &sheet::Stamps,
 ) -> Result<Documents, NoPacket> {
     let Some(case) = &computed.case else {
-        return Err(NoPacket::Findings(computed.findings.clone()));
+        return Err(NoPacket::Findings(computed.outcome.findings.clone()));
     };
     let outcome = &computed.outcome;
     let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
@@ -462,7 +470,7 @@ fn pages(
     let Documents { worksheet, letters, findings, facts } =
         documents(computed, law, wanted, material, stamps)?;
     let Some(case) = &computed.case else {
-        return Err(NoPacket::Findings(computed.findings.clone()));
+        return Err(NoPacket::Findings(computed.outcome.findings.clone()));
     };
     let places = Places { sources: &computed.sources, case, firm: material.firm.map(|(firm, _)| firm) };
     let id = packet::short_fingerprint(

@@ -168,7 +168,7 @@ fn passes(text: &str) {
     let computed =
         gablework::assemble::compute("begun.case.yaml", text.as_bytes(), Law::built_in(), Sources::default());
     let computed = computed.unwrap_or_else(|fault| panic!("{fault}\n{text}"));
-    let errors = computed.findings.iter().filter(|one| one.severity == Severity::Error);
+    let errors = computed.outcome.findings.iter().filter(|one| one.severity == Severity::Error);
     let errors: Vec<String> = errors.map(|one| one.render(&computed.sources)).collect();
     assert!(errors.is_empty(), "{}\n{text}", errors.join("\n"));
 }

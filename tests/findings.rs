@@ -71,7 +71,7 @@ fn found(bad: &Bad) -> (Vec<Finding>, Sources) {
     let computed = assemble::compute(&bad.name, &bad.bytes, Law::built_in(), Sources::default());
     let computed = computed.unwrap_or_else(|fault| panic!("{}/{}: {fault}", bad.code, bad.name));
     let of_reading = |code: &str| case::codes::CODES.iter().any(|(one, _)| *one == code);
-    let mut findings = computed.findings;
+    let mut findings = computed.outcome.findings;
     findings.retain(|one| !of_reading(&bad.code) || of_reading(one.code));
     (findings, computed.sources)
 }

@@ -23,13 +23,13 @@ fn whole_cases_compute() {
     for number in (0..LOT.count).step_by(29) {
         let text = household(LOT.seed, number);
         let computed = computed("made.case.yaml", text.as_bytes());
-        let stops = computed.findings.iter().filter(|one| one.blocking || one.severity == Severity::Error);
+        let stops = computed.outcome.findings.iter().filter(|one| one.blocking || one.severity == Severity::Error);
         let stops: Vec<_> = stops.cloned().collect();
         if !stops.is_empty() {
             wrong.push(format!("{number}:\n{}", said(&stops)));
         }
         let claims = |code: &str| code.starts_with("claimed-too");
-        differ += usize::from(computed.findings.iter().any(|one| claims(one.code)));
+        differ += usize::from(computed.outcome.findings.iter().any(|one| claims(one.code)));
     }
     assert!(wrong.is_empty(), "{} cases\n{}", wrong.len(), wrong[..wrong.len().min(8)].join("\n"));
     // What the returns claim agrees with the program in most cases; else every client would have a question open.
@@ -42,7 +42,7 @@ fn broken_cases_are_broken_each_in_its_way() {
         for number in [3, 40, 77, 512, 901, 4_444] {
             let bytes = breakage.of(&household(LOT.seed, number));
             let computed = computed("made.case.yaml", &bytes);
-            assert!(computed.has_errors(), "{breakage:?} of {number}:\n{}", said(&computed.findings));
+            assert!(computed.has_errors(), "{breakage:?} of {number}:\n{}", said(&computed.outcome.findings));
         }
     }
     let broken: Vec<_> = (0..LOT.count).filter_map(|number| LOT.breakage(number)).collect();

@@ -25,11 +25,11 @@ fn good_cases_raise_no_false_alarm() {
         let wanted: Vec<&str> = first.split(", ").filter(|code| *code != "nothing").collect();
         let computed = assemble::compute(&name, text.as_bytes(), Law::built_in(), Sources::default());
         let computed = computed.unwrap_or_else(|fault| panic!("{name}: {fault}"));
-        let mut found: Vec<&str> = computed.findings.iter().map(|one| one.code).collect();
+        let mut found: Vec<&str> = computed.outcome.findings.iter().map(|one| one.code).collect();
         found.sort_unstable();
-        if found != wanted || computed.findings.iter().any(|one| one.blocking) {
+        if found != wanted || computed.outcome.findings.iter().any(|one| one.blocking) {
             let told: Vec<String> =
-                computed.findings.iter().map(|one| one.render(&computed.sources)).collect();
+                computed.outcome.findings.iter().map(|one| one.render(&computed.sources)).collect();
             wrong.push(format!("{name}: wanted {wanted:?}\n{}", told.join("\n")));
         }
     }

@@ -53,7 +53,7 @@ fn case() -> Vec<u8> {
 fn computed() -> Computed {
     let made = assemble::compute("2028.case.yaml", &case(), Law::built_in(), Sources::default());
     let made = made.expect("no fault of the program");
-    let told: Vec<String> = made.findings.iter().map(|one| one.render(&made.sources)).collect();
+    let told: Vec<String> = made.outcome.findings.iter().map(|one| one.render(&made.sources)).collect();
     assert!(!made.has_errors(), "{}", told.join("\n"));
     made
 }
@@ -102,7 +102,7 @@ fn a_law_given_as_data_is_computed() {
     assert_eq!(at(2028, line::TO_RETURN_IMPROVEMENT), None);
     let of_item = |item: &str| {
         let about = format!("property.{item}");
-        let found = made.findings.iter().filter(|one| one.about.as_deref() == Some(&about));
+        let found = made.outcome.findings.iter().filter(|one| one.about.as_deref() == Some(&about));
         found.map(|one| format!("{}: {}", one.code, one.message)).collect::<Vec<_>>().join("\n")
     };
     let said = of_item("carport-2028");
@@ -198,7 +198,7 @@ fn a_law_given_as_data_is_drawn_and_sealed() {
         logo: None,
         papers: &[],
     };
-    let (packet, _) = assemble::packet(&mut made, Law::built_in(), &wanted, &material).expect("a packet");
+    let packet = assemble::packet(&mut made, Law::built_in(), &wanted, &material).expect("a packet").packet;
     let scratch = Scratch::new("next-law");
     let place = scratch.join("NL-2028-2028");
     for (path, bytes) in &packet.files {

@@ -262,7 +262,7 @@ fn on_however_many_threads_and_after_whatever_else() {
         };
         let mut computed = assemble::compute(&file, &bytes, law, sources.clone()).expect("the plan holds");
         let made = assemble::packet(&mut computed, law, &wanted, &material);
-        made.unwrap_or_else(|_| panic!("a packet of {file}")).0
+        made.unwrap_or_else(|_| panic!("a packet of {file}")).packet
     };
     let wanted = [
         ("solar-water-heater", 2024),

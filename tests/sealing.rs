@@ -73,7 +73,7 @@ fn verified(made: (&mut assemble::Computed, &[u8], TaxYear), kit: &Kit, desk: &D
     let material =
         Material { letters: kit, layout: None, kit: &[], case_bytes, firm: None, logo: None, papers: &[] };
     let packet = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
-        Ok((packet, _)) => packet,
+        Ok(made) => made.packet,
         Err(assemble::NoPacket::Findings(_)) => return String::new(),
         Err(assemble::NoPacket::Fault(why)) => return why,
     };

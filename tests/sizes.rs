@@ -42,11 +42,11 @@ fn answered(name: &str, text: &str) -> (Computed, Vec<&'static str>) {
         let computed =
             assemble::compute("large.case.yaml", text.as_bytes(), Law::built_in(), Sources::default())
                 .unwrap_or_else(|fault| panic!("{name}: {fault}"));
-        computed.findings.iter().for_each(|one| _ = one.render(&computed.sources));
+        computed.outcome.findings.iter().for_each(|one| _ = one.render(&computed.sources));
         computed
     });
     assert!(spent < MOST, "{name} takes {spent:?}");
-    let errors = computed.findings.iter().filter(|one| one.severity == gablework::finding::Severity::Error);
+    let errors = computed.outcome.findings.iter().filter(|one| one.severity == gablework::finding::Severity::Error);
     let codes = errors.map(|one| one.code).collect();
     (computed, codes)
 }
@@ -84,7 +84,7 @@ fn what_is_more_than_any_household_has_is_refused_with_its_place() {
     ] {
         let (computed, codes) = answered(name, &text);
         assert!(computed.case.is_none(), "{name} is computed");
-        let told = computed.findings.iter().find(|one| one.code == "too-many-entries");
+        let told = computed.outcome.findings.iter().find(|one| one.code == "too-many-entries");
         assert!(told.is_some_and(|one| one.at.is_some()), "{name}: {codes:?}");
     }
 }

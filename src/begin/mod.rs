@@ -78,7 +78,7 @@ fn confirmed(i: &mut Conversation<'_>, draft: &Draft) -> Result<Option<Begun>, S
     let computed = i.computed(&text)?;
     let parts = summary::parts(draft);
     i.say(&format!("\n{}", summary::figures(draft, &computed)));
-    for finding in computed.findings.iter().filter(|one| one.severity == Severity::Error) {
+    for finding in computed.outcome.findings.iter().filter(|one| one.severity == Severity::Error) {
         i.say(&format!("Something does not fit yet: {}.", finding.message));
     }
     let mut choices = vec![Choice::new("+write", "it is right: write the case")];

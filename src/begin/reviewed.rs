@@ -18,7 +18,7 @@ pub(super) fn ask(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Sto
         "What a reviewer would ask. An answer is printed with the figures and changes none;\n\
          if it does not fit what was entered, leave it open and change that part at the end.",
     );
-    for finding in computed.findings.iter().filter(|one| one.severity == Severity::Question) {
+    for finding in computed.outcome.findings.iter().filter(|one| one.severity == Severity::Question) {
         let Some(about) = &finding.about else { continue };
         let answered = known.iter().find(|one| one.question == finding.code && one.about == *about);
         let answer = match answered {

@@ -269,7 +269,7 @@ fn written(
     }
     let path = path.strip_prefix(".").unwrap_or(&path).to_path_buf();
     let loaded = load::load(&path)?;
-    let findings = &loaded.computed.findings;
+    let findings = &loaded.computed.outcome.findings;
     tell!("\nWritten: {}", shown(&path));
     if !findings.is_empty() {
         tell!("What is still open ({}):\n", super::check::tally(findings));

@@ -104,14 +104,15 @@ impl Checking<'_> {
         if !computed.has_errors() {
             more.extend(self.refusals(path, &bytes, &firm, &computed));
         }
-        computed.findings.extend(more);
-        credit::weight::order(&mut computed.findings, computed.case.as_ref(), &computed.outcome.figures);
-        let end = End::of(&computed.findings, self.asked.strict);
+        computed.outcome.findings.extend(more);
+        let outcome = &mut computed.outcome;
+        credit::weight::order(&mut outcome.findings, computed.case.as_ref(), &outcome.figures);
+        let end = End::of(&computed.outcome.findings, self.asked.strict);
         self.failed += usize::from(end != End::Done);
         self.end = self.end.max(end);
-        self.tell(&computed.findings, &computed.sources);
+        self.tell(&computed.outcome.findings, &computed.sources);
         if self.asked.form == AsText::Text {
-            print(&format!("{}: {}\n", shown(path), tally(&computed.findings)));
+            print(&format!("{}: {}\n", shown(path), tally(&computed.outcome.findings)));
         }
         Ok(())
     }

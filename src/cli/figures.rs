@@ -29,10 +29,10 @@ impl FiguresOf {
             Err(end) => return end,
         };
         let computed = loaded.computed;
-        let end = End::of(&computed.findings, self.strict);
+        let end = End::of(&computed.outcome.findings, self.strict);
         // JSON holds the findings too; why the command failed is said all the same.
         if self.form != As::Json || end != End::Done {
-            complain(&computed.findings, &computed.sources);
+            complain(&computed.outcome.findings, &computed.sources);
         }
         let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
         let (Some(case), Some(year)) = (&computed.case, wanted) else {

@@ -183,7 +183,7 @@ impl RegisterOf {
                 return failed(Found::Fault(fault.to_string()), said, End::OurFault);
             }
         };
-        let errors = computed.findings.iter().filter(|finding| finding.severity == Severity::Error);
+        let errors = computed.outcome.findings.iter().filter(|finding| finding.severity == Severity::Error);
         let said: String =
             errors.map(|finding| color::for_errors(finding, &computed.sources) + "\n").collect();
         let end = if computed.has_errors() { End::CaseErrors } else { End::Done };

@@ -32,9 +32,9 @@ impl WhyLine {
             Err(end) => return end,
         };
         let computed = loaded.computed;
-        let end = End::of(&computed.findings, false);
+        let end = End::of(&computed.outcome.findings, false);
         if end != End::Done {
-            complain(&computed.findings, &computed.sources);
+            complain(&computed.outcome.findings, &computed.sources);
         }
         let (Some(case), Some(latest)) = (&computed.case, computed.latest_year()) else {
             return load::no_figures(&self.case, &computed);

@@ -223,7 +223,7 @@ impl<'a> Again<'a> {
         let computed = assemble::compute(&asked.case_file, &case_bytes, known, desk.sources.clone())
             .map_err(Obstacle::Computing)?;
         let Some(case) = &computed.case else {
-            let first = computed.findings.iter().find(|one| one.severity == Severity::Error);
+            let first = computed.outcome.findings.iter().find(|one| one.severity == Severity::Error);
             return Err(Obstacle::Case(first.map(|one| one.message.clone())));
         };
         let data = assemble::figures(case, known, &computed.outcome, asked.year, &computed.sources)

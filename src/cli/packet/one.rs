@@ -1,7 +1,7 @@
 //! The packet of one case: from its file to the folder, and every way in which none comes of it.
 
 use super::{OUT, Packet};
-use crate::assemble::{self, Also, Computed, Material, NoPacket, Wanted};
+use crate::assemble::{self, Also, Computed, Made, Material, NoPacket, Wanted};
 use crate::case::NOTHING_IS_MADE;
 use crate::case::{Case, TaxYear};
 use crate::cli::said::Said;
@@ -132,8 +132,8 @@ impl Desk<'_> {
         if self.is_left_out(path, &computed, &mut done.said) {
             return Ok((Came::LeftOut, End::Done));
         }
-        done.said.complain(&computed.findings, &computed.sources);
-        let end = End::of(&computed.findings, self.asked.strict);
+        done.said.complain(&computed.outcome.findings, &computed.sources);
+        let end = End::of(&computed.outcome.findings, self.asked.strict);
         let Some(case) = computed.case.clone() else {
             done.said.tell(&format!(
                 "No packet for {}: it cannot be read as a case; mend what is marked above.",
@@ -154,7 +154,7 @@ impl Desk<'_> {
         let papers = read_papers.unwrap_or_else(|| papers::read(path, &case));
         let given = Given { path, n, case: &case, year, bytes: &bytes, found: &found, papers: &papers };
         let made = self.make(given, &mut computed, done)?;
-        Ok((made, end.max(End::of(&computed.findings, self.asked.strict))))
+        Ok((made, end.max(End::of(&computed.outcome.findings, self.asked.strict))))
     }
 
     /// Says whether a case of a folder is left out because it has nothing to do with the year, and says so.
@@ -177,13 +177,13 @@ impl Desk<'_> {
     /// Refuses a case with errors or open questions, as far as they stand in the way.
     fn in_order(&self, path: &Path, computed: &Computed, end: End, said: &mut Said) -> Result<(), No> {
         // Not even a draft may carry a full taxpayer number further, or what could be one.
-        let secret = computed.findings.iter().any(|finding| NOTHING_IS_MADE.contains(&finding.code));
+        let secret = computed.outcome.findings.iter().any(|finding| NOTHING_IS_MADE.contains(&finding.code));
         if end == End::CaseErrors && (secret || !self.asked.draft) {
             let or_draft = if secret { "" } else { ", or make a --draft" };
             said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", path.display()));
             return Err(No(Came::Refused, end));
         }
-        let open: Vec<&Finding> = computed.findings.iter().filter(|finding| finding.blocking).collect();
+        let open: Vec<&Finding> = computed.outcome.findings.iter().filter(|finding| finding.blocking).collect();
         if !self.asked.draft && !open.is_empty() {
             said.tell(unanswered(path, &open).trim_end());
             return Err(No(Came::Refused, End::CaseErrors));
@@ -315,19 +315,17 @@ impl Desk<'_> {
             also: self.also.clone(),
         };
         let material = self.material(given, papers);
-        let known = computed.findings.len();
-        let (packet, facts) = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
-            Ok(made) => {
-                // What only writing the papers shows, such as a date before what they tell.
-                said.complain(&computed.findings[known..], &computed.sources);
-                made
-            }
+        let Made { packet, facts, findings } = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
+            Ok(made) => made,
             Err(NoPacket::Fault(what)) => return Err(No(Came::Failed, said.our_fault(&what))),
             Err(NoPacket::Findings(findings)) => {
                 said.complain(&findings, &computed.sources);
                 return Err(No(Came::Refused, End::CaseErrors));
             }
         };
+        // What only writing the papers shows, such as a date before what they tell.
+        said.complain(&findings, &computed.sources);
+        computed.outcome.findings.extend(findings);
         if !self.asked.draft && found.sender.is_none() && self.first_there[given.n] {
             said.tell(
                 "warning: there is no firm file, so the letters lack the firm's name, address, telephone number and \

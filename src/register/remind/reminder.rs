@@ -144,7 +144,7 @@ pub fn first_look(file: &Path, season: &Season<'_>) -> Result<Candidate, Box<Fai
         }),
         // Computing adds nothing to a file that is no case; it sorts the findings as `check` shows them.
         (None, _) => match assemble::compute(&name, &bytes, season.law, Sources::default()) {
-            Ok(computed) => Err(failed(Failure::Findings(computed.findings, computed.sources))),
+            Ok(computed) => Err(failed(Failure::Findings(computed.outcome.findings, computed.sources))),
             Err(fault) => Err(failed(Failure::Fault(fault.to_string()))),
         },
     }
@@ -166,7 +166,7 @@ pub fn write(candidate: &Candidate, same: &[PathBuf], season: &Season<'_>) -> Ma
         Err(fault) => return failed(Failure::Fault(fault.to_string())),
     };
     if computed.has_errors() {
-        return failed(Failure::Findings(computed.findings, computed.sources));
+        return failed(Failure::Findings(computed.outcome.findings, computed.sources));
     }
     let Some(case) = &computed.case else { return failed(Failure::Changed) };
     if case.client.reference.value != candidate.reference || Route::of(case) != candidate.route {
@@ -247,7 +247,7 @@ fn reasons(
         reasons.push(none.clone());
         return reasons;
     }
-    let open = computed.findings.iter().filter(|finding| finding.blocking).map(|finding| finding.code);
+    let open = computed.outcome.findings.iter().filter(|finding| finding.blocking).map(|finding| finding.code);
     let open: Vec<&str> = open.collect();
     if !open.is_empty() {
         reasons.push(Reason::Questions(open));

@@ -23,7 +23,7 @@ pub fn told_beside(bytes: &[u8], sources: Sources) -> Computed {
     let law = Law::built_in();
     let computed = assemble::compute("fuzzed.case.yaml", bytes, law, sources)
         .unwrap_or_else(|fault| panic!("a fault of the program: {fault}"));
-    well_told(&computed.findings, &computed.sources);
+    well_told(&computed.outcome.findings, &computed.sources);
     let Some(case) = &computed.case else {
         assert!(computed.has_errors(), "no case, and nobody says why");
         return computed;
