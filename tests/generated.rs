@@ -23,7 +23,8 @@ fn whole_cases_compute() {
     for number in (0..LOT.count).step_by(29) {
         let text = household(LOT.seed, number);
         let computed = computed("made.case.yaml", text.as_bytes());
-        let stops = computed.outcome.findings.iter().filter(|one| one.blocking || one.severity == Severity::Error);
+        let stops =
+            computed.outcome.findings.iter().filter(|one| one.blocking || one.severity == Severity::Error);
         let stops: Vec<_> = stops.cloned().collect();
         if !stops.is_empty() {
             wrong.push(format!("{number}:\n{}", said(&stops)));

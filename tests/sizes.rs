@@ -46,7 +46,8 @@ fn answered(name: &str, text: &str) -> (Computed, Vec<&'static str>) {
         computed
     });
     assert!(spent < MOST, "{name} takes {spent:?}");
-    let errors = computed.outcome.findings.iter().filter(|one| one.severity == gablework::finding::Severity::Error);
+    let errors =
+        computed.outcome.findings.iter().filter(|one| one.severity == gablework::finding::Severity::Error);
     let codes = errors.map(|one| one.code).collect();
     (computed, codes)
 }

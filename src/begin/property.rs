@@ -9,7 +9,7 @@ use super::draft::{self, Draft, Home, Item, Settled, Value};
 use super::{maybe_day, money, paid, terms};
 use crate::case::single::{self, Form, Refusal};
 use crate::case::{Acquired, Condition, FinancedAs, HeldAs, HomeUse, Kind, PartOf, TaxYear};
-use crate::law::{Amount, Class, Credit, FactName, KindLaw, Law, LawKey, Requirement, YearLaw};
+use crate::law::{Amount, Class, Credit, FactName, KindLaw, Law, LawKey, Requirement, Rule, YearLaw};
 use crate::money::{Quantity, Rate};
 use crate::wording::{capital, sentence};
 use jiff::civil::Date;
@@ -132,7 +132,7 @@ fn kind(i: &mut Conversation<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop
         i.note(&format!(
             "Work finished in {} earns no credit. {}",
             year.year,
-            terms::rule(year, law, "ends")
+            terms::rule(year, law, Rule::Ends)
         ));
     }
     let mut before =
@@ -254,7 +254,7 @@ fn came_by(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Resu
                 Acquired::ALL.iter().map(|one| Choice::new(one.word(), terms::acquired(*one))).collect();
             let question = Question::choice(about.id("acquired"), "How did the client come by it?", choices)
                 .or(Acquired::Bought.word())
-                .explain(format!("{} {}", terms::ACQUIRED, terms::rule(about.year, about.law, "lease")));
+                .explain(format!("{} {}", terms::ACQUIRED, terms::rule(about.year, about.law, Rule::Lease)));
             let acquired = Acquired::from_word(&i.ask(question)?).unwrap_or(Acquired::Bought);
             let new = Question::yes_no(about.id("new"), "Was it new?", true).explain(terms::CONDITION);
             (acquired, if i.yes_no(new)? { Condition::New } else { Condition::Used })
@@ -292,7 +292,7 @@ fn days(i: &mut Conversation<'_>, about: &About<'_>, day: Date, item: &mut Item)
         matches!(about.kind, Kind::SolarElectric | Kind::SmallWind | Kind::BatteryStorage | Kind::FuelCell);
     if makes_power && day.month() >= NEAR_YEAR_END {
         let words = "On what day did the utility give permission to operate?";
-        let because = terms::rule(about.year, about.law, "installed_or_placed_in_service");
+        let because = terms::rule(about.year, about.law, Rule::InstalledOrPlacedInService);
         let question = later("permission_to_operate", words).explain(because).when(move |text| {
             match text.parse::<Date>() {
                 Ok(later) if later < day => Err(Refusal::new(
@@ -404,8 +404,8 @@ fn fuel_cell(i: &mut Conversation<'_>, about: &About<'_>, day: Date, item: &mut 
                 .explain(LawKey::FuelCellEfficiencyAbove.label());
         item.facts.push(("efficiency", Value::Word(i.ask(question)?)));
     }
-    if about.year.rules.contains_key("fuel_cell.construction_begun") {
-        let because = terms::rule(about.year, about.law, "fuel_cell.construction_begun");
+    if about.year.rules.contains_key(&Rule::FuelCellConstructionBegun) {
+        let because = terms::rule(about.year, about.law, Rule::FuelCellConstructionBegun);
         let question = Question::value(
             about.id("construction_began"),
             "On what day did its construction begin?",
@@ -440,7 +440,7 @@ fn units_and_codes(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item)
             1 => "The maker's code, four characters".to_string(),
             _ => format!("The maker's code, four characters: one for all {units}, or one for each"),
         };
-        let because = terms::rule(about.year, about.law, "maker_code");
+        let because = terms::rule(about.year, about.law, Rule::MakerCode);
         let question = Question::value(about.id("codes"), words, Form::Line)
             .explain(format!("{because} {}", terms::MAKER_CODE))
             .and_read(move |typed| codes(typed, units));
@@ -544,7 +544,7 @@ fn money_matters(
     let share = i.ask(question.explain(format!(
         "{} {}",
         terms::PRIVATE,
-        terms::rule(about.year, about.law, "nonbusiness")
+        terms::rule(about.year, about.law, Rule::Nonbusiness)
     )))?;
     if share != "100%" || home.use_ == HomeUse::OtherResidence {
         item.facts.push(("nonbusiness_use", Value::Word(share)));

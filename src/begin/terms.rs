@@ -5,7 +5,7 @@
 //! ours. Knows no case.
 
 use crate::case::{Acquired, CostNature, HeldAs, HomeUse, IncentiveKind, Kind, PartOf, ReminderBasis, Stage};
-use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw};
+use crate::law::{Class, Credit, FactName, KindLaw, Law, Rule, YearLaw};
 use crate::wording::sentence;
 
 /// What a kind is in everyday words.
@@ -127,8 +127,8 @@ pub(super) fn fact(name: FactName, kind: &KindLaw, law: &Law) -> String {
 }
 
 /// Explains a rule of the law, if the year has it.
-pub(super) fn rule(year: &YearLaw, law: &Law, name: &str) -> String {
-    year.rules.get(name).map_or_else(String::new, |rule| {
+pub(super) fn rule(year: &YearLaw, law: &Law, rule: Rule) -> String {
+    year.rules.get(&rule).map_or_else(String::new, |rule| {
         format!("{} Law: {}.", sentence(&rule.says), law.cite(&rule.authority.source.join("; ")))
     })
 }

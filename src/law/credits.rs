@@ -3,7 +3,7 @@
 //! A row of [`ROWS`] is a credit. Whether new property earns it, under what name, from and through which day, whether
 //! what the tax cannot take goes on, and by which steps it is figured, a year's file says. Knows no line and no case.
 
-use super::{Authority, LawKey, YearLaw, source_key};
+use super::{Authority, LawKey, Rule, YearLaw, source_key};
 use crate::case::{Kind, TaxYear, words};
 use jiff::civil::Date;
 
@@ -24,6 +24,11 @@ struct Row {
     called: &'static str,
     /// The name of its rate in a year's law.
     rate: LawKey,
+    /// Where it stands when its property counts, which day completes an installation where several could, and what
+    /// becomes of what others than the client pay.
+    timing: Rule,
+    completion: Rule,
+    sharing: Rule,
     /// Documents about it alone whose keys do not begin with its section.
     documents: &'static [&'static str],
     /// Provisions of another section that are its own as well: how the key begins, and the part.
@@ -36,6 +41,9 @@ const ROWS: &[Row] = &[
         section: "25C",
         called: "home improvement credit",
         rate: LawKey::ImprovementRate,
+        timing: Rule::TimingImprovement,
+        completion: Rule::TimingImprovement,
+        sharing: Rule::JointImprovement,
         documents: &[],
         // Section 25C borrows the special rules of 25D(e) (26 U.S.C. 25C(f)(1)).
         borrows: &[("USC25D", "(e)(")],
@@ -45,6 +53,9 @@ const ROWS: &[Row] = &[
         section: "25D",
         called: "clean energy credit",
         rate: LawKey::CleanRate,
+        timing: Rule::TimingInstalled,
+        completion: Rule::InstalledOrPlacedInService,
+        sharing: Rule::JointCleanOthers,
         documents: &["DOE_GUIDE"],
         borrows: &[],
     },
@@ -68,6 +79,21 @@ impl Credit {
     /// Returns the name of its rate in a year's law.
     pub fn rate(self) -> LawKey {
         self.row().rate
+    }
+
+    /// Returns the rule that says when its property counts.
+    pub fn timing(self) -> Rule {
+        self.row().timing
+    }
+
+    /// Returns the rule that says which of several days completes an installation.
+    pub fn completion(self) -> Rule {
+        self.row().completion
+    }
+
+    /// Returns the rule that says what becomes of what others than the client pay.
+    pub fn sharing(self) -> Rule {
+        self.row().sharing
     }
 
     /// Returns the credit that a source is about alone: a section of the Code, the questions and answers on it, or a

@@ -137,7 +137,7 @@ struct YearFile {
     #[serde(default)]
     subsidized_financing_counts: Block<Credit, CountsFile>,
     before: Block<Credit, BeforeFile>,
-    rules: Block<String, RuleFile>,
+    rules: Block<Rule, RuleFile>,
     sources: Block<String, SourceFile>,
 }
 
@@ -248,6 +248,7 @@ written_words!(
     Counts,
     FactName,
     LawKey,
+    Rule,
     HowRead,
     Kind,
     CostNature,
@@ -425,7 +426,7 @@ impl<'s> Reading<'s, '_> {
                 .iter()
                 .map(|(name, one)| {
                     let authority = one.authority(one.value.authority());
-                    (name.clone(), RuleLaw { says: one.value.says.0.clone(), authority })
+                    (*name, RuleLaw { says: one.value.says.0.clone(), authority })
                 })
                 .collect(),
             sources,
@@ -597,7 +598,7 @@ impl<'s> Reading<'s, '_> {
             }
         }
         for (name, one) in file.rules.written() {
-            self.check_clause(&["rules", name], &one.says.0);
+            self.check_clause(&["rules", name.word()], &one.says.0);
         }
     }
 
@@ -881,7 +882,7 @@ fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
         add(&["before", credit.word()], one.authority());
     }
     for (name, one) in file.rules.written() {
-        add(&["rules", name], one.authority());
+        add(&["rules", name.word()], one.authority());
     }
     all
 }

@@ -8,9 +8,11 @@ mod block;
 mod credits;
 pub mod effects;
 mod load;
+mod rules;
 pub mod show;
 
 pub use credits::{Credit, CreditLaw, MethodLaw, MethodStep, sources_for};
+pub use rules::Rule;
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::editions;
@@ -286,10 +288,8 @@ pub struct YearLaw {
     pub tax_line_nr: Option<String>,
     /// Where that line number stands.
     pub tax_line_authority: Authority,
-    /// Further rules by name, such as `timing.installed`, `basis`, `carryforward`, `nonrefundable`,
-    /// `joint.improvement`, `joint.fuel_cell`, `rounding`, `association`, `original_use`, `new_only`, `owner_only`.
-    /// The years' files list them all; a test holds which ones every year has.
-    pub rules: BTreeMap<String, RuleLaw>,
+    /// Further rules, by name. A test holds which ones every year has.
+    pub rules: BTreeMap<Rule, RuleLaw>,
     /// The documents that the year's law refers to, by key: what the document is.
     pub sources: BTreeMap<String, String>,
     /// How closely each document was read, by the same keys.
@@ -300,7 +300,7 @@ impl YearLaw {
     /// Returns the efficiency standard that the law asks of a kind, as a rule in words: `standard.exterior_door`. None where
     /// it asks for none, or for one that is a fact of the item.
     pub fn standard(&self, kind: Kind) -> Option<&RuleLaw> {
-        self.rules.get(&format!("standard.{kind}"))
+        self.rules.get(&Rule::standard(kind)?)
     }
 
     /// Returns the limit that reaches a kind of property.
@@ -309,14 +309,14 @@ impl YearLaw {
     }
 
     /// Returns the sources of a rule of the year in one line; nothing where the year does not have it.
-    pub fn cited(&self, name: &str) -> String {
-        self.rules.get(name).map_or_else(String::new, |rule| rule.authority.source.join("; "))
+    pub fn cited(&self, rule: Rule) -> String {
+        self.rules.get(&rule).map_or_else(String::new, |rule| rule.authority.source.join("; "))
     }
 
     /// Returns where a rule stands for one of the credits. A rule for both lists the sources of both; a point about one
     /// of them cites its own, or where none is left, the provision that grants the credit.
-    pub fn rule_for(&self, name: &str, credit: Credit) -> Option<Authority> {
-        let mut authority = self.rules.get(name)?.authority.clone();
+    pub fn rule_for(&self, rule: Rule, credit: Credit) -> Option<Authority> {
+        let mut authority = self.rules.get(&rule)?.authority.clone();
         authority.source = sources_for(&authority.source, credit);
         if authority.source.is_empty() {
             authority.source.extend(self.grant(credit).source.first().cloned());

@@ -276,7 +276,7 @@ pub fn json(year: &YearLaw) -> Value {
     let rules: Map<String, Value> = year
         .rules
         .iter()
-        .map(|(name, rule)| (name.clone(), with(&rule.authority, json!({"says": rule.says}))))
+        .map(|(name, rule)| (name.word().to_string(), with(&rule.authority, json!({"says": rule.says}))))
         .collect();
     let sources: Map<String, Value> = year
         .sources

@@ -128,7 +128,8 @@ pub struct Missing {
 impl Row {
     /// Makes the row of a case that was read and computed.
     pub fn of(file: String, fingerprint: String, computed: &Computed, law: &Law, on: Date) -> Row {
-        let errors = || computed.outcome.findings.iter().filter(|finding| finding.severity == Severity::Error);
+        let errors =
+            || computed.outcome.findings.iter().filter(|finding| finding.severity == Severity::Error);
         let found = match &computed.case {
             Some(case) if errors().next().is_none() => {
                 Found::Account(Box::new(Account::of(case, law, &computed.outcome, on)))

@@ -7,7 +7,7 @@
 use crate::case::words;
 use crate::credit::facts::{AMOUNT_NAMES, FACT_NAMES, Facts};
 use crate::credit::line::{LINES, Line};
-use crate::law::Law;
+use crate::law::{Law, Rule};
 use crate::wording::capital;
 use crate::written::{Text, Written};
 use serde::de::{Deserialize, Deserializer, Error};
@@ -192,7 +192,8 @@ impl Layout {
     pub fn read(name: &str, text: &str, law: &Law) -> Result<Layout, String> {
         let layout: Layout = crate::written::read(name, text)?;
         for rule in layout.rules() {
-            if !law.all().rev().any(|year| year.rules.contains_key(rule)) {
+            let known = Rule::from_word(rule);
+            if !known.is_some_and(|rule| law.all().rev().any(|year| year.rules.contains_key(&rule))) {
                 let line = text
                     .lines()
                     .position(|line| line.contains("rule:") && line.contains(rule))

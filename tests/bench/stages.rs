@@ -102,7 +102,7 @@ impl Desk {
             papers: &[],
         };
         let made = assemble::packet(&mut computed, self.law, &wanted, &material);
-        made.unwrap_or_else(|why| panic!("no packet: {why:?}")).0
+        made.unwrap_or_else(|why| panic!("no packet: {why:?}")).packet
     }
 
     fn computed(&self, bytes: &[u8]) -> Computed {

@@ -183,7 +183,8 @@ impl Desk<'_> {
             said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", path.display()));
             return Err(No(Came::Refused, end));
         }
-        let open: Vec<&Finding> = computed.outcome.findings.iter().filter(|finding| finding.blocking).collect();
+        let open: Vec<&Finding> =
+            computed.outcome.findings.iter().filter(|finding| finding.blocking).collect();
         if !self.asked.draft && !open.is_empty() {
             said.tell(unanswered(path, &open).trim_end());
             return Err(No(Came::Refused, End::CaseErrors));
@@ -315,14 +316,15 @@ impl Desk<'_> {
             also: self.also.clone(),
         };
         let material = self.material(given, papers);
-        let Made { packet, facts, findings } = match assemble::packet(computed, Law::built_in(), &wanted, &material) {
-            Ok(made) => made,
-            Err(NoPacket::Fault(what)) => return Err(No(Came::Failed, said.our_fault(&what))),
-            Err(NoPacket::Findings(findings)) => {
-                said.complain(&findings, &computed.sources);
-                return Err(No(Came::Refused, End::CaseErrors));
-            }
-        };
+        let Made { packet, facts, findings } =
+            match assemble::packet(computed, Law::built_in(), &wanted, &material) {
+                Ok(made) => made,
+                Err(NoPacket::Fault(what)) => return Err(No(Came::Failed, said.our_fault(&what))),
+                Err(NoPacket::Findings(findings)) => {
+                    said.complain(&findings, &computed.sources);
+                    return Err(No(Came::Refused, End::CaseErrors));
+                }
+            };
         // What only writing the papers shows, such as a date before what they tell.
         said.complain(&findings, &computed.sources);
         computed.outcome.findings.extend(findings);

@@ -8,22 +8,27 @@ use crate::case::{Item, TaxYear};
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::law::Rule;
 
 /// Plans the effect on basis. `made` holds the figures of earlier years; items and credits of this year are planned
 /// already.
 pub(in crate::credit) fn plan_basis(plan: &mut Plan<'_>, made: &Figures) {
     let added = everywhere(plan, made, line::ITEM_BASIS);
-    plan.line(line::BASIS_ADDED, Expr::Sum(added), &["basis"]);
+    plan.line(line::BASIS_ADDED, Expr::Sum(added), &[Rule::Basis]);
     let improvement = everywhere(plan, made, line::IMPROVEMENT_ALLOWED);
-    plan.line(line::BASIS_IMPROVEMENT, Expr::Sum(improvement), &["basis"]);
+    plan.line(line::BASIS_IMPROVEMENT, Expr::Sum(improvement), &[Rule::Basis]);
     let clean = own_clean_allowed(plan, made);
-    plan.line(line::BASIS_CLEAN, Expr::Sum(clean), &["basis"]);
+    plan.line(line::BASIS_CLEAN, Expr::Sum(clean), &[Rule::Basis]);
     let credits = Expr::Sum(vec![plan.at(line::BASIS_IMPROVEMENT), plan.at(line::BASIS_CLEAN)]);
-    plan.line(line::BASIS_INCREASE, plan.at(line::BASIS_ADDED).less(credits).not_below_zero(), &["basis"]);
+    plan.line(
+        line::BASIS_INCREASE,
+        plan.at(line::BASIS_ADDED).less(credits).not_below_zero(),
+        &[Rule::Basis],
+    );
     let unused = own_clean_left(plan, made);
-    plan.line(line::BASIS_UNUSED, unused, &["basis"]);
+    plan.line(line::BASIS_UNUSED, unused, &[Rule::Basis]);
     let if_used = plan.at(line::BASIS_INCREASE).less(plan.at(line::BASIS_UNUSED)).not_below_zero();
-    plan.line(line::BASIS_IF_USED, if_used, &["basis"]);
+    plan.line(line::BASIS_IF_USED, if_used, &[Rule::Basis]);
 }
 
 /// Plans the net cost: both what has been received so far and what it would be if all is used (common practice).
@@ -47,7 +52,7 @@ pub(in crate::credit) fn plan_net_cost(plan: &mut Plan<'_>, made: &Figures) {
     used.extend(own_clean_allowed(plan, made));
     plan.line(line::FEDERAL_USED, Expr::Sum(used), &[]);
     let left = own_clean_left(plan, made);
-    plan.line(line::FEDERAL_LEFT, left, &["carryforward"]);
+    plan.line(line::FEDERAL_LEFT, left, &[Rule::Carryforward]);
     state_and_other(plan, made);
     let received = Expr::Sum(vec![
         plan.at(line::FEDERAL_USED),

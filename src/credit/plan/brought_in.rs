@@ -8,7 +8,7 @@ use crate::case::{CarriedIn, Case, RoundingChoice, TaxYear};
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
-use crate::law::Law;
+use crate::law::{Law, Rule};
 use crate::money::Money;
 
 /// What becomes of a balance.
@@ -147,7 +147,7 @@ impl Balance<'_> {
         Finding::error("carried-in-lost", message)
             .at(self.given.amount.span)
             .help(help)
-            .under(self.rule("improvement.no_carryforward"))
+            .under(self.rule(Rule::ImprovementNoCarryforward))
     }
 
     fn ask_about_lost(&self, of: TaxYear, lost: Money, computed: Money) -> Finding {
@@ -171,7 +171,7 @@ impl Balance<'_> {
             "look it up on Form 5695 of {}, in the part for the clean energy credit; if it is not there, take this entry out",
             self.year.before()
         ))
-        .under(self.rule("improvement.no_carryforward"))
+        .under(self.rule(Rule::ImprovementNoCarryforward))
     }
 
     /// Of a balance above all that could be carried.
@@ -206,7 +206,7 @@ impl Balance<'_> {
         Finding::error("carried-in-without-credit", message)
             .at(self.given.amount.span)
             .help(help)
-            .under(self.rule("carryforward"))
+            .under(self.rule(Rule::Carryforward))
     }
 
     fn differs(&self, computed: Money) -> Finding {
@@ -239,11 +239,11 @@ impl Balance<'_> {
         .about(format!("carried_in.{}", self.year))
         .given([self.given.amount.value.spoken()])
         .help(format!("add `shown_on:` with the form and line, such as `{} Form 5695 line 16`", self.year.before()))
-        .under(self.rule("carryforward"))
+        .under(self.rule(Rule::Carryforward))
     }
 
-    fn rule(&self, name: &str) -> String {
-        let rule = |year| self.law.year(year).and_then(|law| law.rules.get(name));
+    fn rule(&self, name: Rule) -> String {
+        let rule = |year| self.law.year(year).and_then(|law| law.rules.get(&name));
         let rule = rule(self.year).or_else(|| rule(self.year.before()));
         rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
     }

@@ -6,6 +6,7 @@ use super::Plan;
 use crate::case::TaxYear;
 use crate::credit::evaluate::expression::Expr;
 use crate::credit::evaluate::line::{self, Of, Place};
+use crate::law::Rule;
 
 /// Plans a row per origin year, oldest first, and the totals.
 ///
@@ -59,9 +60,9 @@ pub(in crate::credit) fn plan(
         left.push(at(line::ORIGIN_LEFT, *origin));
     }
     for (line, origin, expr) in rows {
-        plan.row(line, Of::Origin(origin), Some(format!("earned in {origin}")), expr, &["carryforward"]);
+        plan.row(line, Of::Origin(origin), Some(format!("earned in {origin}")), expr, &[Rule::Carryforward]);
     }
-    plan.line(line::CHAIN_AVAILABLE, Expr::Sum(available), &["carryforward"]);
-    plan.line(line::CHAIN_USED, Expr::Sum(used), &["carryforward"]);
-    plan.line(line::CHAIN_LEFT, Expr::Sum(left), &["carryforward"]);
+    plan.line(line::CHAIN_AVAILABLE, Expr::Sum(available), &[Rule::Carryforward]);
+    plan.line(line::CHAIN_USED, Expr::Sum(used), &[Rule::Carryforward]);
+    plan.line(line::CHAIN_LEFT, Expr::Sum(left), &[Rule::Carryforward]);
 }

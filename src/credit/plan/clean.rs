@@ -8,7 +8,7 @@ use super::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
-use crate::law::{Credit, LawKey};
+use crate::law::{Credit, LawKey, Rule};
 
 /// A kind of property other than fuel cells, with its lines.
 struct KindLines {
@@ -145,7 +145,7 @@ pub(in crate::credit) fn rate(plan: &mut Plan<'_>) {
     let parts = unlimited.map(|one| plan.at(one.cost)).collect();
     plan.line(line::CLEAN_COST, Expr::Sum(parts), &[]);
     let product = plan.value(LawKey::CleanRate).times(plan.at(line::CLEAN_COST));
-    plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &["rate.enacted"]);
+    plan.line(line::CLEAN_RATE_TIMES_COST, plan.entry(product), &[Rule::RateEnacted]);
 }
 
 /// Plans the lines of a kind that has a limit of its own, as in 2006 to 2008.
@@ -153,7 +153,7 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, cap: LawKey, limit: &KindL
     let shared = Shared {
         ceiling_line: line::CLEAN_JOINT_CEILING,
         cost_line: line::CLEAN_ALLOCATED,
-        rule: "joint.kinds",
+        rule: Rule::JointKinds,
         most: Some(limit.joint_cost),
         per_half_kw: limit.capacity.as_ref().map(|capacity| capacity.joint_cost_per_half_kw),
     };
@@ -169,10 +169,10 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, cap: LawKey, limit: &KindL
         let paid_for = kilowatts(items, |one| qualified(plan, one));
         plan.line(capacity.kilowatts, paid_for, &[]);
         let cap = plan.value(capacity.cap_per_kw).times(plan.at(capacity.kilowatts));
-        plan.line(capacity.cap_line, plan.entry(cap), &["fuel_cell.half_kilowatt"]);
+        plan.line(capacity.cap_line, plan.entry(cap), &[Rule::FuelCellHalfKilowatt]);
         least.push(plan.at(capacity.cap_line));
     }
-    plan.line(limit.cap_line, plan.value(cap), &["limits.kinds"]);
+    plan.line(limit.cap_line, plan.value(cap), &[Rule::LimitsKinds]);
     least.push(plan.at(limit.cap_line));
     plan.line(limit.credit, Expr::Smaller(least), &[]);
 }
@@ -182,7 +182,7 @@ fn limited_kind(plan: &mut Plan<'_>, cost_line: Line, cap: LawKey, limit: &KindL
 struct Shared {
     ceiling_line: Line,
     cost_line: Line,
-    rule: &'static str,
+    rule: Rule,
     most: Option<LawKey>,
     per_half_kw: Option<LawKey>,
 }
@@ -304,12 +304,12 @@ pub(in crate::credit) fn fuel_cells(plan: &mut Plan<'_>) {
         answer(plan, line::FUEL_CELL_ADDRESS, words, "the home of the case".to_string(), any.clone(), &[]);
         let shared = is_joint(&items);
         let because = "from `paid_by_others` of the fuel cell".to_string();
-        answer(plan, line::FUEL_CELL_JOINT, Value::YesNo(shared), because, any, &["joint.fuel_cell"]);
+        answer(plan, line::FUEL_CELL_JOINT, Value::YesNo(shared), because, any, &[Rule::JointFuelCell]);
     }
     let shared = Shared {
         ceiling_line: line::FUEL_CELL_JOINT_CEILING,
         cost_line: line::FUEL_CELL_ALLOCATED,
-        rule: "joint.fuel_cell",
+        rule: Rule::JointFuelCell,
         most: None,
         per_half_kw: Some(LawKey::FuelCellJointCostPerHalfKw),
     };
@@ -337,7 +337,7 @@ pub(in crate::credit) fn fuel_cells(plan: &mut Plan<'_>) {
 /// there the limit of an expenditure is that of the property it was made for (26 U.S.C. 25D(b)(1)), while the form has
 /// one line for the cost of all and one for their kilowatts.
 fn fuel_cell_each(plan: &mut Plan<'_>, items: &[Planned<'_>]) {
-    if items.len() < 2 || !plan.year_law.rules.contains_key(FORM_OR_STATUTE) {
+    if items.len() < 2 || !plan.year_law.rules.contains_key(&FORM_OR_STATUTE) {
         return;
     }
     let each = items.iter().map(|one| {
@@ -352,4 +352,4 @@ fn fuel_cell_each(plan: &mut Plan<'_>, items: &[Planned<'_>]) {
 }
 
 /// The rule of the year that says where form and law differ on several fuel cells.
-const FORM_OR_STATUTE: &str = "form_or_statute.fuel_cells";
+const FORM_OR_STATUTE: Rule = Rule::FormOrStatuteFuelCells;

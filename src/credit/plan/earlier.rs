@@ -11,7 +11,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::{At, Finding};
-use crate::law::{Credit, Law, LawKey, YearLaw};
+use crate::law::{Credit, Law, LawKey, Rule, YearLaw};
 use crate::money::Money;
 
 /// What is known of an amount of an earlier year.
@@ -72,8 +72,8 @@ pub(in crate::credit) fn windows(plan: &mut Plan<'_>, made: &Figures) {
 const UNSAID: &str = "earlier-credits-unsaid";
 
 /// The rules of the year that these lines rest on.
-const LIFETIME: &str = "lifetime.credits";
-const WINDOWS: &str = "lifetime.windows";
+const LIFETIME: Rule = Rule::LifetimeCredits;
+const WINDOWS: Rule = Rule::LifetimeWindows;
 
 /// Which amount of an earlier year.
 #[derive(Clone, Copy, PartialEq)]

@@ -11,7 +11,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{Expr, Ruling};
 use crate::credit::evaluate::line::{self, Place};
 use crate::finding::Finding;
-use crate::law::{Class, Credit};
+use crate::law::{Class, Credit, Rule};
 use crate::money::Money;
 
 const ONLY_WITH_CREDIT: &str = "enabling property counts only with property that earns the 25C credit";
@@ -50,7 +50,7 @@ pub(in crate::credit) fn decide(plan: &mut Plan<'_>, at: usize) {
     } else {
         return;
     };
-    let authority = plan.authority("enabling");
+    let authority = plan.authority(Rule::Enabling);
     plan.findings.push(objection(&one, &because, &authority));
     let ruling = Ruling { counts: false, because, authority, settled: true, chosen: None };
     plan.items[at].qualified = Qualified { ruling };

@@ -7,6 +7,7 @@ use crate::case::Item;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Place};
 use crate::finding::Finding;
+use crate::law::Rule;
 
 /// Plans an answer the facts give.
 pub(in crate::credit) fn answer(
@@ -15,7 +16,7 @@ pub(in crate::credit) fn answer(
     value: Value,
     because: String,
     from: Vec<CaseRef>,
-    rules: &[&str],
+    rules: &[Rule],
 ) {
     plan.line(line, Expr::Answer { value, because, from }, rules);
 }
@@ -76,7 +77,7 @@ pub(in crate::credit) fn several_on_one_line(plan: &mut Plan<'_>, kind: &str, it
             )
             .at(items[0].item.key.span)
             .help("the form's arithmetic is followed; a preparer who takes the statute's reading should say so on the return")
-            .under(plan.authority("form_or_statute.two_items").join("; ")),
+            .under(plan.authority(Rule::FormOrStatuteTwoItems).join("; ")),
         );
     }
 }

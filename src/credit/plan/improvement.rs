@@ -9,7 +9,7 @@ use crate::case::Kind;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Pick, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, Group, LawKey};
+use crate::law::{Class, Credit, Group, LawKey, Rule};
 
 /// One capped category with rows for its costliest items: its lines, kind and cap.
 struct Category {
@@ -110,7 +110,7 @@ pub(in crate::credit) fn two_main_homes(plan: &mut Plan<'_>) {
                 "one set of limits is applied to the return, which is the cautious reading; see the instructions of Form 5695 for married \
                  taxpayers with more than one home",
             )
-            .under(plan.authority("separate_main_homes").join("; ")),
+            .under(plan.authority(Rule::SeparateMainHomes).join("; ")),
         );
     }
 }
@@ -134,7 +134,7 @@ pub(in crate::credit) fn doors(plan: &mut Plan<'_>) {
     plan.line(line::DOOR_TOP_COST, plan.entry(pick(Pick::Nth(1))), &[]);
     if with_codes && !rows.is_empty() {
         let code = Expr::WordsOfRow { rows: rows.clone(), by: by.clone(), words: codes.clone(), nth: 1 };
-        plan.line(line::DOOR_TOP_CODE, code, &["maker_code"]);
+        plan.line(line::DOOR_TOP_CODE, code, &[Rule::MakerCode]);
     }
     let rate = plan.value(LawKey::ImprovementRate);
     let joint = is_joint(&items).then(|| JointDoors::plan(plan, &items, &rows, &by));
@@ -158,7 +158,7 @@ pub(in crate::credit) fn doors(plan: &mut Plan<'_>) {
                     words: codes.clone(),
                     nth: rank + 1,
                 };
-                plan.row(line::DOOR_NEXT_CODE, of, None, code, &["maker_code"]);
+                plan.row(line::DOOR_NEXT_CODE, of, None, code, &[Rule::MakerCode]);
             }
         }
         plan.line(line::DOOR_NEXT_COST, plan.entry(Expr::Sum(parts)), &[]);
@@ -270,7 +270,7 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
                 plan.line(category.top, plan.entry(pick(Pick::Nth(1))), &[]);
                 if !rows.is_empty() {
                     let code = Expr::WordsOfRow { rows: rows.clone(), by: by.clone(), words: codes, nth: 1 };
-                    plan.line(category.code, code, &["maker_code"]);
+                    plan.line(category.code, code, &[Rule::MakerCode]);
                 }
             } else {
                 let mut parts = Vec::new();
@@ -285,7 +285,7 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
                             words: codes.clone(),
                             nth: rank,
                         };
-                        plan.row(category.code, of, None, code, &["maker_code"]);
+                        plan.row(category.code, of, None, code, &[Rule::MakerCode]);
                     }
                 }
                 plan.line(category.top, plan.entry(Expr::Sum(parts)), &[]);
@@ -320,7 +320,7 @@ pub(in crate::credit) fn enabling(plan: &mut Plan<'_>) {
             Value::YesNo(!items.is_empty()),
             because,
             from.clone(),
-            &["enabling"],
+            &[Rule::Enabling],
         );
         if !items.is_empty() {
             let mut kinds: Vec<&str> = items
@@ -343,7 +343,7 @@ pub(in crate::credit) fn enabling(plan: &mut Plan<'_>) {
                     words: codes.clone(),
                     nth: rank,
                 };
-                plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &["maker_code"]);
+                plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &[Rule::MakerCode]);
             }
         }
     }
@@ -362,7 +362,7 @@ pub(in crate::credit) fn audit(plan: &mut Plan<'_>) {
         Value::YesNo(!items.is_empty()),
         because.to_string(),
         from,
-        &["audit.year_paid"],
+        &[Rule::AuditYearPaid],
     );
     plan.line(line::AUDIT_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
     let cap = plan.year_law.limit_of(Kind::HomeEnergyAudit);
@@ -401,7 +401,7 @@ pub(in crate::credit) fn general(plan: &mut Plan<'_>) {
         return;
     }
     let of_all = of_all_owners(plan);
-    plan.line(line::OWNERS_GENERAL_BEFORE_CAP, of_all, &["joint.improvement"]);
+    plan.line(line::OWNERS_GENERAL_BEFORE_CAP, of_all, &[Rule::JointImprovement]);
     let share = plan.entry(cap.clone().share(own_costs(plan, &items), all_costs(plan, &items)));
     let expr = Expr::Passing {
         amount: Box::new(before.clone()),
@@ -409,7 +409,7 @@ pub(in crate::credit) fn general(plan: &mut Plan<'_>) {
         above: Box::new(share),
         otherwise: Box::new(before),
     };
-    plan.line(line::GENERAL_CREDIT, expr, &["joint.improvement"]);
+    plan.line(line::GENERAL_CREDIT, expr, &[Rule::JointImprovement]);
 }
 
 /// Figures what all owners' items under the yearly limit come to before it: of items that others paid for too, the credit
@@ -483,8 +483,8 @@ fn shared_cap(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
     plan.entry(cap.share(own_costs(plan, items), all_costs(plan, items)))
 }
 
-fn joint_rule(items: &[Planned<'_>]) -> Vec<&'static str> {
-    if is_joint(items) { vec!["joint.improvement"] } else { Vec::new() }
+fn joint_rule(items: &[Planned<'_>]) -> Vec<Rule> {
+    if is_joint(items) { vec![Rule::JointImprovement] } else { Vec::new() }
 }
 
 /// Returns the places of every unit of the items, in case order.
@@ -584,9 +584,16 @@ pub(in crate::credit) fn boxes(plan: &mut Plan<'_>) {
         Value::YesNo(is_joint(&items)),
         because,
         from.clone(),
-        &["joint.improvement"],
+        &[Rule::JointImprovement],
     );
     let association = items.iter().any(|one| one.item.association.is_some());
     let because = "from `association` of the items".to_string();
-    answer(plan, line::IMPROVEMENT_ASSOCIATION, Value::YesNo(association), because, from, &["association"]);
+    answer(
+        plan,
+        line::IMPROVEMENT_ASSOCIATION,
+        Value::YesNo(association),
+        because,
+        from,
+        &[Rule::Association],
+    );
 }

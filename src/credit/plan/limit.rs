@@ -9,7 +9,7 @@ use crate::credit::evaluate::credits::{CREDITS, CreditLines};
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line};
 use crate::finding::Finding;
-use crate::law::{Credit, Law, YearLaw};
+use crate::law::{Credit, Law, Rule, YearLaw};
 
 /// The line of each other credit.
 const LINES: [(OtherCredit, Line); 15] = [
@@ -72,7 +72,7 @@ pub(in crate::credit) fn for_credit(plan: &mut Plan<'_>, tax_return: &TaxReturn,
     }
     for one in earlier().filter(|one| plan.takes_part(one.credit)).collect::<Vec<_>>() {
         let Some(taken) = one.taken_before else { continue };
-        plan.line(taken, plan.at(one.allowed), &["order"]);
+        plan.line(taken, plan.at(one.allowed), &[Rule::Order]);
         parts.push(plan.at(taken));
     }
     for credit in later {
@@ -82,9 +82,9 @@ pub(in crate::credit) fn for_credit(plan: &mut Plan<'_>, tax_return: &TaxReturn,
         }
     }
     let total = plan.entry(Expr::Sum(parts));
-    plan.line(of.come_before, total, &["order"]);
+    plan.line(of.come_before, total, &[Rule::Order]);
     let left = plan.at(line::TAX).less(plan.at(of.come_before)).not_below_zero();
-    plan.line(of.tax_left, left, &["nonrefundable"]);
+    plan.line(of.tax_left, left, &[Rule::Nonrefundable]);
 }
 
 fn before(plan: &Plan<'_>, credit: Credit) -> Vec<OtherCredit> {
@@ -216,7 +216,7 @@ fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
             )
             .at(entry.credit.span)
             .help(format!("take it out here; `{credit}` stands there in {}{replaced}", spans(&years)))
-            .under(plan.authority("order").join("; ")),
+            .under(plan.authority(Rule::Order).join("; ")),
         );
     }
 }

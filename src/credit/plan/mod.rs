@@ -23,7 +23,7 @@ use crate::credit::evaluate::credits;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Ruling, Value};
 use crate::credit::evaluate::line::{Line, Of, Place};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, KindLaw, LawKey, YearLaw};
+use crate::law::{Class, Credit, KindLaw, LawKey, Rule, YearLaw};
 use qualify::Qualified;
 use rust_decimal::Decimal;
 
@@ -67,13 +67,13 @@ impl Planned<'_> {
 
 impl<'a> Plan<'a> {
     /// Adds a step about the return as a whole, resting on named rules of the year.
-    pub fn line(&mut self, line: Line, expr: Expr, rules: &[&str]) {
+    pub fn line(&mut self, line: Line, expr: Expr, rules: &[Rule]) {
         self.row(line, Of::Return, None, expr, rules);
     }
 
     /// Adds a step about a row.
-    pub fn row(&mut self, line: Line, of: Of, about: Option<String>, expr: Expr, rules: &[&str]) {
-        let authority = rules.iter().flat_map(|rule| self.authority(rule)).collect();
+    pub fn row(&mut self, line: Line, of: Of, about: Option<String>, expr: Expr, rules: &[Rule]) {
+        let authority = rules.iter().flat_map(|rule| self.authority(*rule)).collect();
         self.steps.push(Step { place: Place { year: self.year, line, of }, about, expr, authority });
     }
 
@@ -90,8 +90,8 @@ impl<'a> Plan<'a> {
     }
 
     /// Returns the sources of a named rule of the year.
-    pub fn authority(&self, rule: &str) -> Vec<String> {
-        self.year_law.rules.get(rule).map(|rule| rule.authority.source.clone()).unwrap_or_default()
+    pub fn authority(&self, rule: Rule) -> Vec<String> {
+        self.year_law.rules.get(&rule).map(|rule| rule.authority.source.clone()).unwrap_or_default()
     }
 
     /// Returns another figure of the return in the same year.

@@ -13,7 +13,7 @@ use crate::case::{
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
-use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey};
+use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey, Rule};
 use crate::money::Money;
 
 /// A cost or incentive as one item bears it: its own row, or its part of a shared one.
@@ -110,7 +110,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
             share_value(association.share.value),
         );
         let share = Expr::Fact(fact);
-        let rules = plan.authority("association");
+        let rules = plan.authority(Rule::Association);
         let ruling = counts(
             format!(
                 "a member is treated as having paid {} of the association's cost",
@@ -141,7 +141,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
     others(plan, item);
     if item.acquired.value != Acquired::Bought {
         let because = format!("the client does not own it ({})", item.acquired.value.label());
-        let ruling = Ruling { counts: false, ..counts(because, plan.authority("lease")) };
+        let ruling = Ruling { counts: false, ..counts(because, plan.authority(Rule::Lease)) };
         basis_total = basis_total.ruled(ruling);
     }
     item_line(plan, line::ITEM_BASIS, item, basis_total);

@@ -7,7 +7,7 @@ use crate::case::{Acquired, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf
 use crate::credit::evaluate::expression::Ruling;
 use crate::finding::{Finding, Span};
 use crate::law::{
-    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Law, LawKey, Requirement, YearLaw,
+    Amount, Authority, Class, Credit, FactName, HomeRule, KindLaw, Law, LawKey, Requirement, Rule, YearLaw,
 };
 use crate::money::Rate;
 use jiff::civil::Date;
@@ -136,13 +136,7 @@ pub(in crate::credit) fn straddles(item: &Item, day: Date, credit: Credit, law: 
         item.key.value, later.value,
     );
     let finding = Finding::question("days-straddle-year-end", message);
-    let rule = law.year(year).and_then(|law| {
-        law.rules.get(match credit {
-            Credit::Clean => "installed_or_placed_in_service",
-            Credit::Improvement => "timing.improvement",
-        })
-    });
-    let authority = rule.map_or_else(String::new, |rule| rule.authority.source.join("; "));
+    let authority = law.year(year).map_or_else(String::new, |law| law.cited(credit.completion()));
     Some(
         finding
             .at(later.span)
@@ -226,7 +220,7 @@ impl Objections<'_> {
         if self.item.condition.value == Condition::Used {
             let because = format!("{label} must be new; equipment that was used before never counts");
             let help = "keep it in the case for the home's basis; if it was new, write `condition: new`";
-            self.object("used-equipment", self.item.condition.span, because, self.rule("new_only"), help);
+            self.object("used-equipment", self.item.condition.span, because, self.rule(Rule::NewOnly), help);
         }
         if self.item.acquired.value != Acquired::Bought {
             let because = format!(
@@ -234,14 +228,20 @@ impl Objections<'_> {
                 self.item.acquired.value.label()
             );
             let help = "write `acquired: bought` only if the contract made the client the owner; a lease or a power contract earns nothing";
-            self.object("not-owned-equipment", self.item.acquired.span, because, self.rule("lease"), help);
+            self.object(
+                "not-owned-equipment",
+                self.item.acquired.span,
+                because,
+                self.rule(Rule::Lease),
+                help,
+            );
         }
         if let Some(share) = &self.item.nonbusiness_use
             && share.value == Rate::NOTHING
         {
             let because = format!("{label} is used for business only");
             let help = "give the share of nonbusiness use if there is any, such as `nonbusiness_use: 60%`";
-            self.object("business-use-only", share.span, because, self.rule("nonbusiness"), help);
+            self.object("business-use-only", share.span, because, self.rule(Rule::Nonbusiness), help);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();
@@ -256,7 +256,7 @@ impl Objections<'_> {
                 "new-home-improvement",
                 self.item.part_of.span,
                 because,
-                self.rule("new_home.improvement"),
+                self.rule(Rule::NewHomeImprovement),
                 "write `part_of: renovation` or `existing_home` if the home stood and was in use before",
             );
         }
@@ -276,7 +276,7 @@ impl Objections<'_> {
                 "from {year} on the maker's code must stand on the return for {label}, and none is given"
             );
             let help = "add `maker_code:` with the four characters from the label or the maker's letter, or `pin:` with all seventeen";
-            self.object("missing-maker-code", self.item.key.span, because, self.rule("maker_code"), help);
+            self.object("missing-maker-code", self.item.key.span, because, self.rule(Rule::MakerCode), help);
         }
     }
 
@@ -294,7 +294,7 @@ impl Objections<'_> {
         }
         let authority = self.law.grant(Credit::ALL[0]);
         let kept = "keep it in the case for the home's basis, or correct `kind:` or the day of installation";
-        let battery = self.law.rules.get("battery.before_2023");
+        let battery = self.law.rules.get(&Rule::BatteryBefore2023);
         if let (Kind::BatteryStorage, Some(rule)) = (self.item.kind.value, battery) {
             let help = "if only the home's own panels could charge it, a preparer who takes that position enters it as `kind: solar_electric`; \
                         a battery that the grid can charge earns nothing";
@@ -302,7 +302,7 @@ impl Objections<'_> {
             self.object("kind-not-in-law", self.item.kind.span, because, rule.authority.clone(), help);
             return;
         }
-        let because = match self.law.rules.get("gap.improvement") {
+        let because = match self.law.rules.get(&Rule::GapImprovement) {
             Some(gap) if !Credit::ALL.iter().all(|one| self.law.in_force(*one)) => {
                 format!("{label} falls under neither credit in {year}; {}", gap.says)
             }
@@ -323,7 +323,7 @@ impl Objections<'_> {
         };
         if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);
-            self.object("placed-in-service-late", served.span, because, self.rule("ends"), ENDED_HELP);
+            self.object("placed-in-service-late", served.span, because, self.rule(Rule::Ends), ENDED_HELP);
         }
     }
 
@@ -480,7 +480,7 @@ impl Objections<'_> {
         }
     }
 
-    fn rule(&self, name: &str) -> Authority {
+    fn rule(&self, name: Rule) -> Authority {
         let credit = self.law.kinds.get(&self.item.kind.value).map_or(Credit::Clean, |kind| kind.credit);
         self.law.rule_for(name, credit).unwrap_or_else(|| self.law.grant(credit))
     }

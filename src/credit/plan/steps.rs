@@ -14,7 +14,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits::{self, CreditLines};
 use crate::credit::evaluate::expression::Expr;
 use crate::credit::evaluate::line;
-use crate::law::{Credit, MethodStep};
+use crate::law::{Credit, MethodStep, Rule};
 
 /// Plans what a credit is figured from, up to the credit earned on the year's own property.
 pub(in crate::credit) fn of_new_property(plan: &mut Plan<'_>, credit: Credit, made: &Figures) {
@@ -74,7 +74,7 @@ pub(in crate::credit) fn earned(plan: &Plan<'_>) -> Vec<Expr> {
 /// Plans what is carried in and, with what is earned, the credit before the tax limit.
 pub(in crate::credit) fn with_carried_in(plan: &mut Plan<'_>, carried_in: Expr) {
     let Some((of, carried)) = credits::carried() else { return };
-    plan.line(carried.into, carried_in, &["carryforward"]);
+    plan.line(carried.into, carried_in, &[Rule::Carryforward]);
     let mut parts = earned(plan);
     parts.push(plan.at(carried.into));
     plan.line(of.before_limit, Expr::Sum(parts), &[]);
@@ -82,18 +82,18 @@ pub(in crate::credit) fn with_carried_in(plan: &mut Plan<'_>, carried_in: Expr) 
 
 /// Plans the lines from the tax limit on: what is allowed, and what becomes of the rest.
 pub(in crate::credit) fn after_limit(plan: &mut Plan<'_>, of: &CreditLines) {
-    plan.line(of.limit, plan.at(of.tax_left), &["nonrefundable"]);
+    plan.line(of.limit, plan.at(of.tax_left), &[Rule::Nonrefundable]);
     let before = plan.at(of.before_limit);
-    plan.line(of.allowed, before.clone().or_smaller(plan.at(of.limit)), &["nonrefundable"]);
+    plan.line(of.allowed, before.clone().or_smaller(plan.at(of.limit)), &[Rule::Nonrefundable]);
     if of.credit == Credit::Improvement {
         improvement::boxes(plan);
     }
     let rest = before.less(plan.at(of.allowed)).not_below_zero();
     if let Some(carried) = of.carried {
         let goes_on = plan.year_law.carries_forward(of.credit);
-        plan.line(carried.on, if goes_on { rest.clone() } else { Expr::nothing() }, &["carryforward"]);
+        plan.line(carried.on, if goes_on { rest.clone() } else { Expr::nothing() }, &[Rule::Carryforward]);
     }
     if let Some(lost) = of.lost {
-        plan.line(lost, rest, &["improvement.no_carryforward"]);
+        plan.line(lost, rest, &[Rule::ImprovementNoCarryforward]);
     }
 }

@@ -5,6 +5,7 @@ use crate::case::TaxReturn;
 use crate::credit::evaluate::credits::{self, CREDITS};
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line;
+use crate::law::Rule;
 
 /// Plans the amounts for the return and, where the case says what was filed, the comparison.
 pub(in crate::credit) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn) {
@@ -27,7 +28,7 @@ pub(in crate::credit) fn plan(plan: &mut Plan<'_>, tax_return: &TaxReturn) {
     for carried in
         CREDITS.iter().filter(|of| plan.takes_part(of.credit)).filter_map(|of| of.carried).collect::<Vec<_>>()
     {
-        plan.line(carried.shown.computed, plan.at(carried.on), &["carryforward"]);
+        plan.line(carried.shown.computed, plan.at(carried.on), &[Rule::Carryforward]);
     }
     let Some(claimed) = claimed else {
         return;

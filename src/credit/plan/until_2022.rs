@@ -13,7 +13,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
-use crate::law::{Class, Credit, LawKey, MethodStep};
+use crate::law::{Class, Credit, LawKey, MethodStep, Rule};
 
 /// The envelope parts without a ceiling of their own: kind and line of cost.
 const ENVELOPE: [(Kind, Line); 3] = [
@@ -57,8 +57,8 @@ const ENERGY_PROPERTY: [EnergyLine; 3] = [
 ];
 
 /// The rules of the year that these lines rest on.
-const JOINT: &str = "joint.improvement";
-const TWO_HOMES: &str = "separate_main_homes";
+const JOINT: Rule = Rule::JointImprovement;
+const TWO_HOMES: Rule = Rule::SeparateMainHomes;
 
 /// A form, or the part of one that is filled in for one of two homes.
 pub(in crate::credit) struct Part<'a> {
@@ -85,7 +85,7 @@ impl<'a> Part<'a> {
         self.items.iter().filter(on_it).cloned().collect()
     }
 
-    fn row(&self, plan: &mut Plan<'_>, line: Line, expr: Expr, rules: &[&str]) {
+    fn row(&self, plan: &mut Plan<'_>, line: Line, expr: Expr, rules: &[Rule]) {
         plan.row(line, self.of.clone(), self.about.clone(), expr, rules);
     }
 
@@ -108,11 +108,11 @@ pub(in crate::credit) fn limit_of_all_years(plan: &mut Plan<'_>, parts: &[Part<'
     if plan.year_law.looking_back().is_some() {
         earlier::credits(plan, made);
         let left = plan.at(line::YEARS_LIMIT).less(plan.at(line::EARLIER_CREDITS)).not_below_zero();
-        plan.line(line::YEARS_ROOM, left, &["lifetime.credits"]);
+        plan.line(line::YEARS_ROOM, left, &[Rule::LifetimeCredits]);
         room = plan.at(line::YEARS_ROOM);
     }
     let before = plan.at(line::BEFORE_YEARS_LIMIT).or_smaller(room);
-    plan.line(line::IMPROVEMENT_BEFORE_LIMIT, before, &["lifetime.credits"]);
+    plan.line(line::IMPROVEMENT_BEFORE_LIMIT, before, &[Rule::LifetimeCredits]);
 }
 
 /// Returns the form's parts: one, or one for each home of a couple with two main homes.
@@ -235,7 +235,7 @@ pub(in crate::credit) fn rate_of_all(plan: &mut Plan<'_>, part: &Part<'_>) {
 
 /// Plans the credit before the limit for all years; of one of two homes it is at most one limit.
 fn before_years_limit(plan: &mut Plan<'_>, part: &Part<'_>, credit: Expr) {
-    let (credit, rules): (Expr, &[&str]) = match part.of {
+    let (credit, rules): (Expr, &[Rule]) = match part.of {
         Of::Home(_) => (credit.or_smaller(plan.value(LawKey::AllYearsCap)), &[TWO_HOMES]),
         _ => (credit, &[]),
     };
@@ -253,9 +253,9 @@ pub(in crate::credit) fn windows(plan: &mut Plan<'_>, part: &Part<'_>) {
     part.row(plan, line::WINDOW_COST, plan.entry(cost), joint_rule(&items));
     part.row(plan, line::WINDOW_CEILING, plan.value(LawKey::WindowCostCap), &[]);
     let left = part.at(plan, line::WINDOW_CEILING).less(plan.at(line::EARLIER_WINDOW_COSTS)).not_below_zero();
-    part.row(plan, line::WINDOW_ROOM, left, &["lifetime.windows"]);
+    part.row(plan, line::WINDOW_ROOM, left, &[Rule::LifetimeWindows]);
     let counted = part.at(plan, line::WINDOW_COST).or_smaller(part.at(plan, line::WINDOW_ROOM));
-    part.row(plan, line::WINDOW_COUNTED, counted, &["lifetime.windows"]);
+    part.row(plan, line::WINDOW_COUNTED, counted, &[Rule::LifetimeWindows]);
 }
 
 /// Plans the limit for all years together: as the law has it, twice for two main homes, or this owner's share.
@@ -267,7 +267,7 @@ fn years_limit(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
         return;
     };
     if !is_joint(&part.items) {
-        plan.line(line::YEARS_LIMIT, cap, &["lifetime.credits"]);
+        plan.line(line::YEARS_LIMIT, cap, &[Rule::LifetimeCredits]);
         return;
     }
     let all = Expr::Sum(vec![plan.at(line::BEFORE_YEARS_LIMIT), of_others(plan, part)]);
@@ -328,7 +328,7 @@ fn shared(plan: &Plan<'_>, key: LawKey, items: &[Planned<'_>]) -> Expr {
     plan.value(key).share(own_costs(plan, items), all_costs(plan, items))
 }
 
-fn joint_rule(items: &[Planned<'_>]) -> &'static [&'static str] {
+fn joint_rule(items: &[Planned<'_>]) -> &'static [Rule] {
     if is_joint(items) { &[JOINT] } else { &[] }
 }
 

@@ -18,7 +18,7 @@ use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Place};
 use crate::credit::evaluate::{Fault, Figures, evaluate};
 use crate::credit::plan::Plan;
-use crate::law::Law;
+use crate::law::{Law, Rule};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -138,11 +138,11 @@ pub(in crate::credit) fn compute(
     if at(line::CHANGE_CARRIED_OUT).is_some() {
         let (filed, correct) = (plan.at(line::FILED_CARRIED_OUT), plan.at(line::TO_NEXT_YEAR));
         let more = correct.clone().less(filed.clone()).not_below_zero();
-        plan.line(line::MORE_CARRIED_THAN_FILED, more, &["amending.carryforward"]);
+        plan.line(line::MORE_CARRIED_THAN_FILED, more, &[Rule::AmendingCarryforward]);
         plan.line(
             line::LESS_CARRIED_THAN_FILED,
             filed.less(correct).not_below_zero(),
-            &["amending.carryforward"],
+            &[Rule::AmendingCarryforward],
         );
     }
     let shown = CREDITS.each_ref().map(|of| of.shown);
@@ -157,26 +157,30 @@ pub(in crate::credit) fn compute(
 /// Plans the net of a year's changes.
 fn together(plan: &mut Plan<'_>, tax_return: &TaxReturn, said: &[Shown]) {
     let changes = said.iter().map(|shown| plan.at(shown.change));
-    plan.line(line::CHANGE_CREDITS, Expr::Sum(changes.collect()), &["amending"]);
+    plan.line(line::CHANGE_CREDITS, Expr::Sum(changes.collect()), &[Rule::Amending]);
     let others = tax_return.other_credits.iter();
     let others = others.map(|entry| plan.entry(Expr::Fact(on_return(plan.year, entry))));
-    plan.line(line::OTHER_CREDITS, Expr::Sum(others.collect()), &["amending"]);
+    plan.line(line::OTHER_CREDITS, Expr::Sum(others.collect()), &[Rule::Amending]);
     let mut filed = vec![plan.at(line::OTHER_CREDITS)];
     filed.extend(said.iter().map(|shown| plan.at(shown.filed)));
-    plan.line(line::CREDITS_AS_FILED, Expr::Sum(filed), &["amending"]);
+    plan.line(line::CREDITS_AS_FILED, Expr::Sum(filed), &[Rule::Amending]);
     let correct = vec![plan.at(line::CREDITS_AS_FILED), plan.at(line::CHANGE_CREDITS)];
-    plan.line(line::CREDITS_CORRECT, Expr::Sum(correct), &["amending"]);
+    plan.line(line::CREDITS_CORRECT, Expr::Sum(correct), &[Rule::Amending]);
     for (after, credits) in
         [(line::TAX_AS_FILED, line::CREDITS_AS_FILED), (line::TAX_CORRECT, line::CREDITS_CORRECT)]
     {
-        plan.line(after, plan.at(line::TAX).less(plan.at(credits)).not_below_zero(), &["nonrefundable"]);
+        plan.line(after, plan.at(line::TAX).less(plan.at(credits)).not_below_zero(), &[Rule::Nonrefundable]);
     }
     let (filed, correct) = (plan.at(line::TAX_AS_FILED), plan.at(line::TAX_CORRECT));
-    plan.line(line::CHANGE_TAX, correct.clone().less(filed.clone()), &["amending"]);
-    plan.line(line::LESS_TAX_THAN_FILED, filed.clone().less(correct.clone()).not_below_zero(), &["amending"]);
-    plan.line(line::MORE_TAX_THAN_FILED, correct.less(filed).not_below_zero(), &["amending"]);
+    plan.line(line::CHANGE_TAX, correct.clone().less(filed.clone()), &[Rule::Amending]);
+    plan.line(
+        line::LESS_TAX_THAN_FILED,
+        filed.clone().less(correct.clone()).not_below_zero(),
+        &[Rule::Amending],
+    );
+    plan.line(line::MORE_TAX_THAN_FILED, correct.less(filed).not_below_zero(), &[Rule::Amending]);
     let above = plan.at(line::CREDITS_CORRECT).less(plan.at(line::TAX)).not_below_zero();
-    plan.line(line::CREDITS_ABOVE_TAX, above, &["nonrefundable"]);
+    plan.line(line::CREDITS_ABOVE_TAX, above, &[Rule::Nonrefundable]);
 }
 
 /// Makes the reference to another credit as it stands on the return: of the child tax credit not the worksheet's

@@ -14,7 +14,7 @@ use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::credit::evaluate::{Fault, Figures, evaluate};
 use crate::credit::plan::Plan;
 use crate::finding::At;
-use crate::law::Law;
+use crate::law::{Law, Rule};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -252,19 +252,19 @@ fn year_to_come(plan: &mut Plan<'_>, made: &Figures, year: TaxYear) {
         false => Expr::At(ahead(from, line::IF_LEFT, year.before())),
     };
     let tax_left = at(line::IF_TAX).less(at(line::IF_CREDITS_BEFORE)).not_below_zero();
-    let mut row = |line: Line, expr: Expr, rules: &[&str]| {
+    let mut row = |line: Line, expr: Expr, rules: &[Rule]| {
         plan.row(line, Of::If(year), Some(year.to_string()), expr, rules);
     };
     row(line::IF_TAX, tax, &[]);
-    row(line::IF_CREDITS_BEFORE, credits, &["order"]);
-    row(line::IF_TAX_LEFT, tax_left, &["nonrefundable"]);
-    row(line::IF_CARRIED_IN, carried_in, &["carryforward"]);
-    row(line::IF_USED, at(line::IF_CARRIED_IN).or_smaller(at(line::IF_TAX_LEFT)), &["carryforward"]);
-    row(line::IF_LEFT, at(line::IF_CARRIED_IN).less(at(line::IF_USED)), &["carryforward"]);
+    row(line::IF_CREDITS_BEFORE, credits, &[Rule::Order]);
+    row(line::IF_TAX_LEFT, tax_left, &[Rule::Nonrefundable]);
+    row(line::IF_CARRIED_IN, carried_in, &[Rule::Carryforward]);
+    row(line::IF_USED, at(line::IF_CARRIED_IN).or_smaller(at(line::IF_TAX_LEFT)), &[Rule::Carryforward]);
+    row(line::IF_LEFT, at(line::IF_CARRIED_IN).less(at(line::IF_USED)), &[Rule::Carryforward]);
     if year == from.after() {
         // Tax that the other credits take in any case comes before the tax that the rest could take.
         let taken = at(line::IF_CREDITS_BEFORE).less(at(line::IF_TAX)).not_below_zero();
-        row(line::IF_MORE_TAX, Expr::Sum(vec![at(line::IF_LEFT), taken]), &["order"]);
+        row(line::IF_MORE_TAX, Expr::Sum(vec![at(line::IF_LEFT), taken]), &[Rule::Order]);
         if let Some(income) = income(plan, at(line::IF_MORE_TAX)) {
             plan.row(line::IF_MORE_INCOME, Of::If(year), Some(year.to_string()), income, &[]);
         }
@@ -281,7 +281,7 @@ fn more_tax_now(plan: &mut Plan<'_>, made: &Figures) {
         parts.push(plan.at(line::IMPROVEMENT_LOST));
     }
     parts.push(plan.at(line::BEFORE_CLEAN).less(plan.at(line::TAX)).not_below_zero());
-    plan.line(line::MORE_TAX, Expr::Sum(parts), &["order"]);
+    plan.line(line::MORE_TAX, Expr::Sum(parts), &[Rule::Order]);
     if let Some(income) = income(plan, plan.at(line::MORE_TAX)) {
         plan.line(line::MORE_INCOME, income, &[]);
     }

@@ -7,7 +7,7 @@
 use crate::case::{Case, Home, Item, Kind, TaxYear};
 use crate::credit::plan::qualify::{self, Timing};
 use crate::finding::{At, Finding, Span};
-use crate::law::{Credit, Law};
+use crate::law::{Credit, Law, Rule};
 use jiff::civil::Date;
 
 /// What happened in the other year.
@@ -145,12 +145,11 @@ fn note(one: &OtherYear<'_>, law: &Law) -> Option<Finding> {
     };
     let credit = law.year(own).and_then(|law| law.kinds.get(&item.kind.value)).map(|kind| kind.credit);
     let rule = match (audit, decides, credit) {
-        (true, ..) => "audit.year_paid",
-        (_, "complete", Some(Credit::Improvement)) => "timing.improvement",
-        (_, "complete", _) => "timing.installed",
-        _ => "original_use",
+        (true, ..) => Rule::AuditYearPaid,
+        (_, "complete", credit) => credit.map_or(Rule::TimingInstalled, Credit::timing),
+        _ => Rule::OriginalUse,
     };
-    let rule = law.year(own).and_then(|law| law.rules.get(rule));
+    let rule = law.year(own).and_then(|law| law.rules.get(&rule));
     let finding = Finding::note(
         "counts-in-another-year",
         format!("`{key}` was {decides} on {day}, so it belongs to {own}, although it was {what} on {on}"),

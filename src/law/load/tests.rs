@@ -313,7 +313,7 @@ fn rules_in_words_are_there() {
         "own_labor",
     ];
     for year in [2023, 2024, 2025, 2026] {
-        let has = |name: &str| law(year).rules.contains_key(name);
+        let has = |name: &str| law(year).rules.contains_key(&Rule::from_word(name).expect(name));
         for name in always {
             assert!(has(name), "{year} {name}");
         }
@@ -398,6 +398,9 @@ fn broken_files_are_refused_with_file_and_line() {
 
     let told = complaints("    amount: $1,200\n", "    amount: $1.2e3\n");
     assert!(told.contains("`$1.2e3`: ") && told.starts_with("law/2023.yaml:"), "{told}");
+
+    let told = complaints("\n  lease:\n", "\n  leases:\n");
+    assert!(told.contains("`leases`: not one of the known words: amending, "), "{told}");
 
     let told = complaints("    settled: yes\n", "    settled: true\n");
     assert!(told.contains("write yes or no"), "{told}");

@@ -247,7 +247,8 @@ fn reasons(
         reasons.push(none.clone());
         return reasons;
     }
-    let open = computed.outcome.findings.iter().filter(|finding| finding.blocking).map(|finding| finding.code);
+    let open =
+        computed.outcome.findings.iter().filter(|finding| finding.blocking).map(|finding| finding.code);
     let open: Vec<&str> = open.collect();
     if !open.is_empty() {
         reasons.push(Reason::Questions(open));

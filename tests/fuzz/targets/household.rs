@@ -344,7 +344,7 @@ fn packet(text: &str, firm_file: Option<&str>) -> bool {
             papers: &[],
         };
         match assemble::packet(&mut computed, law, &wanted, &material) {
-            Ok((packet, _)) => {
+            Ok(assemble::Made { packet, .. }) => {
                 assert!(packet.files.iter().any(|(path, _)| path == "data/worksheet.pdf"));
                 packet
                     .files

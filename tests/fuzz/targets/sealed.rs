@@ -94,7 +94,7 @@ fn packet(text: &str, year: u8) -> Option<Packet> {
         papers: &[],
     };
     match assemble::packet(&mut computed, Law::built_in(), &wanted, &material) {
-        Ok((packet, _)) => Some(packet),
+        Ok(made) => Some(made.packet),
         Err(NoPacket::Fault(fault)) => panic!("a fault of the program: {fault}"),
         Err(NoPacket::Findings(_)) => None,
     }

@@ -43,7 +43,7 @@ fn made() -> &'static Packet {
             papers: &[],
         };
         let made = assemble::packet(&mut computed, Law::built_in(), &wanted, &material);
-        made.unwrap_or_else(|_| panic!("no packet")).0
+        made.unwrap_or_else(|_| panic!("no packet")).packet
     })
 }
 

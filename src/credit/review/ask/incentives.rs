@@ -7,7 +7,7 @@ use super::Counting;
 use super::words::{plain, says};
 use crate::case::{Case, Incentive, IncentiveKind, SharedRow, TaxYear};
 use crate::finding::Finding;
-use crate::law::Effect;
+use crate::law::{Effect, Rule};
 
 /// Asks about every incentive of an item.
 pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
@@ -143,7 +143,7 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         _ => return None,
     };
     let authority = match incentive.kind.value {
-        IncentiveKind::EnergyCertificate => one.rule("incentives.upfront_certificates"),
+        IncentiveKind::EnergyCertificate => one.rule(Rule::IncentivesUpfrontCertificates),
         _ => authority,
     };
     let given = [from.clone(), incentive.kind.value.to_string(), incentive.amount.value.spoken()];
@@ -177,7 +177,7 @@ fn later_year(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         ),
     );
     let given = [incentive.from.value.clone(), incentive.amount.value.spoken(), received.value.to_string()];
-    let mut authority = one.rule("incentives.later_year");
+    let mut authority = one.rule(Rule::IncentivesLaterYear);
     if incentive.kind.value == IncentiveKind::FederalHomeRebate {
         authority.push_str("; ANN_2024_19");
     }

@@ -18,7 +18,7 @@ use crate::credit::evaluate::line::{self, Place};
 use crate::credit::papers;
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
-use crate::law::{Class, Credit, FactName, KindLaw, Law, YearLaw, sources_for};
+use crate::law::{Class, Credit, FactName, KindLaw, Law, Rule, YearLaw, sources_for};
 use crate::money::Money;
 use jiff::civil::Date;
 
@@ -52,7 +52,7 @@ impl Counting<'_> {
     }
 
     /// Returns the sources of a rule of its year.
-    fn rule(&self, name: &str) -> String {
+    fn rule(&self, name: Rule) -> String {
         let rule = self.law.rule_for(name, self.kind_law.credit);
         rule.map_or_else(String::new, |rule| self.cites(&rule.source))
     }
@@ -170,7 +170,7 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
 /// Asks whether a roof is of metal, in years that know no other.
 fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
     let item = one.item();
-    if item.kind.value != Kind::Roof || !one.law.rules.contains_key("roof.metal_only") {
+    if item.kind.value != Kind::Roof || !one.law.rules.contains_key(&Rule::RoofMetalOnly) {
         return None;
     }
     let texts = item.costs.iter().map(|cost| &cost.item.value);
@@ -186,7 +186,7 @@ fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
     let question = one.asked(Finding::question("roof-material-unsaid", message));
     let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
     let given = item.costs.iter().map(|cost| &cost.item.value);
-    Some(question.given(given).help(help).under(one.rule("roof.metal_only")))
+    Some(question.given(given).help(help).under(one.rule(Rule::RoofMetalOnly)))
 }
 
 /// Asks whether a home that is not the main one, or was let in the same year, was the client's residence.
@@ -209,7 +209,7 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
             ),
         );
         let given = [home.key.value.to_string(), "other_residence".to_string(), one.day.to_string()];
-        found.push(one.asked(question).given(given).help(help).under(one.rule("nonbusiness")));
+        found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::Nonbusiness)));
     }
     let let_in_year = home.uses.iter().find(|part| {
         let begins = part.from.as_ref().is_some_and(|from| TaxYear::of(from.value) == one.year());
@@ -226,7 +226,7 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
             ),
         );
         found.push(
-            one.asked(question).given([home.key.value.to_string(), part.from.as_ref().map_or_else(String::new, |from| from.value.to_string())]).with(part.is.span, "let to others").help("add `nonbusiness_use:` with the share of the client's own use; letting that began after installation takes nothing back").under(one.rule("nonbusiness")),
+            one.asked(question).given([home.key.value.to_string(), part.from.as_ref().map_or_else(String::new, |from| from.value.to_string())]).with(part.is.span, "let to others").help("add `nonbusiness_use:` with the share of the client's own use; letting that began after installation takes nothing back").under(one.rule(Rule::Nonbusiness)),
         );
     }
     found
@@ -258,7 +258,7 @@ fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
     let asked = asked.with(first.span, "the first use").given([installed.value, first.value]);
     let help = "write `part_of: renovation` if a home that stood before was rebuilt: both credits then count when it is used \
                 again; `part_of: new_home` if the home itself was new: 25C then earns nothing, and 25D counts at the first use";
-    Some(asked.help(help).under(one.rule("new_home.improvement")))
+    Some(asked.help(help).under(one.rule(Rule::NewHomeImprovement)))
 }
 
 /// Asks for the report of an audit and the particulars it must show: without them the law gives no credit.
@@ -279,7 +279,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         let help = "list the report under `evidence:` with `type: audit_report` and name it in the cost's `evidence:`";
         let by = item.auditor.as_ref().map_or_else(String::new, |auditor| auditor.name.value.clone());
         let given = [one.day.to_string(), by];
-        found.push(one.asked(question).given(given).help(help).under(one.rule("audit.report")));
+        found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::AuditReport)));
     }
     let auditor =
         item.auditor.as_ref().filter(|auditor| auditor.number.is_none() || auditor.program.is_none());
@@ -293,7 +293,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         );
         let asked = question.at(auditor.name.span).about(format!("{}.auditor", one.path()));
         let help = "write `auditor: {name: .., number: .., program: ..}` as the report has it";
-        found.push(asked.given([&auditor.name.value]).help(help).under(one.rule("audit.report")));
+        found.push(asked.given([&auditor.name.value]).help(help).under(one.rule(Rule::AuditReport)));
     }
     found
 }
@@ -302,7 +302,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
     let item = one.item();
     // Only in the year whose law leaves this open.
-    if item.kind.value != Kind::FuelCell || !one.law.rules.contains_key("fuel_cell.construction_begun") {
+    if item.kind.value != Kind::FuelCell || !one.law.rules.contains_key(&Rule::FuelCellConstructionBegun) {
         return None;
     }
     let began = item.construction_began.as_ref();
@@ -325,7 +325,7 @@ fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
     let given = began.map_or_else(|| "no day of construction".to_string(), |day| day.value.to_string());
     let asked = one.asked(Finding::question("fuel-cell-begun-late", message)).given([given]);
     let help = "add `construction_began:` with the day from the contract or the permit; tell the client that the point is open";
-    Some(asked.help(help).under(one.rule("fuel_cell.construction_begun")))
+    Some(asked.help(help).under(one.rule(Rule::FuelCellConstructionBegun)))
 }
 
 /// Asks about loans: above the price, or perhaps subsidized where that does not count.
@@ -452,7 +452,7 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             let help = "spouses on one return are one: what both paid stands under `costs`, what a third person paid under `paid_by_others`";
             let asked = question.at(paid.span).about(format!("{}.paid_by_others", one.path()));
             let asked = asked.given(["married_filing_jointly".to_string(), paid.value.spoken()]);
-            found.push(asked.help(help).under(one.rule("joint.married")));
+            found.push(asked.help(help).under(one.rule(Rule::JointMarried)));
         }
         (None, Some(FilingStatus::MarriedFilingSeparately)) => {
             let question = Finding::question(
@@ -464,10 +464,9 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             );
             let help = "give only what this client paid under `costs`, and what the spouse paid under `paid_by_others` (`0` if nothing)";
             let given = [FilingStatus::MarriedFilingSeparately.to_string(), costs(item)];
-            let rule = match (item.kind.value, one.kind_law.credit) {
-                (Kind::FuelCell, _) => "joint.separate_spouses",
-                (_, Credit::Clean) => "joint.clean_others",
-                (_, Credit::Improvement) => "joint.improvement",
+            let rule = match item.kind.value {
+                Kind::FuelCell => Rule::JointSeparateSpouses,
+                _ => one.kind_law.credit.sharing(),
             };
             found.push(one.asked(question).given(given).help(help).under(one.rule(rule)));
         }
@@ -483,7 +482,7 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         );
         let help = "list the proof under `evidence:` with `type: proof_of_payment` and name it in the cost's `evidence:`";
         let given = [home.key.value.to_string(), costs(item)];
-        found.push(one.asked(question).given(given).help(help).under(one.rule("tenants")));
+        found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::Tenants)));
     }
     if item.association.is_some() && !papers::proves(case, item, &[EvidenceKind::AssociationStatement]) {
         let question = Finding::question(
@@ -495,7 +494,7 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         );
         let help = "list it under `evidence:` with `type: association_statement` and name it in the cost's `evidence:`";
         let given = item.association.iter().map(|one| one.name.value.clone()).chain([costs(item)]);
-        found.push(one.asked(question).given(given).help(help).under(one.rule("association")));
+        found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::Association)));
     }
     found
 }

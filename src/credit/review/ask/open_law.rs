@@ -8,7 +8,7 @@ use crate::case::{Case, FilingStatus, IncentiveKind, Kind, SharedRow, TaxYear};
 use crate::credit::evaluate::line;
 use crate::credit::evaluate::{Figure, Figures, Used};
 use crate::finding::Finding;
-use crate::law::{Credit, Law, YearLaw};
+use crate::law::{Credit, Law, Rule, YearLaw};
 use crate::money::Money;
 use rust_decimal::Decimal;
 
@@ -109,7 +109,10 @@ fn measure(one: &Counting<'_>) -> Option<Finding> {
     let message =
         format!("how the share of {} was measured is for the file; the law prescribes no way", share.value);
     let note = Finding::note("nonbusiness-measure", message).at(share.span);
-    Some(note.help("keep a note of it, such as rooms, area or hours").under(one.rule("nonbusiness.measure")))
+    Some(
+        note.help("keep a note of it, such as rooms, area or hours")
+            .under(one.rule(Rule::NonbusinessMeasure)),
+    )
 }
 
 /// Notes a capacity that is no whole number of half kilowatts: form and statute treat the rest in two ways.
@@ -125,7 +128,7 @@ fn fraction(one: &Counting<'_>) -> Option<Finding> {
     let note = Finding::note("fuel-cell-fraction", message).at(capacity.span);
     Some(
         note.help("compare the figure with the data sheet; else nothing is to be done")
-            .under(one.rule("fuel_cell.half_kilowatt")),
+            .under(one.rule(Rule::FuelCellHalfKilowatt)),
     )
 }
 
@@ -138,7 +141,7 @@ fn occupants(counting: &[Counting<'_>]) -> Vec<Finding> {
         };
         let joint =
             one.tax_return.is_some_and(|one| one.filing_status.value == FilingStatus::MarriedFilingJointly);
-        let settled = one.law.rules.get("joint.improvement").is_none_or(|rule| rule.authority.settled);
+        let settled = one.law.rules.get(&Rule::JointImprovement).is_none_or(|rule| rule.authority.settled);
         if joint || settled || found.iter().any(|(year, _)| *year == one.year()) {
             continue;
         }
@@ -150,7 +153,7 @@ fn occupants(counting: &[Counting<'_>]) -> Vec<Finding> {
         let note = Finding::note("joint-occupants", message).at(paid.span);
         let help =
             "mark the return as the form asks, attach the statement, and see that the others' returns agree";
-        found.push((one.year(), note.help(help).under(one.rule("joint.improvement"))));
+        found.push((one.year(), note.help(help).under(one.rule(Rule::JointImprovement))));
     }
     found.into_iter().map(|(_, note)| note).collect()
 }

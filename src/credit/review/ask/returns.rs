@@ -8,7 +8,7 @@ use crate::credit::evaluate::line::{self, Place};
 use crate::credit::returns::window;
 use crate::credit::returns::{amend, as_filed};
 use crate::finding::{At, Finding};
-use crate::law::Law;
+use crate::law::{Law, Rule};
 use crate::money::Money;
 
 /// Asks about every return, and about people.
@@ -26,9 +26,8 @@ pub(super) fn ask(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
     found
 }
 
-fn rule(law: &Law, year: TaxYear, name: &str) -> String {
-    let rule = law.year(year).and_then(|law| law.rules.get(name));
-    rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
+fn rule(law: &Law, year: TaxYear, rule: Rule) -> String {
+    law.year(year).map_or_else(String::new, |law| law.cited(rule))
 }
 
 /// Says what part of the home improvement credit the tax of a return still to be filed cannot take: it is lost, and the
@@ -49,7 +48,7 @@ fn improvement_lost(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Fin
     let note = Finding::note("improvement-lost", message).at(one.tax_before_credits.span);
     let help = "nothing is to be done if the tax and the other credits are right; only the clean energy credit (25D) is carried forward";
     let note = note.about(format!("returns.{year}")).help(help);
-    let authority = rule(law, year, "improvement.no_carryforward");
+    let authority = rule(law, year, Rule::ImprovementNoCarryforward);
     Some(if authority.is_empty() { note } else { note.under(authority) })
 }
 
@@ -57,7 +56,7 @@ fn improvement_lost(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Fin
 /// first year after 2016 and the first after 2025. The worksheet says the same in those years in any case.
 fn goes_on(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
     let year = one.year.value;
-    let rule = law.year(year)?.rules.get("carryforward.belief")?;
+    let rule = law.year(year)?.rules.get(&Rule::CarryforwardBelief)?;
     let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
     let carried_in = computed(line::CARRIED_IN);
     let claimed = one.claimed.as_ref()?;
@@ -140,7 +139,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
             ),
         );
         let help = "add `claimed: {improvement: .., clean: .., carried_out: ..}` from the filed Form 5695, 0 where nothing stands";
-        let authority = rule(law, year, "open_years");
+        let authority = rule(law, year, Rule::OpenYears);
         found.push(question.at(span).about(about(".claimed")).given([unsaid]).help(help).under(authority));
     }
     let together = together(case, figures, one);
@@ -157,7 +156,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         );
         let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with its Part II, that year's Form 5695 and a completed Form 1040 with the changes";
         let help = format!("{help}. The credit cannot be claimed in another year instead");
-        let authority = rule(law, year, "open_years");
+        let authority = rule(law, year, Rule::OpenYears);
         found.push(question.at(span).about(about(".claimed")).given([less]).help(help).under(authority));
     }
     let more = list(&|computed, claimed| {
@@ -192,7 +191,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         );
         let help = "nothing is to be done: a difference of no more than a dollar is not told to the client and is no reason \
                     to amend, by a rule of ours";
-        found.push(note.at(span).help(help).under(rule(law, year, "rounding")));
+        found.push(note.at(span).help(help).under(rule(law, year, Rule::Rounding)));
     }
     found
 }
@@ -274,7 +273,7 @@ fn joint_return_ended(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn
     );
     let asked = question.at(one.filing_status.span).about(format!("returns.{year}.filing_status"));
     let asked = asked.given([balance.spoken(), one.filing_status.value.to_string()]);
-    Some(asked.help(help).under(rule(law, year, "carryforward.life_events")))
+    Some(asked.help(help).under(rule(law, year, Rule::CarryforwardLifeEvents)))
 }
 
 /// Asks about returns of and after a year of death.
@@ -299,7 +298,7 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
             let asked =
                 question.at(last.filing_status.span).about(about.clone()).with(died.span, "the day of death");
             let asked = asked.given([died.value]);
-            found.push(asked.help(help).under(rule(law, year, "carryforward.life_events")));
+            found.push(asked.help(help).under(rule(law, year, Rule::CarryforwardLifeEvents)));
         }
         let later = case.returns.iter().filter(|one| one.year.value > year).min_by_key(|one| one.year.value);
         let Some(later) = later else { continue };
@@ -327,7 +326,7 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
         );
         let given = [died.value.to_string(), balance.spoken()];
         let asked = question.at(died.span).about(about).given(given).help(help);
-        let authority = rule(law, into, "carryforward.life_events");
+        let authority = rule(law, into, Rule::CarryforwardLifeEvents);
         found.push(asked.under(authority));
     }
     found

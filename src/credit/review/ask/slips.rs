@@ -8,7 +8,7 @@ use super::words::{plain, says};
 use super::{Counting, shared_costs};
 use crate::case::{CarriedIn, Case, Cost, CostNature, FilingStatus, Item, Kind};
 use crate::finding::{At, Finding};
-use crate::law::{Counts, Law};
+use crate::law::{Counts, Law, Rule};
 use crate::money::{Money, Quantity, Rate};
 use rust_decimal::Decimal;
 
@@ -280,10 +280,7 @@ fn balance_denied(law: &Law, given: &CarriedIn) -> Option<Finding> {
     let word = |words: &[&'static str]| words.iter().copied().find(|word| says(&text, word));
     let into = given.year.value;
     let before = into.before();
-    let rule = |name: &str| {
-        let rule = law.year(into).and_then(|year| year.rules.get(name));
-        rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
-    };
+    let rule = |rule: Rule| law.year(into).map_or_else(String::new, |year| year.cited(rule));
     let improvement = word(&[
         "25c",
         "improvement",
@@ -321,13 +318,13 @@ fn balance_denied(law: &Law, given: &CarriedIn) -> Option<Finding> {
             format!(
                 "bring in only what Form 5695 of {before} carries forward in its part for the clean energy credit"
             ),
-            rule("improvement.no_carryforward"),
+            rule(Rule::ImprovementNoCarryforward),
         )
     } else if let Some(word) = unfiled {
         (
             format!("the balance carried into {into} is said to be shown on `{}`, with the words \u{201c}{word}\u{201d}: was a Form 5695 filed that carries it forward? A credit left out is not moved to a later year", shown.value),
             "enter the property and the return of its own year, so that the chain is figured; an amended return of that year can claim it while the year is open".to_string(),
-            rule("open_years"),
+            rule(Rule::OpenYears),
         )
     } else if !years.is_empty() && !years.contains(&before.0) {
         (
@@ -338,7 +335,7 @@ fn balance_denied(law: &Law, given: &CarriedIn) -> Option<Finding> {
             format!(
                 "give what Form 5695 of {before} carries forward, or bring the balance into an earlier year and give the returns between"
             ),
-            rule("carryforward.chain"),
+            rule(Rule::CarryforwardChain),
         )
     } else {
         return None;

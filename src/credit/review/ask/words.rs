@@ -6,7 +6,7 @@
 use super::{Counting, is_clean, shared_costs};
 use crate::case::{Case, Cost, CostNature, Kind};
 use crate::finding::Finding;
-use crate::law::{Class, Counts};
+use crate::law::{Class, Counts, Rule};
 
 /// What words are looked for, and what is asked when they stand there.
 struct Matter {
@@ -19,11 +19,21 @@ struct Matter {
     question: &'static str,
     /// The nature that would be right; its law is the authority, and where that counts as well nothing is asked.
     nature: Option<CostNature>,
-    /// The rule of the year that is the authority where there is no such nature; or, behind `=`, a source itself.
-    rule: &'static str,
+    /// What it rests on where there is no such nature.
+    rests_on: Grounds,
     help: &'static str,
     /// Whether the matter can arise for an item and a nature of cost.
     fits: fn(&Counting<'_>, CostNature) -> bool,
+}
+
+/// What a question about words rests on.
+enum Grounds {
+    /// What the law says of costs alone.
+    Costs,
+    /// A source, by its key.
+    Source(&'static str),
+    /// A rule of the year.
+    Rule(Rule),
 }
 
 /// Asks about the words of every cost of an item that counts.
@@ -58,9 +68,10 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             let authority =
                 match matter.nature.and_then(|right| one.law.costs.get(&(one.kind_law.class, right))) {
                     Some(law) => law.authority.source.join("; "),
-                    None => match matter.rule.strip_prefix('=') {
-                        Some(source) => source.to_string(),
-                        None => one.rule(matter.rule),
+                    None => match matter.rests_on {
+                        Grounds::Costs => String::new(),
+                        Grounds::Source(source) => source.to_string(),
+                        Grounds::Rule(rule) => one.rule(rule),
                     },
                 };
             let message = format!(
@@ -128,7 +139,7 @@ const MATTERS: &[Matter] = &[
         ],
         question: "is it taken off the price? As it is entered it is added to it",
         nature: None,
-        rule: "=INFO_108135_10",
+        rests_on: Grounds::Source("INFO_108135_10"),
         help: "write `as: discount` with the amount as it is; what others paid stands under `incentives`",
         fits: |_, _| true,
     },
@@ -151,7 +162,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it a structure of its own, or strength for the building? Racking and posts that only hold the property count; for the rest no authority was found",
         nature: Some(CostNature::BuildingReinforcement),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: building_reinforcement`; it is left out unless `treat_as:` and `because:` say otherwise",
         fits: |one, _| is_clean(one),
     },
@@ -169,7 +180,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "does the array stand elsewhere? Whether a share of a distant array serves the home is not settled; panels the client does not own earn nothing",
         nature: None,
-        rule: "solar.off_site",
+        rests_on: Grounds::Rule(Rule::SolarOffSite),
         help: "keep the title to the panels and the utility's statement that credits their power to the home, and answer; else take the item out",
         fits: |one, _| one.item().kind.value == Kind::SolarElectric,
     },
@@ -189,7 +200,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it for ducts or floors that any heating system would use? Whether that counts is not addressed",
         nature: None,
-        rule: "=USC25D_2023 (d)(5); USC25D_2023 (e)(1)",
+        rests_on: Grounds::Source("USC25D_2023 (d)(5); USC25D_2023 (e)(1)"),
         help: "write that part as a cost of its own, `as: other`, which is left out, or answer why it belongs to the heat pump",
         fits: |one, _| one.item().kind.value == Kind::GeothermalHeatPump,
     },
@@ -222,7 +233,7 @@ const MATTERS: &[Matter] = &[
         unless: &["solar shingle", "solar shingles", "solar roofing", "solar tiles", "solar roof tiles"],
         question: "is part of it for the roof itself? A roof or its structure does not count because panels lie on it",
         nature: Some(CostNature::RoofCovering),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: roof_covering` or `as: roof_structure`",
         fits: |one, _| {
             matches!(
@@ -237,7 +248,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it for a swimming pool or hot tub? That part does not count",
         nature: Some(CostNature::PoolOrHotTub),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: pool_or_hot_tub`",
         fits: |one, _| is_clean(one),
     },
@@ -269,7 +280,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it interest or a fee for borrowing? That is no cost of the property",
         nature: Some(CostNature::Financing),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: financing` or `as: dealer_fee`",
         fits: |_, _| true,
     },
@@ -301,7 +312,7 @@ const MATTERS: &[Matter] = &[
         ],
         question: "is part of it a service or warranty that was sold beside the property?",
         nature: Some(CostNature::Warranty),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: warranty` or `as: monitoring`",
         fits: |_, _| true,
     },
@@ -324,7 +335,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it the home's electrical panel? Whether a panel for solar or a battery counts is not settled",
         nature: Some(CostNature::ElectricalPanel),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: electrical_panel`; with 25C property that it enables it may be an item of its own, `kind: enabling_property`",
         // Wiring leads to a panel without being one.
         fits: |one, nature| is_clean(one) && nature != CostNature::PipingAndWiring,
@@ -353,7 +364,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of it for taking away what was there before?",
         nature: Some(CostNature::RemovalOrDisposal),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write that part as a cost of its own, `as: removal_or_disposal`",
         fits: |_, _| true,
     },
@@ -424,7 +435,7 @@ const MATTERS: &[Matter] = &[
         ],
         question: "is labor in this price? Of windows, doors, insulation and air sealing only the goods count",
         nature: Some(CostNature::OnsiteLabor),
-        rule: "",
+        rests_on: Grounds::Costs,
         help: "write labor as a cost of its own, `as: onsite_labor`, or one price with `as: lump_sum`, `materials: 60%` and `because:`",
         fits: |one, nature| one.kind_law.class == Class::Envelope && nature != CostNature::LumpSum,
     },
@@ -456,7 +467,7 @@ const MATTERS: &[Matter] = &[
         unless: &["without own labor"],
         question: "is the client's own unpaid work in this amount? It has no cost; only what was paid counts",
         nature: None,
-        rule: "own_labor",
+        rests_on: Grounds::Rule(Rule::OwnLabor),
         help: "take out what nobody was paid for",
         fits: |_, _| true,
     },
@@ -479,7 +490,7 @@ const MATTERS: &[Matter] = &[
         unless: &["driveway trench", "trench under driveway", "conduit under driveway"],
         question: "is part of it other work on the house or the grounds? What counts besides the equipment is preparing its site, putting it together and putting it in, with piping and wiring",
         nature: None,
-        rule: "=USC25D_2023 (e)(1)",
+        rests_on: Grounds::Source("USC25D_2023 (e)(1)"),
         help: "write that part as a cost of its own, `as: other`, which is left out, or answer why the property could not be put in without it",
         fits: |one, _| is_clean(one),
     },
@@ -496,7 +507,7 @@ const MATTERS: &[Matter] = &[
         ],
         question: "is this what an association or cooperative paid as a whole? Only the client's share of it counts",
         nature: None,
-        rule: "association",
+        rests_on: Grounds::Rule(Rule::Association),
         help: "add `association: {name: .., share: 1.25%}` to the item, with the whole cost, or answer that the client alone paid it",
         fits: |one, _| one.item().association.is_none(),
     },
@@ -558,7 +569,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "was the equipment used before, or bought with the house? It counts only if its first use was the client's",
         nature: None,
-        rule: "new_only",
+        rests_on: Grounds::Rule(Rule::NewOnly),
         help: "write `condition: used` if it was, or the right words if it was not",
         fits: |_, _| true,
     },
@@ -578,7 +589,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "does the client own the equipment? One who leases it or buys only its power has no expenditure",
         nature: None,
-        rule: "lease",
+        rests_on: Grounds::Rule(Rule::Lease),
         help: "write `acquired: leased` or `acquired: power_contract` if that is what the contract says; where a lease was bought out, `installed:` stays the day of the original installation, and that day decides the year",
         fits: |_, _| true,
     },
@@ -610,7 +621,7 @@ const MATTERS: &[Matter] = &[
         unless: &[],
         question: "is part of the use for business? Below 80% of nonbusiness use only that share counts",
         nature: None,
-        rule: "nonbusiness",
+        rests_on: Grounds::Rule(Rule::Nonbusiness),
         help: "add `nonbusiness_use:` to the item, `100%` if there is no business use",
         fits: |one, _| one.item().nonbusiness_use.is_none(),
     },
@@ -638,7 +649,7 @@ const MATTERS: &[Matter] = &[
         unless: &["solar generator"],
         question: "is part of it equipment that makes no power from the sun and stores none? That part earns no clean energy credit",
         nature: None,
-        rule: "home.clean",
+        rests_on: Grounds::Rule(Rule::HomeClean),
         help: "take that part out, or enter it as an item of its own with its own `kind:`",
         fits: |one, _| matches!(one.item().kind.value, Kind::SolarElectric | Kind::BatteryStorage),
     },
@@ -662,7 +673,11 @@ mod tests {
             for word in matter.words.iter().chain(matter.unless) {
                 assert_eq!(plain(word).trim(), *word, "{}", matter.code);
             }
-            assert!(matter.nature.is_some() == matter.rule.is_empty(), "{}: one authority", matter.code);
+            assert!(
+                matter.nature.is_some() == matches!(matter.rests_on, Grounds::Costs),
+                "{}: one authority",
+                matter.code
+            );
         }
     }
 }

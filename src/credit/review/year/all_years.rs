@@ -6,7 +6,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Of, Place};
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
-use crate::law::MethodStep;
+use crate::law::{MethodStep, Rule};
 
 /// Asks what only the figures show: where joint owners pass the limit for all years together or have earlier
 /// credits, and where a couple with two main homes has window costs of earlier years.
@@ -14,11 +14,11 @@ pub(super) fn review(one: &Reckoned<'_>, made: &Figures) -> Vec<Finding> {
     let year = one.law.year;
     let limited = MethodStep::LimitOfAllYears.credit();
     let counting: Vec<&Planned<'_>> = one.items.iter().filter(|item| item.counts_for(limited)).collect();
-    let rule = |name: &str| one.law.cited(name);
+    let rule = |name: Rule| one.law.cited(name);
     let mut found = joint_owners(&counting, year, made);
     found.extend(windows_of_two_homes(&counting, year, made));
-    found.extend(limit_cuts(&counting, year, &rule("lifetime.credits"), made));
-    found.extend(window_ceiling_cuts(&counting, year, &rule("lifetime.windows"), made));
+    found.extend(limit_cuts(&counting, year, &rule(Rule::LifetimeCredits), made));
+    found.extend(window_ceiling_cuts(&counting, year, &rule(Rule::LifetimeWindows), made));
     found
 }
 

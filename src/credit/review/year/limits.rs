@@ -6,7 +6,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Line, Place};
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
-use crate::law::{Amount, Group, LawKey, MethodStep};
+use crate::law::{Amount, Group, LawKey, MethodStep, Rule};
 use crate::money::Money;
 
 /// Asks where this return's own items stay within the yearly limit and those of all owners together pass it: the rule
@@ -56,7 +56,7 @@ pub(super) fn owners(one: &Reckoned<'_>, made: &Figures) -> Option<Finding> {
             own_cost.spoken(),
             all_cost.spoken()
         ))
-        .under(law.cited("joint.improvement")),
+        .under(law.cited(Rule::JointImprovement)),
     )
 }
 
@@ -86,6 +86,6 @@ pub(super) fn fuel_cells(one: &Reckoned<'_>, made: &Figures) -> Option<Finding> 
             .help(
                 "the form's arithmetic is followed, which here gives more; a preparer who takes the statute's reading enters the smaller amount and says so on the return",
             )
-            .under(law.cited("form_or_statute.fuel_cells")),
+            .under(law.cited(Rule::FormOrStatuteFuelCells)),
     )
 }

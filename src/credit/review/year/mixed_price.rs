@@ -9,7 +9,7 @@ use crate::credit::evaluate::line::{self, Of, Place};
 use crate::credit::evaluate::{self, Figures};
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
-use crate::law::{Law, YearLaw};
+use crate::law::{Law, Rule, YearLaw};
 use crate::money::Money;
 
 /// Says where a discount or a rebate is taken off what counts, although the price holds costs that do not count, and
@@ -96,7 +96,7 @@ fn of_mixed_price(
     }
     let here = Place::of_item(year, line::ITEM_COUNTED, key);
     let worth = |expr: &Expr| evaluate::amount(expr, &here, law, figures);
-    let authority = year_law.rules.get(MIXED_PRICE).map(|rule| rule.authority.source.join("; "));
+    let authority = year_law.rules.get(&MIXED_PRICE).map(|rule| rule.authority.source.join("; "));
     let authority = authority.unwrap_or_default();
     let mut found = Vec::new();
     for one in reductions {
@@ -171,4 +171,4 @@ fn of_mixed_price(
 }
 
 /// The rule of the year about a reduction of a price that holds more than what counts.
-const MIXED_PRICE: &str = "reduction.mixed_price";
+const MIXED_PRICE: Rule = Rule::ReductionMixedPrice;

@@ -13,7 +13,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::plan::enabling;
 use crate::finding::Finding;
-use crate::law::Law;
+use crate::law::{Law, Rule};
 
 /// Reviews a year.
 pub(super) fn review(case: &Case, law: &Law, one: &Reckoned<'_>, made: &Figures) -> Vec<Finding> {
@@ -22,7 +22,8 @@ pub(super) fn review(case: &Case, law: &Law, one: &Reckoned<'_>, made: &Figures)
         one.items.iter().filter(|item| item.qualified.ruling.counts).map(|item| item.item).collect();
     let mut found = reductions_above_cost(&counting, year, made);
     found.extend(mixed_price::of_mixed_prices(case, &one.items, law, one.law, made));
-    let rule = one.law.rules.get("enabling").map(|rule| rule.authority.source.clone()).unwrap_or_default();
+    let rule =
+        one.law.rules.get(&Rule::Enabling).map(|rule| rule.authority.source.clone()).unwrap_or_default();
     found.extend(enabling::without_enabled_cost(&one.items, year, &rule, made));
     found.extend(all_years::review(one, made));
     found.extend(limits::owners(one, made));

@@ -6,7 +6,7 @@ use crate::credit::evaluate::credits::{self, CREDITS};
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::plan::limit::child_tax_worksheet;
 use crate::finding::Finding;
-use crate::law::YearLaw;
+use crate::law::{Rule, YearLaw};
 use crate::money::Money;
 
 /// Asks about what only the figures show: more credit than the tax, and a worksheet amount above the return's.
@@ -73,7 +73,7 @@ fn credits_pass_tax(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Op
         .about(format!("returns.{year}.other_credits"))
         .given([parts.join(" + "), tax.spoken()])
         .help(help)
-        .under(law.cited("nonrefundable")),
+        .under(law.cited(Rule::Nonrefundable)),
     )
 }
 
@@ -112,6 +112,6 @@ fn worksheet_above_return(tax_return: &TaxReturn, law: &YearLaw, made: &Figures)
         .about(format!("returns.{year}.other_credits.child_tax"))
         .given(["child_tax".to_string(), entry.amount.value.spoken(), worksheet.value.spoken()])
         .help("line 14 is the child credit less the part that is refunded, so while tax is left it is never above the credit on the return; correct the amount that is wrong")
-        .under(law.cited("order")),
+        .under(law.cited(Rule::Order)),
     )
 }
