@@ -36,6 +36,8 @@ mod good;
 mod hostile;
 /// Killed, stopped, out of room: nothing half-written, and a second run completes.
 mod interrupted;
+/// A module uses only those above it in the code map.
+mod layers;
 /// Other people's code: licenses, sources, and the bill of materials.
 mod licenses;
 /// Names of files and folders: nothing leads out.

@@ -18,6 +18,7 @@ mod frame;
 mod furniture;
 mod look;
 mod measure;
+mod object;
 mod paragraph;
 mod pdf;
 mod properties;
@@ -30,7 +31,8 @@ mod units;
 
 pub use font::Face;
 pub use frame::{Area, Bookmark, Element, ElementId, Frame, Ink, Kind, Pages, Piece, Text};
-pub use pdf::{Stamp, to_pdf};
+pub use pdf::to_pdf;
+pub use properties::Stamp;
 pub use units::Length;
 
 use crate::document::{Document, Setting};

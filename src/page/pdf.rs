@@ -7,6 +7,8 @@
 
 use super::font::{self, Cut, Face};
 use super::frame::{ElementId, Frame, Pages, Piece};
+use super::object::{deflated_stream, dictionary, name};
+use super::properties::Stamp;
 use super::save::{Ahead, save};
 use super::units::Length;
 use super::{content, properties, structure};
@@ -18,15 +20,6 @@ use printpdf::{
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-
-/// What identifies a file and dates it: both come from the caller, never from chance or a clock.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stamp {
-    /// Identifier, from a hash of what the file says.
-    pub id: [u8; 16],
-    /// The day it bears.
-    pub date: jiff::civil::Date,
-}
 
 /// Writes pages as a PDF file: version 1.7, tagged, type embedded, with an outline of its headings, and marked
 /// as PDF/A-2a (ISO 19005-2) and PDF/UA-1 (ISO 14289-1).
@@ -208,13 +201,6 @@ fn embed_deflated(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
     }
 }
 
-/// Makes a stream of what is deflated already.
-pub(super) fn deflated_stream(dictionary: Dictionary, deflated: Vec<u8>) -> lopdf::Stream {
-    let mut stream = lopdf::Stream::new(dictionary, deflated);
-    stream.dict.set("Filter", "FlateDecode");
-    stream
-}
-
 /// Deflates a stream that is not deflated yet.
 fn deflate(object: &mut Object, deflater: &mut Deflater) {
     let Object::Stream(stream) = object else { return };
@@ -248,26 +234,6 @@ fn list_glyphs(file: &mut Document, cuts: &BTreeMap<Face, Arc<Cut>>) {
             descriptor.set("CIDSet", list);
         }
     }
-}
-
-/// A text string as the format wants it: plain where it is ASCII, else UTF-16 with a byte order mark.
-pub(super) fn text_string(text: &str) -> Object {
-    if text.is_ascii() {
-        return Object::string_literal(text);
-    }
-    let mut bytes = vec![0xFE, 0xFF];
-    bytes.extend(text.encode_utf16().flat_map(u16::to_be_bytes));
-    Object::String(bytes, lopdf::StringFormat::Hexadecimal)
-}
-
-/// Makes a dictionary.
-pub(super) fn dictionary<const N: usize>(entries: [(&str, Object); N]) -> Dictionary {
-    Dictionary::from_iter(entries)
-}
-
-/// Makes a name.
-pub(super) fn name(name: &str) -> Object {
-    Object::Name(name.as_bytes().to_vec())
 }
 
 #[cfg(test)]

@@ -5,11 +5,20 @@
 //! standard. Knows nothing of what stands on the pages.
 
 use super::frame::Pages;
-use super::pdf::{Stamp, deflated_stream, dictionary, name, text_string};
+use super::object::{deflated_stream, dictionary, name, text_string};
 use crate::deflate;
 use crate::xml::escaped;
 use lopdf::{Document, Object, Stream, StringFormat};
 use std::sync::LazyLock;
+
+/// What identifies a file and dates it: both come from the caller, never from chance or a clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stamp {
+    /// Identifier, from a hash of what the file says.
+    pub id: [u8; 16],
+    /// The day it bears.
+    pub date: jiff::civil::Date,
+}
 
 /// The program, as the file names it.
 const CREATOR: &str = "Gablework";

@@ -5,7 +5,7 @@
 //! from memory). Knows nothing of drawing.
 
 use super::frame::{ElementId, Kind, Pages, Piece};
-use super::pdf::{dictionary, name, text_string};
+use super::object::{dictionary, name, text_string};
 use super::save::Ahead;
 use super::units::Length;
 use lopdf::{Dictionary, Document, Object, ObjectId};

@@ -3,8 +3,7 @@
 //! Comes in: a [`Register`]. Goes out: a contract for other programs, format 1. Every group of keys is closed, so a
 //! test that validates real registers sees any key added here and not described in the schema.
 
-use super::packets::Lying;
-use super::row::{Account, Ahead, Balance, Found, Missing, Row, SoFar};
+use super::row::{Account, Ahead, Balance, Found, Lying, Missing, Row, SoFar};
 use super::rows::{Register, Totals, YearTotal};
 use super::words;
 use crate::credit::planning::End;

@@ -3,8 +3,7 @@
 //! Comes in: a [`Register`]. Goes out: a [`Document`], or several volumes of it where there are many rows. Computes
 //! nothing: every amount is one of the register's.
 
-use super::packets::Lying;
-use super::row::{Account, Row};
+use super::row::{Account, Lying, Row};
 use super::rows::Register;
 use super::words::{self, Amounts, Windows};
 use crate::case::TaxYear;

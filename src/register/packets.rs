@@ -3,28 +3,13 @@
 //! Comes in: a folder of packets. Goes out: what the request in each of them says, and the digest of its seal. Judges
 //! no seal; `verify` does.
 
-use super::row::Row;
+use super::row::{Lying, Row};
 use crate::case::TaxYear;
 use crate::folder::{self, cases::Unreadable};
 use crate::packet::bag;
 use serde_json::Value as Json;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-
-/// A packet that lies in the folder.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lying {
-    /// The name of its folder.
-    pub name: String,
-    /// The tax year.
-    pub year: TaxYear,
-    /// A draft, which is not sealed.
-    pub draft: bool,
-    /// The digest that its seal slip bears; none for a draft.
-    pub digest: Option<String>,
-    /// It was made from the case file as it is now.
-    pub current: bool,
-}
 
 /// The packets of a folder, by reference without regard to case.
 #[derive(Default)]

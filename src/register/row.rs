@@ -3,7 +3,6 @@
 //! Comes in: a case, read and computed, and the day the register is for. Goes out: a [`Row`]. Every amount of it is a
 //! figure of the case, or a sum of such figures; nothing else is computed here. Knows no other case.
 
-use super::packets::Lying;
 use crate::assemble::Computed;
 use crate::case::{Case, Key, TaxYear};
 use crate::credit::line::{self, Line, Place};
@@ -35,6 +34,21 @@ pub struct Row {
     pub found: Found,
     /// The packets of the case that lie in the folder named for them, the latest last.
     pub packets: Vec<Lying>,
+}
+
+/// A packet that lies in the folder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lying {
+    /// The name of its folder.
+    pub name: String,
+    /// The tax year.
+    pub year: TaxYear,
+    /// A draft, which is not sealed.
+    pub draft: bool,
+    /// The digest that its seal slip bears; none for a draft.
+    pub digest: Option<String>,
+    /// It was made from the case file as it is now.
+    pub current: bool,
 }
 
 /// What came of a case.

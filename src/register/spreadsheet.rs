@@ -3,8 +3,7 @@
 //! Comes in: a [`Register`]. Goes out: a heading and rows. The columns of [`COLUMNS`] always stand, in that order: a
 //! contract. Behind them stands a column for each year that occurs, such as `carried_into_2026`.
 
-use super::packets::Lying;
-use super::row::{Account, Found, Row};
+use super::row::{Account, Found, Lying, Row};
 use super::rows::Register;
 use super::words;
 use crate::case::TaxYear;
