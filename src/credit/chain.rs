@@ -11,6 +11,7 @@ use super::plan::{Plan, Planned};
 use super::plan::{basis, brought_in, carryforward, limit, purchase, steps, transfer};
 use super::returns::{amend, planning};
 use crate::case::{Case, RoundingChoice, TaxReturn, TaxYear};
+use crate::credit::codes;
 use crate::finding::Finding;
 use crate::law::{Law, YearLaw};
 use crate::money::Money;
@@ -298,8 +299,7 @@ impl<'a> Chain<'a> {
         if let Some(start) = starts_later {
             for one in &plan.items {
                 self.found.push(
-                    Finding::note(
-                        "before-checkpoint",
+                    codes::BEFORE_CHECKPOINT.finding(
                         format!(
                             "`{}` was complete before the balance carried into {} starts the chain; it is kept for basis and papers only",
                             one.item.key.value, start
@@ -315,11 +315,11 @@ impl<'a> Chain<'a> {
         }
         if self.broken {
             let why = if earns { "property counts in that year" } else { "a carryforward passes through it" };
-            let mut finding =
-                Finding::error("missing-return", format!("there is no return for {year}, and {why}"))
-                    .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
-                    .help(return_to_add(plan, "even if the tax was zero"))
-                    .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year");
+            let mut finding = codes::MISSING_RETURN
+                .finding(format!("there is no return for {year}, and {why}"))
+                .at(self.case.returns.first().map_or(self.case.whole, |one| one.span))
+                .help(return_to_add(plan, "even if the tax was zero"))
+                .under("26 U.S.C. 25D(c): the credit goes to the succeeding taxable year");
             let counting = plan.items.iter().filter(|one| one.qualified.ruling.counts);
             for installed in counting.filter_map(|one| one.item.installed.as_ref()) {
                 finding = finding
@@ -328,8 +328,7 @@ impl<'a> Chain<'a> {
             self.found.push(finding);
         } else if earns {
             self.found.push(
-                Finding::warning(
-                    "no-return-yet",
+                codes::NO_RETURN_YET.finding(
                     format!("there is no return for {year} in the case, so its credit is figured only up to the tax limit"),
                 )
                 .at(plan.items.iter().find(|one| one.qualified.ruling.counts).map_or(self.case.whole, |one| one.item.key.span))
@@ -357,16 +356,14 @@ impl<'a> Chain<'a> {
             for (item, _, day) in items {
                 let span = item.installed.as_ref().map_or(item.key.span, |day| day.span);
                 self.found.push(
-                    Finding::warning(
-                        "before-the-credits",
-                        format!(
+                    codes::BEFORE_THE_CREDITS
+                        .finding(format!(
                             "`{}` was complete on {day}, before there was either credit, so it earns none",
                             item.key.value
-                        ),
-                    )
-                    .at(span)
-                    .help("correct the day if it is a slip; else keep the item for the home's basis")
-                    .under("26 U.S.C. 25C and 25D: property placed in service after December 31, 2005"),
+                        ))
+                        .at(span)
+                        .help("correct the day if it is a slip; else keep the item for the home's basis")
+                        .under("26 U.S.C. 25C and 25D: property placed in service after December 31, 2005"),
                 );
             }
             return;
@@ -376,7 +373,8 @@ impl<'a> Chain<'a> {
             .map(|(item, _, _)| item.installed.as_ref().map_or(item.key.span, |day| day.span)));
         if let Some(span) = span {
             self.found.push(
-                Finding::error("year-without-law", format!("the law of {year} is not in this program"))
+                codes::YEAR_WITHOUT_LAW
+                    .finding(format!("the law of {year} is not in this program"))
                     .at(span)
                     .help(self.years_of_law()),
             );

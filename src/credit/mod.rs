@@ -4,12 +4,13 @@
 //! was found on the way. A line is an expression and expressions are data: the plan writes them, `evaluate`
 //! is the only arithmetic, and everything later reads them.
 //!
-//! The rooms, each of which uses only those before it: `evaluate` (lines, expressions, arithmetic), `plan` (which lines a
+//! The rooms, each of which uses only those before it: `codes` (what can be found), `evaluate` (lines, expressions, arithmetic), `plan` (which lines a
 //! year has), `papers` (what proves an item, and for how long), `returns` (where each return stands, and what that makes
 //! of the figures), `chain` (year by year), `explain` (figures for people) and `review` (what is asked and told once the
 //! figures stand).
 
 mod chain;
+pub mod codes;
 pub mod evaluate;
 mod explain;
 pub mod papers;
@@ -23,7 +24,7 @@ pub use evaluate::{credits, expression, line};
 pub use explain::{facts, why};
 pub use plan::qualify;
 pub use returns::{amend, as_filed, planning, season, stage, unclaimed, window};
-pub use review::{codes, other_years, weight};
+pub use review::{other_years, weight};
 
 use crate::case::{Case, ReturnForm, TaxYear};
 use crate::finding::Finding;

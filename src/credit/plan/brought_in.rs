@@ -5,6 +5,7 @@
 //! lost. So a balance needs credit that can have lived up to its year, and nothing here may suggest otherwise.
 
 use crate::case::{CarriedIn, Case, RoundingChoice, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
@@ -89,17 +90,15 @@ impl Balance<'_> {
         if !instead {
             return Checked { starts_chain: true, found: vec![self.differs(computed)] };
         }
-        let note = Finding::note(
-            "carried-in-instead",
-            format!(
+        let note = codes::CARRIED_IN_INSTEAD
+            .finding(format!(
                 "{} is carried into {} as the case asks; the case itself yields {}",
                 amount.spoken(),
                 self.year,
                 computed.spoken()
-            ),
-        )
-        .at(self.given.amount.span)
-        .help("nothing is to be done; the reason given is printed on the worksheet");
+            ))
+            .at(self.given.amount.span)
+            .help("nothing is to be done; the reason given is printed on the worksheet");
         let asked = lost.map(|(of, lost)| self.ask_about_lost(of, lost, computed));
         Checked { starts_chain: true, found: std::iter::once(note).chain(asked).collect() }
     }
@@ -144,7 +143,8 @@ impl Balance<'_> {
                 .to_string(),
             false => format!("write {}, or take this entry out", computed.spoken()),
         };
-        Finding::error("carried-in-lost", message)
+        codes::CARRIED_IN_LOST
+            .finding(message)
             .at(self.given.amount.span)
             .help(help)
             .under(self.rule(Rule::ImprovementNoCarryforward))
@@ -155,8 +155,7 @@ impl Balance<'_> {
             true => String::new(),
             false => format!(" above the {} that the case itself yields", computed.spoken()),
         };
-        Finding::question(
-            "carried-in-like-lost",
+        codes::CARRIED_IN_LIKE_LOST.finding(
             format!(
                 "is the balance of {} carried into {}{over} really clean energy credit? {} is exactly the 25C credit that was lost in {of}, and 25C is never carried forward",
                 self.given.amount.value.spoken(),
@@ -203,15 +202,15 @@ impl Balance<'_> {
                 computed.spoken()
             ),
         };
-        Finding::error("carried-in-without-credit", message)
+        codes::CARRIED_IN_WITHOUT_CREDIT
+            .finding(message)
             .at(self.given.amount.span)
             .help(help)
             .under(self.rule(Rule::Carryforward))
     }
 
     fn differs(&self, computed: Money) -> Finding {
-        Finding::error(
-            "carried-in-differs",
+        codes::CARRIED_IN_DIFFERS.finding(
             format!(
                 "the case gives {} carried into {}, and its own figures for {} yield {}",
                 self.given.amount.value.spoken(),
@@ -227,8 +226,7 @@ impl Balance<'_> {
     }
 
     fn unshown(&self) -> Finding {
-        Finding::question(
-            "balance-unshown",
+        codes::BALANCE_UNSHOWN.finding(
             format!(
                 "which form shows the {} carried into {}? The case has no clean energy property or earlier balance that it could come from, and only 25D credit is carried forward",
                 self.given.amount.value.spoken(),

@@ -7,6 +7,7 @@
 
 use super::Plan;
 use crate::case::{Case, EarlierCredits, Kind, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
@@ -67,9 +68,6 @@ pub(in crate::credit) fn windows(plan: &mut Plan<'_>, made: &Figures) {
     }
     plan.line(line::EARLIER_WINDOW_COSTS, Expr::Sum(rows), &[WINDOWS]);
 }
-
-/// The question of what was taken for earlier years.
-const UNSAID: &str = "earlier-credits-unsaid";
 
 /// The rules of the year that these lines rest on.
 const LIFETIME: Rule = Rule::LifetimeCredits;
@@ -179,8 +177,7 @@ fn differs(
         return;
     }
     let words = amount.words();
-    let finding = Finding::error(
-        "earlier-credit-differs",
+    let finding = codes::EARLIER_CREDIT_DIFFERS.finding(
         format!(
             "`earlier_credits` gives a {words} of {} for {year}, and the case's own figures for {year} yield {}",
             stated.value.spoken(),
@@ -201,8 +198,7 @@ fn ask_about_credits(plan: &mut Plan<'_>, unsaid: &[TaxYear]) {
     let Some(first) = counts.filter(|_| !unsaid.is_empty() && plan.case.earlier_credits.is_empty()) else {
         return;
     };
-    let finding = Finding::question(
-        "earlier-credits-unsaid",
+    let finding = codes::EARLIER_CREDITS_UNSAID.finding(
         format!(
             "was the {} taken for {}? What was taken counts against the limit of {}, and the case says nothing of it",
             plan.year_law.name(Credit::Improvement),
@@ -224,7 +220,7 @@ fn ask_about_credits(plan: &mut Plan<'_>, unsaid: &[TaxYear]) {
 
 /// Leaves of the questions about earlier years the last: the last year looks back to all that the others do.
 pub(in crate::credit) fn ask_once(found: &mut Vec<Finding>) {
-    let asks = |one: &Finding| one.code == UNSAID;
+    let asks = |one: &Finding| codes::EARLIER_CREDITS_UNSAID.is_of(one);
     let last = found.iter().rposition(asks);
     let mut at = 0;
     found.retain(|one| {
@@ -241,8 +237,7 @@ fn ask_about_windows(plan: &mut Plan<'_>, year: TaxYear) {
     let taken = earlier.nonbusiness_energy_credit.as_ref().filter(|taken| !taken.value.is_zero());
     let windows = plan.counting(Credit::Improvement, Kind::WindowOrSkylight);
     let (Some(taken), false) = (taken, windows.is_empty()) else { return };
-    let finding = Finding::question(
-        "earlier-windows-unsaid",
+    let finding = codes::EARLIER_WINDOWS_UNSAID.finding(
         format!("was any of the credit of {year} for windows or skylights? What they cost counts against the ceiling of window cost"),
     )
     .at(taken.span)
@@ -271,7 +266,7 @@ pub(in crate::credit) fn of_no_year(case: &Case, law: &Law) -> Vec<Finding> {
             }
         };
         let help = "correct the year if it is a slip, else take the entry out";
-        Finding::warning("earlier-credit-of-no-year", message).at(one.year.span).help(help)
+        codes::EARLIER_CREDIT_OF_NO_YEAR.finding(message).at(one.year.span).help(help)
     };
     case.earlier_credits.iter().filter(|one| !ever(&one.year.value)).map(warn).collect()
 }

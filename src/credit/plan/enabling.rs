@@ -7,6 +7,7 @@
 use super::qualify::Qualified;
 use super::{Plan, Planned};
 use crate::case::{Key, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{Expr, Ruling};
 use crate::credit::evaluate::line::{self, Place};
@@ -117,7 +118,7 @@ fn names(one: &Planned<'_>) -> String {
 }
 
 fn objection(one: &Planned<'_>, because: &str, authority: &[String]) -> Finding {
-    Finding::warning("enables-nothing", format!("`{}` does not count: {because}", one.item.key.value))
+    codes::ENABLES_NOTHING.finding(format!("`{}` does not count: {because}", one.item.key.value))
         .at(one.item.enables.first().map_or(one.item.key.span, |key| key.span))
         .help("name under `enables:` the 25C property it was installed with; solar panels and batteries are none")
         .under(authority.join("; "))

@@ -4,9 +4,9 @@
 
 use super::{Plan, Planned, item_fact};
 use crate::case::Item;
+use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Place};
-use crate::finding::Finding;
 use crate::law::Rule;
 
 /// Plans an answer the facts give.
@@ -68,8 +68,7 @@ pub(in crate::credit) fn several_on_one_line(plan: &mut Plan<'_>, kind: &str, it
     let count: u32 = items.iter().map(|one| u32::from(one.item.units.value)).sum();
     if count > 1 {
         plan.findings.push(
-            Finding::note(
-                "form-or-statute",
+            codes::FORM_OR_STATUTE.finding(
                 format!(
                     "{count} items of {kind} stand on one line of the {} form, which has one limit; the statute speaks of a limit for each item",
                     plan.year

@@ -6,9 +6,9 @@
 use super::form::{addresses, all_costs, answer, is_joint, kind_fact, own_costs, several_on_one_line};
 use super::{Plan, Planned, item_fact};
 use crate::case::Kind;
+use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Pick, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
-use crate::finding::Finding;
 use crate::law::{Class, Credit, Group, LawKey, Rule};
 
 /// One capped category with rows for its costliest items: its lines, kind and cap.
@@ -99,8 +99,7 @@ pub(in crate::credit) fn two_main_homes(plan: &mut Plan<'_>) {
     let counts = plan.items.iter().any(|one| one.counts_for(Credit::Improvement));
     if separate.value && counts {
         plan.findings.push(
-            Finding::question(
-                "two-main-homes",
+            codes::TWO_MAIN_HOMES.finding(
                 format!("how are the limits of {} to be applied to the two main homes of this couple?", plan.year),
             )
             .at(separate.span)

@@ -5,6 +5,7 @@
 
 use super::Plan;
 use crate::case::{OtherCredit, OtherCreditEntry, ReturnForm, TaxReturn, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::credits::{CREDITS, CreditLines};
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line};
@@ -165,8 +166,7 @@ fn fact(plan: &Plan<'_>, entry: &OtherCreditEntry) -> CaseRef {
 }
 
 fn worksheet_b_question(entry: &OtherCreditEntry, worksheet: &str) -> Finding {
-    Finding::question(
-        "worksheet-b-unsaid",
+    codes::WORKSHEET_B_UNSAID.finding(
         format!("what is {worksheet}, or was that worksheet not used?"),
     )
     .at(entry.amount.span)
@@ -206,17 +206,15 @@ fn out_of_order(plan: &mut Plan<'_>, tax_return: &TaxReturn, law: &Law) {
             _ => "",
         };
         plan.findings.push(
-            Finding::error(
-                "credit-not-in-year",
-                format!(
+            codes::CREDIT_NOT_IN_YEAR
+                .finding(format!(
                     "the {} does not stand among the credits that come first in {}",
                     credit.label(),
                     plan.year
-                ),
-            )
-            .at(entry.credit.span)
-            .help(format!("take it out here; `{credit}` stands there in {}{replaced}", spans(&years)))
-            .under(plan.authority(Rule::Order).join("; ")),
+                ))
+                .at(entry.credit.span)
+                .help(format!("take it out here; `{credit}` stands there in {}{replaced}", spans(&years)))
+                .under(plan.authority(Rule::Order).join("; ")),
         );
     }
 }

@@ -10,6 +10,7 @@ use crate::case::{
     Acquired, Cost, CostNature, FinancedAs, Incentive, IncentiveKind, Item, Key, Kind, Part, Shared,
     SharedRow, TreatAs,
 };
+use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::finding::Finding;
@@ -207,8 +208,7 @@ fn counted_part(
             }
             None => {
                 plan.findings.push(
-                    Finding::error(
-                        "missing-materials-share",
+                    codes::MISSING_MATERIALS_SHARE.finding(
                         format!("`{}` is one price for goods and labor, and only the materials count for {}", cost.item.value, planned.item.kind.value.label()),
                     )
                     .at(cost.nature.span)
@@ -266,7 +266,8 @@ fn chosen_cost(
 
 /// Complains about a choice where the law leaves none.
 fn overruled(span: crate::finding::Span, because: &str, authority: &Authority) -> Finding {
-    Finding::error("settled-law", format!("the law is settled here and leaves no choice: {because}"))
+    codes::SETTLED_LAW
+        .finding(format!("the law is settled here and leaves no choice: {because}"))
         .at(span)
         .help("remove `treat_as:`")
         .under(authority.source.join("; "))

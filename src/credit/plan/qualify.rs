@@ -4,6 +4,7 @@
 //! whatever counts as nothing. Looks at facts and law only.
 
 use crate::case::{Acquired, Condition, HeldAs, Home, HomeUse, Item, Kind, PartOf, TaxYear};
+use crate::credit::codes::{self, Code};
 use crate::credit::evaluate::expression::Ruling;
 use crate::finding::{Finding, Span};
 use crate::law::{
@@ -75,19 +76,18 @@ pub(in crate::credit) fn untimed(item: &Item, home: &Home, timing: Timing) -> Op
     match timing {
         Timing::On(_) => None,
         Timing::NotYet => Some(
-            Finding::warning("not-complete", format!("`{name}` has no day of completed installation, so it counts in no year yet{}", although_paid(item)))
+            codes::NOT_COMPLETE.finding(format!("`{name}` has no day of completed installation, so it counts in no year yet{}", although_paid(item)))
                 .at(item.key.span)
                 .help("add `installed:` with the day the original installation was complete; payments before it do not matter"),
         ),
         Timing::Unsaid if item.kind.value == Kind::HomeEnergyAudit => Some(
-            Finding::error("missing-paid-date", format!("the audit `{name}` counts in the year it was paid, and no day of payment is given"))
+            codes::MISSING_PAID_DATE.finding(format!("the audit `{name}` counts in the year it was paid, and no day of payment is given"))
                 .at(item.key.span)
                 .help("add `paid:` with the day the audit was paid")
                 .under("26 U.S.C. 25C(a)(3)"),
         ),
         Timing::Unsaid => Some(
-            Finding::error(
-                "missing-original-use",
+            codes::MISSING_ORIGINAL_USE.finding(
                 format!("`{name}` is part of a new home, and the day of its first use is not given for `{}`", home.key.value),
             )
             .at(item.part_of.span)
@@ -135,7 +135,7 @@ pub(in crate::credit) fn straddles(item: &Item, day: Date, credit: Credit, law: 
          year, and the credit is figured for {year}{stakes}",
         item.key.value, later.value,
     );
-    let finding = Finding::question("days-straddle-year-end", message);
+    let finding = codes::DAYS_STRADDLE_YEAR_END.finding(message);
     let authority = law.year(year).map_or_else(String::new, |law| law.cited(credit.completion()));
     Some(
         finding
@@ -213,14 +213,20 @@ impl Objections<'_> {
                 spoken(first)
             );
             let span = self.item.installed.as_ref().map_or(self.item.key.span, |given| given.span);
-            self.object("kind-not-in-law", span, because, terms.authority.clone(), ENDED_HELP);
+            self.object(codes::KIND_NOT_IN_LAW, span, because, terms.authority.clone(), ENDED_HELP);
             return;
         }
         self.placed_in_service(kind_law);
         if self.item.condition.value == Condition::Used {
             let because = format!("{label} must be new; equipment that was used before never counts");
             let help = "keep it in the case for the home's basis; if it was new, write `condition: new`";
-            self.object("used-equipment", self.item.condition.span, because, self.rule(Rule::NewOnly), help);
+            self.object(
+                codes::USED_EQUIPMENT,
+                self.item.condition.span,
+                because,
+                self.rule(Rule::NewOnly),
+                help,
+            );
         }
         if self.item.acquired.value != Acquired::Bought {
             let because = format!(
@@ -229,7 +235,7 @@ impl Objections<'_> {
             );
             let help = "write `acquired: bought` only if the contract made the client the owner; a lease or a power contract earns nothing";
             self.object(
-                "not-owned-equipment",
+                codes::NOT_OWNED_EQUIPMENT,
                 self.item.acquired.span,
                 because,
                 self.rule(Rule::Lease),
@@ -241,19 +247,19 @@ impl Objections<'_> {
         {
             let because = format!("{label} is used for business only");
             let help = "give the share of nonbusiness use if there is any, such as `nonbusiness_use: 60%`";
-            self.object("business-use-only", share.span, because, self.rule(Rule::Nonbusiness), help);
+            self.object(codes::BUSINESS_USE_ONLY, share.span, because, self.rule(Rule::Nonbusiness), help);
         }
         if home.country.value != "US" {
             let because = "the home is not in the United States".to_string();
             let help =
                 "the credits are for homes in the United States only; correct `country:` if it is a slip";
-            self.object("outside-us", home.country.span, because, kind_law.authority.clone(), help);
+            self.object(codes::OUTSIDE_US, home.country.span, because, kind_law.authority.clone(), help);
         }
         if kind_law.existing_home_only && self.item.part_of.value == PartOf::NewHome {
             let because =
                 format!("{label} counts only in a home that stood already, never as part of building it");
             self.object(
-                "new-home-improvement",
+                codes::NEW_HOME_IMPROVEMENT,
                 self.item.part_of.span,
                 because,
                 self.rule(Rule::NewHomeImprovement),
@@ -276,7 +282,13 @@ impl Objections<'_> {
                 "from {year} on the maker's code must stand on the return for {label}, and none is given"
             );
             let help = "add `maker_code:` with the four characters from the label or the maker's letter, or `pin:` with all seventeen";
-            self.object("missing-maker-code", self.item.key.span, because, self.rule(Rule::MakerCode), help);
+            self.object(
+                codes::MISSING_MAKER_CODE,
+                self.item.key.span,
+                because,
+                self.rule(Rule::MakerCode),
+                help,
+            );
         }
     }
 
@@ -299,7 +311,7 @@ impl Objections<'_> {
             let help = "if only the home's own panels could charge it, a preparer who takes that position enters it as `kind: solar_electric`; \
                         a battery that the grid can charge earns nothing";
             let because = rule.says.clone();
-            self.object("kind-not-in-law", self.item.kind.span, because, rule.authority.clone(), help);
+            self.object(codes::KIND_NOT_IN_LAW, self.item.kind.span, because, rule.authority.clone(), help);
             return;
         }
         let because = match self.law.rules.get(&Rule::GapImprovement) {
@@ -308,7 +320,7 @@ impl Objections<'_> {
             }
             _ => format!("{label} falls under neither credit in {year}"),
         };
-        self.object("kind-not-in-law", self.item.kind.span, because, authority, kept);
+        self.object(codes::KIND_NOT_IN_LAW, self.item.kind.span, because, authority, kept);
     }
 
     /// Property placed in service after the end of the 25C credit earns none (26 U.S.C. 25C, termination).
@@ -323,7 +335,13 @@ impl Objections<'_> {
         };
         if kind_law.credit == Credit::Improvement && !in_force {
             let because = format!("placed in service on {}, after the credit ended", served.value);
-            self.object("placed-in-service-late", served.span, because, self.rule(Rule::Ends), ENDED_HELP);
+            self.object(
+                codes::PLACED_IN_SERVICE_LATE,
+                served.span,
+                because,
+                self.rule(Rule::Ends),
+                ENDED_HELP,
+            );
         }
     }
 
@@ -332,15 +350,13 @@ impl Objections<'_> {
         let Some(home_use) = home.use_on(day) else {
             let span = home.uses.first().map_or(home.key.span, |one| one.is.span);
             self.found.push(
-                Finding::error(
-                    "home-use-unsaid",
-                    format!(
+                codes::HOME_USE_UNSAID
+                    .finding(format!(
                         "how `{}` was used on {day} is not said, and the credit for `{}` depends on it",
                         home.key.value, self.item.key.value
-                    ),
-                )
-                .at(span)
-                .help("let the first entry under `use:` begin on or before that day"),
+                    ))
+                    .at(span)
+                    .help("let the first entry under `use:` begin on or before that day"),
             );
             return;
         };
@@ -365,7 +381,13 @@ impl Objections<'_> {
                 home_use.label()
             );
             let help = "correct `home:`, or the `use:` and `held_as:` of that home, if they say something else than what was";
-            self.object("home-does-not-fit", self.item.home.span, because, kind_law.authority.clone(), help);
+            self.object(
+                codes::HOME_DOES_NOT_FIT,
+                self.item.home.span,
+                because,
+                kind_law.authority.clone(),
+                help,
+            );
         }
     }
 
@@ -381,7 +403,7 @@ impl Objections<'_> {
                 if item.certified.is_none() {
                     let help = "add `certified: {by: .., number: ..}` from the certificate";
                     self.object(
-                        "not-certified",
+                        codes::NOT_CERTIFIED,
                         item.key.span,
                         requirement.because.clone(),
                         requirement.authority.clone(),
@@ -395,7 +417,7 @@ impl Objections<'_> {
                 if item.enables.is_empty() {
                     let help = "add `enables: [key, ..]` with the items it was installed with";
                     self.object(
-                        "enables-nothing",
+                        codes::ENABLES_NOTHING,
                         item.key.span,
                         requirement.because.clone(),
                         requirement.authority.clone(),
@@ -407,17 +429,15 @@ impl Objections<'_> {
         };
         let Some((given, span)) = given else {
             self.found.push(
-                Finding::error(
-                    "missing-fact",
-                    format!(
+                codes::MISSING_FACT
+                    .finding(format!(
                         "the law asks for the {} of `{}`, and the case does not give it",
                         requirement.fact.label(),
                         item.key.value
-                    ),
-                )
-                .at(item.key.span)
-                .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
-                .under(requirement.authority.source.join("; ")),
+                    ))
+                    .at(item.key.span)
+                    .help(format!("add `{}:` to the item; {}", requirement.fact.word(), requirement.because))
+                    .under(requirement.authority.source.join("; ")),
             );
             let because = format!("the case does not give its {}", requirement.fact.label());
             self.list.push((because, requirement.authority.clone()));
@@ -430,7 +450,7 @@ impl Objections<'_> {
         };
         if given < least {
             self.object(
-                "below-requirement",
+                codes::BELOW_REQUIREMENT,
                 span,
                 requirement.because.clone(),
                 requirement.authority.clone(),
@@ -447,12 +467,11 @@ impl Objections<'_> {
             Some(given) if given.value <= least => {
                 let because = format!("a fuel cell's electricity-only efficiency must be greater than {least}");
                 let help = "compare the figure with the data sheet; if it is right, nothing is to be done";
-                self.object("below-requirement", given.span, because, value.authority.clone(), help);
+                self.object(codes::BELOW_REQUIREMENT, given.span, because, value.authority.clone(), help);
             }
             Some(_) => {}
             None => self.found.push(
-                Finding::question(
-                    "fuel-cell-efficiency-unsaid",
+                codes::FUEL_CELL_EFFICIENCY_UNSAID.finding(
                     format!("is the electricity-only efficiency of `{}` greater than {least}?", self.item.key.value),
                 )
                 .at(self.item.key.span)
@@ -471,7 +490,7 @@ impl Objections<'_> {
         if self.item.auditor.is_none() && self.item.certified.is_none() && !made_in_2023 {
             let help = "add `auditor: {name: .., number: .., program: ..}` or `certified: {by: .., number: ..}` from the report";
             self.object(
-                "auditor-not-certified",
+                codes::AUDITOR_NOT_CERTIFIED,
                 self.item.key.span,
                 requirement.because.clone(),
                 requirement.authority.clone(),
@@ -513,13 +532,13 @@ impl Objections<'_> {
         };
         let because =
             format!("{label} {when}; {ended}, and paying earlier does not change that ({})", credit.label());
-        self.object("ended", span, because, self.law.grant(credit), ENDED_HELP);
+        self.object(codes::ENDED, span, because, self.law.grant(credit), ENDED_HELP);
     }
 
-    fn object(&mut self, code: &'static str, span: Span, because: String, authority: Authority, help: &str) {
+    fn object(&mut self, code: Code, span: Span, because: String, authority: Authority, help: &str) {
         let message = format!("`{}` does not count: {because}", self.item.key.value);
         let about = format!("property.{}", self.item.key.value);
-        let finding = Finding::warning(code, message).at(span).about(about).help(help);
+        let finding = code.finding(message).at(span).about(about).help(help);
         self.found.push(finding.under(authority.source.join("; ")));
         self.list.push((because, authority));
     }

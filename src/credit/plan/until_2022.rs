@@ -9,10 +9,10 @@ use super::earlier;
 use super::form::{addresses, all_costs, answer, is_joint, kind_fact, own_costs, several_on_one_line};
 use super::{Plan, Planned};
 use crate::case::{Key, Kind, PartOf};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
-use crate::finding::Finding;
 use crate::law::{Class, Credit, LawKey, MethodStep, Rule};
 
 /// The envelope parts without a ceiling of their own: kind and line of cost.
@@ -131,20 +131,17 @@ pub(in crate::credit) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
     let authority = plan.authority(TWO_HOMES).join("; ");
     let year = plan.year;
     let finding = match homes.len() {
-        1 => Finding::question(
-            "two-main-homes",
+        1 => codes::TWO_MAIN_HOMES.finding(
             format!("only one of the two main homes of this couple has work of {year}; whose limit does it use?"),
         )
         .about(format!("returns.{year}.separate_main_homes"))
         .given([year.to_string(), homes[0].to_string()])
         .help("one limit is applied to the return, less all earlier credits of both, which is the cautious reading"),
-        2 => Finding::note(
-            "form-for-each-home",
+        2 => codes::FORM_FOR_EACH_HOME.finding(
             format!("two main homes on one joint return: the form is filled in for each home and both are filed together for {year}"),
         )
         .help("write \"More than one main home\" beside the limit of the form on which the two are added up, and attach both forms"),
-        many => Finding::error(
-            "three-main-homes",
+        many => codes::THREE_MAIN_HOMES.finding(
             format!("a couple has at most two main homes, and work of {year} stands at {many} homes"),
         )
         .help("correct `home:` of the items, or `use:` of the homes with the days on which the main home changed"),
@@ -155,8 +152,7 @@ pub(in crate::credit) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
     }
     if is_joint(&items) {
         plan.findings.push(
-            Finding::error(
-                "two-homes-and-joint-owners",
+            codes::TWO_HOMES_AND_JOINT_OWNERS.finding(
                 format!(
                     "how other owners share the limit of {year} with a couple that has two main homes is written nowhere, so it is not computed"
                 ),

@@ -3,8 +3,8 @@
 //! Comes in: a case and what was found. Goes out: the questions that are answered, taken out of what stands open,
 //! and complaints about answers that answer nothing or cannot tell when they are out of date. Changes no figure.
 
-use super::codes;
 use crate::case::{Answer, Case};
+use crate::credit::codes;
 use crate::finding::{Finding, Severity};
 use crate::record::near;
 
@@ -93,27 +93,25 @@ fn whole(path: &str) -> Vec<&str> {
 fn without_for(answer: &Answer, question: &Finding) -> Option<Finding> {
     let given = question.given.as_ref()?;
     Some(
-        Finding::note(
-            "answer-without-for",
-            format!(
+        codes::ANSWER_WITHOUT_FOR
+            .finding(format!(
                 "this answer to `{}` does not say for which facts it was given, so it stays when they change",
                 question.code
-            ),
-        )
-        .at(answer.question.span)
-        .help(format!("add `for: \"{given}\"`, and the question comes back when that is no longer so")),
+            ))
+            .at(answer.question.span)
+            .help(format!("add `for: \"{given}\"`, and the question comes back when that is no longer so")),
     )
 }
 
 /// Complains about answers to what is no question.
 pub(in crate::credit) fn unknown(case: &Case) -> Vec<Finding> {
-    let questions = || codes::QUESTIONS.iter().map(|one| one.code);
+    let questions = || codes::questions().map(|one| one.name);
     let unknown = case.answers.iter().filter(|answer| !questions().any(|code| code == answer.question.value));
     unknown
         .map(|answer| {
             let written = &answer.question.value;
             let all: Vec<&str> = questions().collect();
-            let known = codes::CODES.iter().any(|(code, _)| code == written);
+            let known = codes::CODES.iter().any(|code| code.name == written);
             let (message, help) = match known {
                 true => (
                     format!("`{written}` is no question, so this answers nothing"),
@@ -127,7 +125,7 @@ pub(in crate::credit) fn unknown(case: &Case) -> Vec<Finding> {
                     },
                 ),
             };
-            Finding::warning("unknown-question", message).at(answer.question.span).help(help)
+            codes::UNKNOWN_QUESTION.finding(message).at(answer.question.span).help(help)
         })
         .collect()
 }

@@ -7,9 +7,9 @@
 //! case without any item of which something is asked. What stands beside the credit, such as the home's basis, is no
 //! reason to ask.
 
-use super::codes;
 use crate::case::{Case, Condition, Cost, CostNature, Key, Stage};
 use crate::credit::chain::{Chain, reckon};
+use crate::credit::codes::{self, Code};
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits::CREDITS;
 use crate::credit::evaluate::line::{self, Place};
@@ -20,29 +20,29 @@ use std::collections::BTreeMap;
 
 /// The questions whose answers only take cost of an item away, or let more of it count. Others may put an item into
 /// another year, make it another kind or change a limit, and are always asked.
-const ABOUT_COST: &[&str] = &[
-    "standard-unsaid",
-    "standard-not-the-one",
-    "roof-material-unsaid",
-    "audit-report-unseen",
-    "auditor-incomplete",
-    "second-home-use",
-    "loan-subsidized",
-    "roof-words",
-    "pool-words",
-    "pool-labor",
-    "financing-words",
-    "service-words",
-    "removal-words",
-    "labor-words",
-    "all-goods",
-    "split-unsaid",
-    "structure-words",
-    "site-words",
-    "own-labor-words",
-    "business-words",
-    "used-words",
-    "lease-words",
+const ABOUT_COST: &[Code] = &[
+    codes::STANDARD_UNSAID,
+    codes::STANDARD_NOT_THE_ONE,
+    codes::ROOF_MATERIAL_UNSAID,
+    codes::AUDIT_REPORT_UNSEEN,
+    codes::AUDITOR_INCOMPLETE,
+    codes::SECOND_HOME_USE,
+    codes::LOAN_SUBSIDIZED,
+    codes::ROOF_WORDS,
+    codes::POOL_WORDS,
+    codes::POOL_LABOR,
+    codes::FINANCING_WORDS,
+    codes::SERVICE_WORDS,
+    codes::REMOVAL_WORDS,
+    codes::LABOR_WORDS,
+    codes::ALL_GOODS,
+    codes::SPLIT_UNSAID,
+    codes::STRUCTURE_WORDS,
+    codes::SITE_WORDS,
+    codes::OWN_LABOR_WORDS,
+    codes::BUSINESS_WORDS,
+    codes::USED_WORDS,
+    codes::LEASE_WORDS,
 ];
 
 /// With questions about more items than a household has, all are asked: computing the case again for each item would
@@ -64,7 +64,7 @@ pub(in crate::credit) fn keep_what_matters(
     }
     let questioned: Vec<Key> = {
         let mut all: Vec<Key> =
-            found.iter().filter(|one| codes::blocks(one.code)).flat_map(|one| items(case, one)).collect();
+            found.iter().filter(|one| one.blocking).flat_map(|one| items(case, one)).collect();
         all.sort();
         all.dedup();
         all
@@ -77,7 +77,7 @@ pub(in crate::credit) fn keep_what_matters(
     let mut known: BTreeMap<Vec<Key>, bool> = BTreeMap::new();
     found.retain(|one| {
         let about = items(case, one);
-        if !ABOUT_COST.contains(&one.code) || about.is_empty() {
+        if !ABOUT_COST.iter().any(|code| code.is_of(one)) || about.is_empty() {
             return true;
         }
         *known.entry(about).or_insert_with_key(|about| can_matter(case, law, about, &questioned, &now))

@@ -5,7 +5,6 @@
 
 pub(super) mod answers;
 mod ask;
-pub mod codes;
 mod matters;
 pub mod other_years;
 pub mod weight;
@@ -15,7 +14,7 @@ use super::Outcome;
 use super::chain::{Chain, Reckoned};
 use super::plan::earlier;
 use crate::case::Case;
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::law::Law;
 
 /// Reviews what a case comes to: each year by itself, then all of them together, then what of it is answered or cannot
@@ -48,14 +47,13 @@ fn counting<'a>(reckoned: &[Reckoned<'a>]) -> Vec<ask::Counting<'a>> {
     reckoned.iter().filter(|one| !one.for_papers_only).flat_map(of_year).collect()
 }
 
-/// Returns the findings as they are told: each once, with its documents by name, and whether it blocks a packet.
+/// Returns the findings as they are told: each once, with its documents by name.
 fn told(found: Vec<Finding>, law: &Law) -> Vec<Finding> {
     let mut all: Vec<Finding> = Vec::new();
     for mut finding in found {
         for authority in &mut finding.authority {
             *authority = law.cite(authority);
         }
-        finding.blocking = finding.severity == Severity::Question && codes::blocks(finding.code);
         if !all.contains(&finding) {
             all.push(finding);
         }

@@ -5,6 +5,7 @@
 //! looked for in the wrong place. No figure depends on it.
 
 use crate::case::{Case, Home, Item, Kind, TaxYear};
+use crate::credit::codes;
 use crate::credit::plan::qualify::{self, Timing};
 use crate::finding::{At, Finding, Span};
 use crate::law::{Credit, Law, Rule};
@@ -150,13 +151,13 @@ fn note(one: &OtherYear<'_>, law: &Law) -> Option<Finding> {
         _ => Rule::OriginalUse,
     };
     let rule = law.year(own).and_then(|law| law.rules.get(&rule));
-    let finding = Finding::note(
-        "counts-in-another-year",
-        format!("`{key}` was {decides} on {day}, so it belongs to {own}, although it was {what} on {on}"),
-    )
-    .at(span)
-    .with(one.span, format!("this day is in {year} and does not decide"))
-    .help(help);
+    let finding = codes::COUNTS_IN_ANOTHER_YEAR
+        .finding(format!(
+            "`{key}` was {decides} on {day}, so it belongs to {own}, although it was {what} on {on}"
+        ))
+        .at(span)
+        .with(one.span, format!("this day is in {year} and does not decide"))
+        .help(help);
     Some(match rule {
         Some(rule) => finding.under(rule.authority.source.join("; ")),
         None => finding,

@@ -6,6 +6,7 @@
 use super::Counting;
 use super::words::{plain, says};
 use crate::case::{Case, Incentive, IncentiveKind, SharedRow, TaxYear};
+use crate::credit::codes;
 use crate::finding::Finding;
 use crate::law::{Effect, Rule};
 
@@ -32,14 +33,11 @@ fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive
         .into_iter()
         .collect();
     if incentive.evidence.is_none() && !case.evidence.is_empty() {
-        let question = Finding::question(
-            "incentive-without-paper",
-            format!(
-                "which paper shows what the {} from {} was paid for, by whom and when?",
-                incentive.amount.value.spoken(),
-                incentive.from.value
-            ),
-        );
+        let question = codes::INCENTIVE_WITHOUT_PAPER.finding(format!(
+            "which paper shows what the {} from {} was paid for, by whom and when?",
+            incentive.amount.value.spoken(),
+            incentive.from.value
+        ));
         let help = "list the award letter or notice under `evidence:` and name it here, `evidence: award-1`";
         let given = [incentive.from.value.clone(), incentive.amount.value.spoken()];
         let asked = question.at(incentive.from.span).about(about).given(given).help(help);
@@ -66,7 +64,8 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         );
         (
             Is::FederalHomeRebate,
-            Finding::question("federal-rebate-words", message)
+            codes::FEDERAL_REBATE_WORDS
+                .finding(message)
                 .help("write `as: federal_home_rebate` if the award letter says so"),
         )
     } else if chosen && named(&UTILITY) && !named(&GOVERNMENT) {
@@ -75,7 +74,7 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         );
         (
             Is::UtilitySubsidy,
-            Finding::question("grant-payer", message).help("write `as: utility_subsidy` if it does"),
+            codes::GRANT_PAYER.finding(message).help("write `as: utility_subsidy` if it does"),
         )
     } else if kind == Is::NetMetering && paid_at_once(one, incentive) {
         let message = format!(
@@ -83,7 +82,7 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         );
         (
             Is::UtilitySubsidy,
-            Finding::question("metering-paid-at-once", message).help(
+            codes::METERING_PAID_AT_ONCE.finding(message).help(
                 "write `as: utility_subsidy` if it was toward the purchase; else give the day in `received:`",
             ),
         )
@@ -107,14 +106,12 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
     let public = PUBLIC.iter().any(|word| says(&payer, word));
     let utility = UTILITY.iter().any(|word| says(&payer, word));
     let asked = match incentive.kind.value {
-        IncentiveKind::Other => Finding::question(
-            "incentive-unclear",
+        IncentiveKind::Other => codes::INCENTIVE_UNCLEAR.finding(
             format!("what is the {} from {from} by its character? Until that is said it comes off the cost", incentive.amount.value.spoken()),
         )
         .at(incentive.kind.span)
         .help("write the kind that fits, such as `utility_subsidy`, `price_rebate` or `state_grant`, or `treat_as:` with `because:`"),
-        IncentiveKind::StateGrant | IncentiveKind::LocalGrant => Finding::question(
-            "grant-price-or-income",
+        IncentiveKind::StateGrant | IncentiveKind::LocalGrant => codes::GRANT_PRICE_OR_INCOME.finding(
             format!(
                 "is the {} from {from} a reduction of the price or income of the client? It is taken off the cost, the cautious reading",
                 incentive.amount.value.spoken()
@@ -122,20 +119,17 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         )
         .at(incentive.kind.span)
         .help("look for a Form 1099 or the award letter; where it was income write `treat_as: does_not_reduce` with `because:`"),
-        IncentiveKind::PriceRebate if public || utility => Finding::question(
-            "rebate-payer",
+        IncentiveKind::PriceRebate if public || utility => codes::REBATE_PAYER.finding(
             format!("is {from} on the seller's side? A rebate from the maker, dealer or installer lowers the price; what a utility or a public body pays has a character of its own"),
         )
         .at(incentive.kind.span)
         .help("write `utility_subsidy`, `state_grant`, `local_grant` or `federal_home_rebate` if one of these fits"),
-        IncentiveKind::UtilitySubsidy if public && !utility => Finding::question(
-            "subsidy-payer",
+        IncentiveKind::UtilitySubsidy if public && !utility => codes::SUBSIDY_PAYER.finding(
             format!("does {from} sell electricity or gas? Only then is what it pays a public utility's subsidy"),
         )
         .at(incentive.kind.span)
         .help("write `state_grant`, `local_grant` or `federal_home_rebate` if one of these fits"),
-        IncentiveKind::EnergyCertificate if paid_at_once(one, incentive) => Finding::question(
-            "certificates-paid-at-once",
+        IncentiveKind::EnergyCertificate if paid_at_once(one, incentive) => codes::CERTIFICATES_PAID_AT_ONCE.finding(
             format!("was the {} from {from}, paid by the time of installation, for certificates still to come or toward the purchase?", incentive.amount.value.spoken()),
         )
         .at(incentive.kind.span)
@@ -166,8 +160,7 @@ fn later_year(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         }
         _ => "",
     };
-    let question = Finding::question(
-        "incentive-later-year",
+    let question = codes::INCENTIVE_LATER_YEAR.finding(
         format!(
             "was the {} from {}, received on {}, agreed when the property was bought? Then it lowers the cost of {}, as figured here; one that turned up afterwards is not settled{federal}",
             incentive.amount.value.spoken(),

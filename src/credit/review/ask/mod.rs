@@ -13,6 +13,7 @@ mod words;
 
 use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::case::{SharedRow, TaxReturn, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::papers;
@@ -143,13 +144,10 @@ fn standard_unsaid(items: &[&Counting<'_>]) -> Finding {
         [] => ("does", String::new()),
     };
     let kind = first.item().kind.value;
-    let question = Finding::question(
-        "standard-unsaid",
-        format!(
-            "which efficiency standard {verb} {marked} meet? That it is sold as energy saving is not enough; {}",
-            standards::asked_for(first)
-        ),
-    );
+    let question = codes::STANDARD_UNSAID.finding(format!(
+        "which efficiency standard {verb} {marked} meet? That it is sold as energy saving is not enough; {}",
+        standards::asked_for(first)
+    ));
     let help = match keys.len() {
         1 => "add `meets:` with the standard as the maker's statement names it, and keep the statement"
             .to_string(),
@@ -183,7 +181,7 @@ fn metal_roof(one: &Counting<'_>) -> Option<Finding> {
         item.key.value,
         one.year()
     );
-    let question = one.asked(Finding::question("roof-material-unsaid", message));
+    let question = one.asked(codes::ROOF_MATERIAL_UNSAID.finding(message));
     let help = "say so in the text of the cost or under `meets:`, such as `metal roof, Energy Star`";
     let given = item.costs.iter().map(|cost| &cost.item.value);
     Some(question.given(given).help(help).under(one.rule(Rule::RoofMetalOnly)))
@@ -199,8 +197,7 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
     let help =
         "add `nonbusiness_use:` with the share of the client's own use, `100%` if the home was never let";
     if home.use_on(one.day) == Some(HomeUse::OtherResidence) {
-        let question = Finding::question(
-            "second-home-use",
+        let question = codes::SECOND_HOME_USE.finding(
             format!(
                 "was `{}` let to others for part of {}? `{}` counts in full only with at least 80% of nonbusiness use",
                 home.key.value,
@@ -216,8 +213,7 @@ fn residence(one: &Counting<'_>) -> Vec<Finding> {
         part.is.value == HomeUse::RentedToOthers && begins
     });
     if let Some(part) = let_in_year {
-        let question = Finding::question(
-            "let-in-same-year",
+        let question = codes::LET_IN_SAME_YEAR.finding(
             format!(
                 "`{}` was let to others from {} on, in the year of `{}`; was the home still the client's residence when it was installed, and what share of its use was the client's own?",
                 home.key.value,
@@ -247,8 +243,7 @@ fn new_or_existing(one: &Counting<'_>) -> Option<Finding> {
         return None;
     }
     let order = if days < 0 { "before" } else { "soon after" };
-    let question = Finding::question(
-        "new-home-or-existing",
+    let question = codes::NEW_HOME_OR_EXISTING.finding(
         format!(
             "`{}` was installed on {}, {order} the home was first used on {}; was it part of building or rebuilding the home?",
             item.key.value, installed.value, first.value
@@ -269,8 +264,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
     }
     let mut found = Vec::new();
     if !papers::proves(case, item, &[EvidenceKind::AuditReport]) {
-        let question = Finding::question(
-            "audit-report-unseen",
+        let question = codes::AUDIT_REPORT_UNSEEN.finding(
             format!(
                 "is there a written report of the audit `{}` that names the most significant improvements and what each would save?",
                 item.key.value
@@ -284,8 +278,7 @@ fn audit_report(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
     let auditor =
         item.auditor.as_ref().filter(|auditor| auditor.number.is_none() || auditor.program.is_none());
     if let Some(auditor) = auditor {
-        let question = Finding::question(
-            "auditor-incomplete",
+        let question = codes::AUDITOR_INCOMPLETE.finding(
             format!(
                 "which identifying number and certification program does the report of `{}` show for its auditor?",
                 item.key.value
@@ -323,7 +316,7 @@ fn fuel_cell_begun(one: &Counting<'_>) -> Option<Finding> {
         ),
     };
     let given = began.map_or_else(|| "no day of construction".to_string(), |day| day.value.to_string());
-    let asked = one.asked(Finding::question("fuel-cell-begun-late", message)).given([given]);
+    let asked = one.asked(codes::FUEL_CELL_BEGUN_LATE.finding(message)).given([given]);
     let help = "add `construction_began:` with the day from the contract or the permit; tell the client that the point is open";
     Some(asked.help(help).under(one.rule(Rule::FuelCellConstructionBegun)))
 }
@@ -344,8 +337,7 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
         .filter_map(|other| paid(other.item()))
         .sum();
     if financed.amount.value > all {
-        let question = Finding::question(
-            "loan-above-price",
+        let question = codes::LOAN_ABOVE_PRICE.finding(
             format!(
                 "the financing of `{}` comes to {}, more than the {} paid in all; do the costs hold a fee or interest, or is a cost missing?",
                 item.key.value,
@@ -365,8 +357,7 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
     let section = one.kind_law.credit.section();
     match (counts, subsidized) {
         (Some((false, authority)), false) => {
-            let question = Finding::question(
-                "loan-subsidized",
+            let question = codes::LOAN_SUBSIDIZED.finding(
                 format!(
                     "does the loan for `{}` come from a federal, State or local program for saving or making energy, such as one without interest? Whether one repaid with the property tax does is not settled",
                     item.key.value
@@ -394,16 +385,15 @@ fn financing(one: &Counting<'_>, counting: &[Counting<'_>], figures: &Figures) -
                 );
                 let help = "write `as: loan` if no federal, State or local program for saving or making energy stands behind it; \
                             else nothing is to be done";
-                let warning =
-                    Finding::warning("subsidized-financing-left-out", message).at(financed.how.span);
+                let warning = codes::SUBSIDIZED_FINANCING_LEFT_OUT.finding(message).at(financed.how.span);
                 found.push(warning.about(one.path()).help(help).under(authority.source.join("; ")));
             }
         }
         (Some((true, authority)), true) => {
-            let note = Finding::note(
-                "subsidized-financing-counts",
-                format!("cost of `{}` paid from subsidized financing counts for {section}", item.key.value),
-            );
+            let note = codes::SUBSIDIZED_FINANCING_COUNTS.finding(format!(
+                "cost of `{}` paid from subsidized financing counts for {section}",
+                item.key.value
+            ));
             let elsewhere = one.law.subsidized_financing_counts.iter();
             let not_there = elsewhere.filter(|(_, (counts, _))| !counts).map(|(credit, _)| credit.section());
             let help = match not_there.collect::<Vec<_>>().as_slice() {
@@ -429,7 +419,7 @@ fn others_paid(one: &Counting<'_>) -> Option<Finding> {
         paid.value.spoken(),
         item.key.value
     );
-    let note = Finding::note("others-paid-unshared", message).at(paid.span);
+    let note = codes::OTHERS_PAID_UNSHARED.finding(message).at(paid.span);
     let help = "see that `costs` holds this client's own payments only; if so, nothing is to be done";
     (!shares).then(|| note.help(help))
 }
@@ -441,8 +431,7 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
     let mut found = Vec::new();
     match (&item.paid_by_others, status) {
         (Some(paid), Some(FilingStatus::MarriedFilingJointly)) => {
-            let question = Finding::question(
-                "spouse-among-others",
+            let question = codes::SPOUSE_AMONG_OTHERS.finding(
                 format!(
                     "others paid {} toward `{}`, and the return is a joint one; does that leave out what the spouse paid?",
                     paid.value.spoken(),
@@ -455,13 +444,10 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             found.push(asked.help(help).under(one.rule(Rule::JointMarried)));
         }
         (None, Some(FilingStatus::MarriedFilingSeparately)) => {
-            let question = Finding::question(
-                "spouse-claims-too",
-                format!(
-                    "did the spouse, who files separately, pay part of `{}` or claim it as well?",
-                    item.key.value
-                ),
-            );
+            let question = codes::SPOUSE_CLAIMS_TOO.finding(format!(
+                "did the spouse, who files separately, pay part of `{}` or claim it as well?",
+                item.key.value
+            ));
             let help = "give only what this client paid under `costs`, and what the spouse paid under `paid_by_others` (`0` if nothing)";
             let given = [FilingStatus::MarriedFilingSeparately.to_string(), costs(item)];
             let rule = match item.kind.value {
@@ -473,25 +459,19 @@ fn who_paid(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         _ => {}
     }
     if home.held_as.value == HeldAs::Renter && !papers::proves(case, item, &[EvidenceKind::ProofOfPayment]) {
-        let question = Finding::question(
-            "tenant-paid",
-            format!(
-                "what shows that the client, who rents `{}`, and not the landlord paid for `{}`?",
-                home.key.value, item.key.value
-            ),
-        );
+        let question = codes::TENANT_PAID.finding(format!(
+            "what shows that the client, who rents `{}`, and not the landlord paid for `{}`?",
+            home.key.value, item.key.value
+        ));
         let help = "list the proof under `evidence:` with `type: proof_of_payment` and name it in the cost's `evidence:`";
         let given = [home.key.value.to_string(), costs(item)];
         found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::Tenants)));
     }
     if item.association.is_some() && !papers::proves(case, item, &[EvidenceKind::AssociationStatement]) {
-        let question = Finding::question(
-            "association-statement-unseen",
-            format!(
-                "is there a statement of the association about the client's share of `{}`?",
-                item.key.value
-            ),
-        );
+        let question = codes::ASSOCIATION_STATEMENT_UNSEEN.finding(format!(
+            "is there a statement of the association about the client's share of `{}`?",
+            item.key.value
+        ));
         let help = "list it under `evidence:` with `type: association_statement` and name it in the cost's `evidence:`";
         let given = item.association.iter().map(|one| one.name.value.clone()).chain([costs(item)]);
         found.push(one.asked(question).given(given).help(help).under(one.rule(Rule::Association)));
@@ -521,7 +501,7 @@ fn no_proof(one: &Counting<'_>, case: &Case) -> Option<Finding> {
     }
     let message =
         format!("no paper of the case shows what was paid for `{}` or that it was installed", item.key.value);
-    let warning = Finding::warning("no-proof", message).at(item.key.span).about(one.path());
+    let warning = codes::NO_PROOF.finding(message).at(item.key.span).about(one.path());
     let help = "list its invoice or receipt under `evidence:` and name it in the cost, `evidence: invoice-1`";
     Some(warning.help(help).under(PROOF))
 }
@@ -533,7 +513,7 @@ fn no_papers(counting: &[Counting<'_>], case: &Case) -> Option<Finding> {
         return None;
     }
     let message = "the case lists no papers; which show what was bought, when it was complete, and that the home is the client's?";
-    let question = Finding::question("no-papers", message).at(first.item().key.span).about("property");
+    let question = codes::NO_PAPERS.finding(message).at(first.item().key.span).about("property");
     let help = "add `evidence:` with a key for each paper, such as `invoice-1: {type: invoice, on_file: true, where: binder 3}`";
     let items = counting.iter().map(|one| one.item().key.value.to_string());
     Some(question.given(items).help(help).under(PROOF))

@@ -5,6 +5,7 @@
 
 use super::Counting;
 use crate::case::{Case, FilingStatus, IncentiveKind, Kind, SharedRow, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::line;
 use crate::credit::evaluate::{Figure, Figures, Used};
 use crate::finding::Finding;
@@ -49,7 +50,7 @@ fn unsettled_in(year: TaxYear, case: &Case, law: &Law, figures: &Figures) -> Opt
             let message = format!("where the law is not settled, these readings were taken for {year}");
             let help =
                 "nothing is to be done if they are right here; otherwise write `treat_as:` with `because:`";
-            Finding::note("law-not-settled", message).at(fact.span).help(help)
+            codes::LAW_NOT_SETTLED.finding(message).at(fact.span).help(help)
         });
         // A row shared over several items stands in the case once.
         let said = note.related.iter().any(|(span, _)| *span == fact.span);
@@ -108,7 +109,7 @@ fn measure(one: &Counting<'_>) -> Option<Finding> {
     }
     let message =
         format!("how the share of {} was measured is for the file; the law prescribes no way", share.value);
-    let note = Finding::note("nonbusiness-measure", message).at(share.span);
+    let note = codes::NONBUSINESS_MEASURE.finding(message).at(share.span);
     Some(
         note.help("keep a note of it, such as rooms, area or hours")
             .under(one.rule(Rule::NonbusinessMeasure)),
@@ -125,7 +126,7 @@ fn fraction(one: &Counting<'_>) -> Option<Finding> {
         "{} kilowatts are no whole number of half kilowatts; the form's figure stands, and what the law gives for the rest is not settled",
         capacity.value
     );
-    let note = Finding::note("fuel-cell-fraction", message).at(capacity.span);
+    let note = codes::FUEL_CELL_FRACTION.finding(message).at(capacity.span);
     Some(
         note.help("compare the figure with the data sheet; else nothing is to be done")
             .under(one.rule(Rule::FuelCellHalfKilowatt)),
@@ -150,7 +151,7 @@ fn occupants(counting: &[Counting<'_>]) -> Vec<Finding> {
             one.item().key.value,
             one.year()
         );
-        let note = Finding::note("joint-occupants", message).at(paid.span);
+        let note = codes::JOINT_OCCUPANTS.finding(message).at(paid.span);
         let help =
             "mark the return as the form asks, attach the statement, and see that the others' returns agree";
         found.push((one.year(), note.help(help).under(one.rule(Rule::JointImprovement))));
@@ -172,7 +173,7 @@ fn home_rebate_split(case: &Case, counting: &[Counting<'_>]) -> Vec<Finding> {
                 "how was the federal home energy rebate of {} split over its items? The limits make the parts matter",
                 rebate.amount.value.spoken()
             );
-            let question = Finding::question("home-rebate-split", message).at(rebate.kind.span);
+            let question = codes::HOME_REBATE_SPLIT.finding(message).at(rebate.kind.span);
             let given = [rebate.from.value.clone(), rebate.amount.value.spoken(), format!("{} items", shared.over.len())];
             let help = "take the parts from the rebate's own notice, and answer where they come from";
             Some(question.about(format!("shared.{n}")).given(given).help(help).under("ANN_2024_19"))
@@ -188,8 +189,7 @@ fn lifetime_limit_over(case: &Case, law: &Law, counting: &[Counting<'_>]) -> Opt
     if any {
         return None;
     }
-    let note = Finding::note(
-        "lifetime-limit-over",
+    let note = codes::LIFETIME_LIMIT_OVER.finding(
         "credits of earlier years change nothing here: the lifetime limit held through 2022, and no 25C property of such a year counts",
     );
     let note = note

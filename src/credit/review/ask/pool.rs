@@ -6,6 +6,7 @@
 use super::words::{plain, says};
 use super::{Counting, shared_costs};
 use crate::case::{Case, Cost, CostNature};
+use crate::credit::codes;
 use crate::finding::Finding;
 use crate::law::Counts;
 
@@ -32,7 +33,7 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
             );
             let help = "nothing is to be done if that is so; labor, permits and other prices that it shares with what counts \
                         are split, and its part is entered `as: pool_or_hot_tub` as well";
-            let warning = Finding::warning("pool-not-counted", message).at(cost.item.span);
+            let warning = codes::POOL_NOT_COUNTED.finding(message).at(cost.item.span);
             warning.about(about.clone()).help(help).under(rule.clone())
         })
         .collect();
@@ -62,7 +63,7 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
         let given = [cost.item.value.clone(), cost.amount.value.spoken(), beside.item.value.clone()];
         let help = "write that part as a cost of its own, `as: pool_or_hot_tub`, by the contractor's split; answer that none is \
                     where the contract prices the pool's part by itself, its labor included";
-        let asked = Finding::question("pool-labor", message).at(cost.item.span).about(about.clone());
+        let asked = codes::POOL_LABOR.finding(message).at(cost.item.span).about(about.clone());
         let asked = asked.with(beside.item.span, "this serves a pool or hot tub");
         found.push(asked.given(given).help(help).under(rule.clone()));
     }

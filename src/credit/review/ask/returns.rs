@@ -3,6 +3,7 @@
 //! Comes in: the returns and the figures of all years. Goes out: questions. Reads what was filed only to ask about it.
 
 use crate::case::{Case, FilingStatus, ReturnForm, Stage, TaxReturn, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::returns::window;
@@ -45,7 +46,7 @@ fn improvement_lost(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Fin
         computed(line::IMPROVEMENT_BEFORE_LIMIT).spoken(),
         computed(line::IMPROVEMENT_ALLOWED).spoken()
     );
-    let note = Finding::note("improvement-lost", message).at(one.tax_before_credits.span);
+    let note = codes::IMPROVEMENT_LOST.finding(message).at(one.tax_before_credits.span);
     let help = "nothing is to be done if the tax and the other credits are right; only the clean energy credit (25D) is carried forward";
     let note = note.about(format!("returns.{year}")).help(help);
     let authority = rule(law, year, Rule::ImprovementNoCarryforward);
@@ -67,13 +68,15 @@ fn goes_on(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
     let left_out = less(claimed.clean.as_ref(), line::CLEAN_ALLOWED)
         || less(claimed.carried_out.as_ref(), line::CARRIED_OUT);
     (!carried_in.is_zero() && left_out).then(|| {
-        Finding::note(
-            "carryforward-goes-on",
-            format!("{} is carried into {year} and stays usable: {}", carried_in.spoken(), rule.says),
-        )
-        .at(claimed.span)
-        .help("compare the filed return with lines 430 to 441")
-        .under(rule.authority.source.join("; "))
+        codes::CARRYFORWARD_GOES_ON
+            .finding(format!(
+                "{} is carried into {year} and stays usable: {}",
+                carried_in.spoken(),
+                rule.says
+            ))
+            .at(claimed.span)
+            .help("compare the filed return with lines 430 to 441")
+            .under(rule.authority.source.join("; "))
     })
 }
 
@@ -83,8 +86,7 @@ fn form_of_another_time(one: &TaxReturn) -> Option<Finding> {
     let year = one.year.value;
     let early = one.form.value == ReturnForm::Form1040Sr && year.0 < 2019;
     early.then(|| {
-        Finding::warning(
-            "form-not-in-year",
+        codes::FORM_NOT_IN_YEAR.finding(
             format!("there was no Form 1040-SR for {year}; it came with tax year 2019"),
         )
         .at(one.form.span)
@@ -132,8 +134,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
     let mut found = Vec::new();
     let unsaid = list(&|computed, claimed| claimed.is_none() && !computed.is_zero());
     if !unsaid.is_empty() {
-        let question = Finding::question(
-            "claimed-unsaid",
+        let question = codes::CLAIMED_UNSAID.finding(
             format!(
                 "what does the filed return for {year} show of this ({unsaid})? A credit left out is not moved to a later year. {until}"
             ),
@@ -147,13 +148,10 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         claimed.is_some_and(|claimed| claimed < computed && differ(computed, claimed))
     });
     if !less.is_empty() {
-        let question = Finding::question(
-            "claimed-too-little",
-            format!(
-                "the filed return for {year} shows less than is computed ({less}); is it to be amended? {}",
-                together.as_deref().unwrap_or(&until)
-            ),
-        );
+        let question = codes::CLAIMED_TOO_LITTLE.finding(format!(
+            "the filed return for {year} shows less than is computed ({less}); is it to be amended? {}",
+            together.as_deref().unwrap_or(&until)
+        ));
         let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with its Part II, that year's Form 5695 and a completed Form 1040 with the changes";
         let help = format!("{help}. The credit cannot be claimed in another year instead");
         let authority = rule(law, year, Rule::OpenYears);
@@ -163,8 +161,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         claimed.is_some_and(|claimed| claimed > computed && differ(computed, claimed))
     });
     if !more.is_empty() {
-        let question = Finding::question(
-            "claimed-too-much",
+        let question = codes::CLAIMED_TOO_MUCH.finding(
             format!(
                 "the filed return for {year} shows more than is computed ({more}); does the client know, and what follows if it stands? {}",
                 together.as_deref().unwrap_or_default()
@@ -185,10 +182,9 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         claimed.is_some_and(|claimed| claimed != computed && !differ(computed, claimed))
     });
     if !rounded.is_empty() {
-        let note = Finding::note(
-            "claimed-but-for-rounding",
-            format!("the filed return for {year} and these figures differ by rounding only ({rounded})"),
-        );
+        let note = codes::CLAIMED_BUT_FOR_ROUNDING.finding(format!(
+            "the filed return for {year} and these figures differ by rounding only ({rounded})"
+        ));
         let help = "nothing is to be done: a difference of no more than a dollar is not told to the client and is no reason \
                     to amend, by a rule of ours";
         found.push(note.at(span).help(help).under(rule(law, year, Rule::Rounding)));
@@ -259,15 +255,12 @@ fn joint_return_ended(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn
     if balance.is_zero() || said || died || !joint(before) || joint(one) {
         return None;
     }
-    let question = Finding::question(
-        "carryforward-after-joint-return",
-        format!(
-            "{} is carried from the joint return for {} into one filed as {}; which part is this client's?",
-            balance.spoken(),
-            before.year.value,
-            one.filing_status.value.label()
-        ),
-    );
+    let question = codes::CARRYFORWARD_AFTER_JOINT_RETURN.finding(format!(
+        "{} is carried from the joint return for {} into one filed as {}; which part is this client's?",
+        balance.spoken(),
+        before.year.value,
+        one.filing_status.value.label()
+    ));
     let help = format!(
         "trace it to who paid; give this client's part as `carried_in: {year}:` with `belongs_to:` and `instead_of_computed:`. No rule says how it is split"
     );
@@ -286,13 +279,10 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
         if let Some(last) =
             case.tax_return(year).filter(|one| one.filing_status.value != FilingStatus::MarriedFilingJointly)
         {
-            let question = Finding::question(
-                "final-return",
-                format!(
-                    "{} died on {}; is the return for {year} the final one of this person, and who signs it?",
-                    person.name.value, died.value
-                ),
-            );
+            let question = codes::FINAL_RETURN.finding(format!(
+                "{} died on {}; is the return for {year} the final one of this person, and who signs it?",
+                person.name.value, died.value
+            ));
             let help =
                 "credit that this return cannot use is lost with it; say here who answers for the estate";
             let asked =
@@ -312,8 +302,7 @@ fn deaths(case: &Case, law: &Law, figures: &Figures) -> Vec<Finding> {
         if balance.is_zero() || said {
             continue;
         }
-        let question = Finding::question(
-            "carryforward-after-death",
+        let question = codes::CARRYFORWARD_AFTER_DEATH.finding(
             format!(
                 "{} is carried into {into}, after {} died on {}; which part comes from what the survivor paid? The rest ended with the return for {year}",
                 balance.spoken(),
@@ -338,8 +327,7 @@ fn dual_status(one: &TaxReturn) -> Option<Finding> {
         return None;
     }
     let year = one.year.value;
-    let question = Finding::question(
-        "dual-status",
+    let question = codes::DUAL_STATUS.finding(
         format!(
             "was the client a nonresident for all of {year}? A year with two statuses is figured otherwise than here"
         ),

@@ -7,6 +7,7 @@
 use super::words::{plain, says};
 use super::{Counting, shared_costs};
 use crate::case::{CarriedIn, Case, Cost, CostNature, FilingStatus, Item, Kind};
+use crate::credit::codes;
 use crate::finding::{At, Finding};
 use crate::law::{Counts, Law, Rule};
 use crate::money::{Money, Quantity, Rate};
@@ -74,7 +75,7 @@ fn quantities(one: &Counting<'_>) -> Vec<Finding> {
             "does `{}` really have {} {}? That is far more than a home has",
             item.key.value, given.value.0, what.unit
         );
-        let asked = Finding::question("quantity-unlikely", message).at(given.span);
+        let asked = codes::QUANTITY_UNLIKELY.finding(message).at(given.span);
         let asked = asked.about(format!("{}.{}", one.path(), what.key)).given([given.value.0.to_string()]);
         Some(asked.help(format!("write it in {}: {}", what.unit, what.instead)))
     });
@@ -94,7 +95,7 @@ fn whole_price_is_goods(one: &Counting<'_>) -> Vec<Finding> {
             cost.amount.value.spoken(),
             cost.item.value
         );
-        let asked = Finding::question("all-goods", message).at(share.span);
+        let asked = codes::ALL_GOODS.finding(message).at(share.span);
         let asked = asked.about(format!("{}.costs.{n}", one.path()));
         let asked = asked.given([cost.item.value.clone(), cost.amount.value.spoken()]);
         let help = "write the share of the goods from the installer's split, or `as: material` where only goods were bought";
@@ -121,7 +122,7 @@ fn split_unsaid(one: &Counting<'_>) -> Vec<Finding> {
             cost.amount.value.spoken(),
             cost.item.value
         );
-        let asked = Finding::question("split-unsaid", message).at(share.span);
+        let asked = codes::SPLIT_UNSAID.finding(message).at(share.span);
         let asked = asked.about(format!("{}.costs.{n}", one.path()));
         let asked =
             asked.given([cost.item.value.clone(), share.value.to_string(), cost.amount.value.spoken()]);
@@ -217,7 +218,7 @@ fn kind_denied(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
                 item.key.value,
                 kind.label()
             );
-            let asked = Finding::question("kind-words", message).at(cost.item.span).about(about);
+            let asked = codes::KIND_WORDS.finding(message).at(cost.item.span).about(about);
             let help = "what is of another kind takes an item of its own with its own `kind:`; what neither credit knows is left out";
             found.push(asked.given(given).help(help).under(one.kind_law.authority.source.join("; ")));
             continue;
@@ -228,7 +229,7 @@ fn kind_denied(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
                 "`{}` stands under `{}`, and its text says \u{201c}{word}\u{201d}: is an audit of the home in this price?",
                 cost.item.value, item.key.value
             );
-            let asked = Finding::question("audit-words", message).at(cost.item.span).about(about);
+            let asked = codes::AUDIT_WORDS.finding(message).at(cost.item.span).about(about);
             let help = "an audit is an item of its own, `kind: home_energy_audit`, with a report and a limit of its own; here it does not count";
             found.push(asked.given(given).help(help).under("USC25C_2023 (b)(6); USC25C_2023 (e)"));
         }
@@ -262,7 +263,7 @@ fn entered_twice(counting: &[Counting<'_>]) -> Vec<Finding> {
                 cost.amount.value.spoken(),
                 cost.item.value
             );
-            let asked = Finding::question("cost-twice", message).at(cost.item.span);
+            let asked = codes::COST_TWICE.finding(message).at(cost.item.span);
             let asked =
                 asked.with(first.item.span, "the other row").about(format!("{}.costs.{n}", one.path()));
             let given = [cost.item.value.clone(), cost.amount.value.spoken()];
@@ -340,7 +341,7 @@ fn balance_denied(law: &Law, given: &CarriedIn) -> Option<Finding> {
     } else {
         return None;
     };
-    let asked = Finding::question("balance-words", message).at(shown.span);
+    let asked = codes::BALANCE_WORDS.finding(message).at(shown.span);
     let asked = asked.about(format!("carried_in.{into}"));
     Some(asked.given([given.amount.value.spoken(), shown.value.clone()]).help(help).under(authority))
 }
@@ -360,7 +361,7 @@ fn joint_return_of_one(case: &Case) -> Option<Finding> {
         "the return for {year} is a joint one, and the case names only {}; who is the spouse?",
         person.name.value
     );
-    let asked = Finding::question("spouse-unnamed", message).at(last.filing_status.span);
+    let asked = codes::SPOUSE_UNNAMED.finding(message).at(last.filing_status.span);
     let asked = asked.about(format!("returns.{year}.filing_status")).given([&person.name.value]);
     Some(asked.help("add the spouse under `client: people:`, or correct the filing status"))
 }

@@ -7,6 +7,7 @@
 use super::Counting;
 use super::words::{plain, says};
 use crate::case::Kind;
+use crate::credit::codes;
 use crate::finding::{At, Finding};
 use crate::law::MethodStep;
 
@@ -120,7 +121,7 @@ pub(super) fn other(one: &Counting<'_>, meets: &At<String>) -> Option<(String, F
             "write the standard that the maker's statement for this model names; a rating may stand behind it"
         }
     };
-    let asked = Finding::question("standard-not-the-one", message).at(meets.span);
+    let asked = codes::STANDARD_NOT_THE_ONE.finding(message).at(meets.span);
     let asked = asked.about(format!("{}.meets", one.path())).or_about([of_kind(one)]);
     let asked = asked.given([&meets.value]).help(help);
     let same = format!("{kind} {year} {words}");

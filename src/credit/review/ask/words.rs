@@ -5,12 +5,13 @@
 
 use super::{Counting, is_clean, shared_costs};
 use crate::case::{Case, Cost, CostNature, Kind};
+use crate::credit::codes::{self, Code};
 use crate::finding::Finding;
 use crate::law::{Class, Counts, Rule};
 
 /// What words are looked for, and what is asked when they stand there.
 struct Matter {
-    code: &'static str,
+    code: Code,
     /// The words, lower case; each is found as whole words only.
     words: &'static [&'static str],
     /// Words that make the matter plain, so that nothing is asked.
@@ -78,7 +79,7 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
                 "`{}` is entered as `{nature}`, and the text says \u{201c}{word}\u{201d}: {}",
                 cost.item.value, matter.question
             );
-            let question = Finding::question(matter.code, message).at(cost.item.span).about(about.clone());
+            let question = matter.code.finding(message).at(cost.item.span).about(about.clone());
             let given = [cost.item.value.clone(), nature.to_string(), cost.amount.value.spoken()];
             let question = question.given(given).help(matter.help);
             found.push(if authority.is_empty() { question } else { question.under(authority) });
@@ -96,7 +97,7 @@ fn credit_as_discount(one: &Counting<'_>, cost: &Cost, about: &str) -> Option<Fi
         "is `{}` money that the seller took off the price? The credit itself is never taken off the cost it is figured on",
         cost.item.value
     );
-    let question = Finding::question("credit-words", message).at(cost.item.span).about(about.to_string());
+    let question = codes::CREDIT_WORDS.finding(message).at(cost.item.span).about(about.to_string());
     let given = [cost.item.value.clone(), cost.amount.value.spoken()];
     let help = "delete this row if it is the expected credit; what a State pays or credits stands under `incentives`";
     Some(
@@ -122,7 +123,7 @@ pub(super) fn says(text: &str, words: &str) -> bool {
 
 const MATTERS: &[Matter] = &[
     Matter {
-        code: "discount-words",
+        code: codes::DISCOUNT_WORDS,
         words: &["discount", "rebate", "promotion", "promo", "coupon", "price reduction", "markdown"],
         unless: &[
             "after discount",
@@ -144,7 +145,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "structure-words",
+        code: codes::STRUCTURE_WORDS,
         words: &[
             "carport",
             "pergola",
@@ -167,7 +168,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| is_clean(one),
     },
     Matter {
-        code: "off-site-words",
+        code: codes::OFF_SITE_WORDS,
         words: &[
             "community solar",
             "solar garden",
@@ -185,7 +186,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| one.item().kind.value == Kind::SolarElectric,
     },
     Matter {
-        code: "distribution-words",
+        code: codes::DISTRIBUTION_WORDS,
         words: &[
             "ductwork",
             "duct work",
@@ -205,7 +206,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| one.item().kind.value == Kind::GeothermalHeatPump,
     },
     Matter {
-        code: "roof-words",
+        code: codes::ROOF_WORDS,
         words: &[
             "new roof",
             "re roof",
@@ -243,7 +244,7 @@ const MATTERS: &[Matter] = &[
         },
     },
     Matter {
-        code: "pool-words",
+        code: codes::POOL_WORDS,
         words: &["pool", "pools", "hot tub", "spa", "swimming"],
         unless: &[],
         question: "is part of it for a swimming pool or hot tub? That part does not count",
@@ -253,7 +254,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| is_clean(one),
     },
     Matter {
-        code: "financing-words",
+        code: codes::FINANCING_WORDS,
         words: &[
             "interest",
             "loan fee",
@@ -285,7 +286,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "service-words",
+        code: codes::SERVICE_WORDS,
         words: &[
             "warranty",
             "insurance",
@@ -317,7 +318,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "panel-words",
+        code: codes::PANEL_WORDS,
         words: &[
             "panel upgrade",
             "panelboard",
@@ -341,7 +342,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, nature| is_clean(one) && nature != CostNature::PipingAndWiring,
     },
     Matter {
-        code: "removal-words",
+        code: codes::REMOVAL_WORDS,
         words: &[
             "removal",
             "removing",
@@ -369,7 +370,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "labor-words",
+        code: codes::LABOR_WORDS,
         words: &[
             "labor",
             "labour",
@@ -440,7 +441,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, nature| one.kind_law.class == Class::Envelope && nature != CostNature::LumpSum,
     },
     Matter {
-        code: "own-labor-words",
+        code: codes::OWN_LABOR_WORDS,
         words: &[
             "own labor",
             "my labor",
@@ -472,7 +473,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "site-words",
+        code: codes::SITE_WORDS,
         words: &[
             "tree",
             "trees",
@@ -495,7 +496,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| is_clean(one),
     },
     Matter {
-        code: "association-words",
+        code: codes::ASSOCIATION_WORDS,
         words: &["association", "hoa", "condominium", "condo", "co op", "coop", "cooperative"],
         unless: &[
             "electric cooperative",
@@ -512,7 +513,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| one.item().association.is_none(),
     },
     Matter {
-        code: "used-words",
+        code: codes::USED_WORDS,
         words: &[
             "used panel",
             "used panels",
@@ -574,7 +575,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "lease-words",
+        code: codes::LEASE_WORDS,
         words: &[
             "lease",
             "leased",
@@ -594,7 +595,7 @@ const MATTERS: &[Matter] = &[
         fits: |_, _| true,
     },
     Matter {
-        code: "business-words",
+        code: codes::BUSINESS_WORDS,
         words: &[
             "office",
             "studio",
@@ -626,7 +627,7 @@ const MATTERS: &[Matter] = &[
         fits: |one, _| one.item().nonbusiness_use.is_none(),
     },
     Matter {
-        code: "generator-words",
+        code: codes::GENERATOR_WORDS,
         words: &[
             "generator",
             "furnace",
@@ -671,12 +672,12 @@ mod tests {
     fn the_list_is_written_as_texts_are_compared() {
         for matter in MATTERS {
             for word in matter.words.iter().chain(matter.unless) {
-                assert_eq!(plain(word).trim(), *word, "{}", matter.code);
+                assert_eq!(plain(word).trim(), *word, "{}", matter.code.name);
             }
             assert!(
                 matter.nature.is_some() == matches!(matter.rests_on, Grounds::Costs),
                 "{}: one authority",
-                matter.code
+                matter.code.name
             );
         }
     }

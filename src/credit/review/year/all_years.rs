@@ -2,6 +2,7 @@
 
 use crate::case::{Kind, TaxYear};
 use crate::credit::chain::Reckoned;
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Of, Place};
 use crate::credit::plan::Planned;
@@ -41,7 +42,7 @@ fn limit_cuts(counting: &[&Planned<'_>], year: TaxYear, rule: &str, made: &Figur
     );
     let help = "compare the earlier credits with the forms that were filed; lines 306 to 314 and 388 show the sum, and what the limit \
                 cuts is lost";
-    let finding = Finding::warning("lifetime-limit-cuts", message).at(first.item.key.span);
+    let finding = codes::LIFETIME_LIMIT_CUTS.finding(message).at(first.item.key.span);
     Some(finding.about(format!("returns.{year}")).help(help).under(rule.to_string()))
 }
 
@@ -66,7 +67,7 @@ fn window_ceiling_cuts(
     );
     let help =
         "compare the earlier cost with the forms that were filed; lines 310 to 314 and 377 show the sum";
-    let finding = Finding::warning("window-ceiling-cuts", message).at(window.item.key.span);
+    let finding = codes::WINDOW_CEILING_CUTS.finding(message).at(window.item.key.span);
     Some(finding.about(format!("returns.{year}")).help(help).under(rule.to_string()))
 }
 
@@ -83,8 +84,7 @@ fn windows_of_two_homes(counting: &[&Planned<'_>], year: TaxYear, made: &Figures
         return None;
     }
     Some(
-        Finding::question(
-            "two-homes-earlier-windows",
+        codes::TWO_HOMES_EARLIER_WINDOWS.finding(
             format!(
                 "to which of the two main homes do the earlier window costs of {} belong? They are taken off the ceiling of both forms of {year}",
                 earlier.spoken()
@@ -110,8 +110,7 @@ fn joint_owners(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Vec
     let mut found = Vec::new();
     if of_return(line::YEARS_LIMIT).is_some_and(|limit| limit < own) {
         found.push(
-            Finding::question(
-                "other-owners-credit",
+            codes::OTHER_OWNERS_CREDIT.finding(
                 format!(
                     "do the other owners' forms of {year} hold only what they paid for these items? The limit is shared by all owners' \
                      credits before it, taken as {} together",
@@ -127,8 +126,7 @@ fn joint_owners(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Vec
     }
     if of_return(line::EARLIER_CREDITS).is_some_and(|earlier| !earlier.is_zero()) {
         found.push(
-            Finding::note(
-                "joint-owner-with-earlier-credit",
+            codes::JOINT_OWNER_WITH_EARLIER_CREDIT.finding(
                 format!(
                     "the form of {year} takes the credit of earlier years off this owner's share of the limit, which is never more than this owner's \
                      own credit; the law speaks of the limit itself"

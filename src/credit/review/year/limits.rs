@@ -2,6 +2,7 @@
 
 use crate::case::Kind;
 use crate::credit::chain::Reckoned;
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Line, Place};
 use crate::credit::plan::Planned;
@@ -38,8 +39,7 @@ pub(super) fn owners(one: &Reckoned<'_>, made: &Figures) -> Option<Finding> {
     let joint = items.iter().filter(general).find_map(|one| Some((one, one.item.paid_by_others.as_ref()?)));
     let (first, paid) = joint.filter(|(_, paid)| !paid.value.is_zero())?;
     Some(
-        Finding::question(
-            "other-owners-yearly-limit",
+        codes::OTHER_OWNERS_YEARLY_LIMIT.finding(
             format!(
                 "do the owners share the yearly limit of {} for {year}? This return's own items come to {}, which does not pass it, so it is not shared; with what the others paid for the same items all owners come to {}",
                 cap.spoken(),
@@ -81,7 +81,7 @@ pub(super) fn fuel_cells(one: &Reckoned<'_>, made: &Figures) -> Option<Finding> 
         statute.spoken()
     );
     Some(
-        Finding::note("form-or-statute", message)
+        codes::FORM_OR_STATUTE.finding(message)
             .at(cells.first()?.item.key.span)
             .help(
                 "the form's arithmetic is followed, which here gives more; a preparer who takes the statute's reading enters the smaller amount and says so on the return",

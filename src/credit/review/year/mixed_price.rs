@@ -4,6 +4,7 @@
 //! division of the price. Whether it is such a mixed one, and what comes off by default, is decided in `purchase`.
 
 use crate::case::{Case, CostNature, IncentiveKind, Item, Key, Shared, SharedRow, TreatAs};
+use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
 use crate::credit::evaluate::line::{self, Of, Place};
 use crate::credit::evaluate::{self, Figures};
@@ -139,7 +140,8 @@ fn of_mixed_price(
                 );
                 let help = format!("write `treat_as: {{{}: {}}}`, or more", one.part, by_price.plain());
                 found.push(
-                    Finding::error("reduction-below-share", message)
+                    codes::REDUCTION_BELOW_SHARE
+                        .finding(message)
                         .at(span)
                         .help(help)
                         .under(authority.clone()),
@@ -159,7 +161,8 @@ fn of_mixed_price(
                     by_price.plain()
                 );
                 found.push(
-                    Finding::note("reduction-of-mixed-price", message)
+                    codes::REDUCTION_OF_MIXED_PRICE
+                        .finding(message)
                         .at(one.written.span)
                         .help(help)
                         .under(authority.clone()),

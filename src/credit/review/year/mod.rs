@@ -9,6 +9,7 @@ mod tax;
 
 use crate::case::{Case, Item, TaxYear};
 use crate::credit::chain::Reckoned;
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::plan::enabling;
@@ -51,7 +52,7 @@ fn reductions_above_cost(items: &[&Item], year: TaxYear, figures: &Figures) -> V
         );
         let span = item.incentives.first().map_or(item.key.span, |first| first.amount.span);
         let help = "see whether the incentive belongs to several items; then write it under `shared:` with the part of each";
-        Some(Finding::warning("incentive-above-cost", message).at(span).help(help))
+        Some(codes::INCENTIVE_ABOVE_COST.finding(message).at(span).help(help))
     };
     items.iter().filter_map(|item| above(item)).collect()
 }

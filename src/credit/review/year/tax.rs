@@ -1,6 +1,7 @@
 //! The limit by tax, once the figures stand: more credit than the tax, and a worksheet amount above the return's.
 
 use crate::case::{OtherCredit, RoundingChoice, TaxReturn};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits::{self, CREDITS};
 use crate::credit::evaluate::line::{self, Place};
@@ -59,8 +60,7 @@ fn credits_pass_tax(tax_return: &TaxReturn, law: &YearLaw, made: &Figures) -> Op
         None => "enter each credit as it stands on the return once this year's credits are in it; what comes after these credits is limited by what they leave of the tax".to_string(),
     };
     Some(
-        Finding::question(
-            "credits-pass-tax",
+        codes::CREDITS_PASS_TAX.finding(
             format!(
                 "which amount of {year} is not as on the return? The credits come to {} ({}), and the tax they are taken from is {}",
                 all.spoken(),
@@ -96,8 +96,7 @@ fn worksheet_above_return(tax_return: &TaxReturn, law: &YearLaw, made: &Figures)
         return None;
     }
     Some(
-        Finding::question(
-            "worksheet-b-above-return",
+        codes::WORKSHEET_B_ABOVE_RETURN.finding(
             format!(
                 "is one of these from another line? The child tax credit on the return for {year} is {}, and {name} is given as {}: {} more than the return shows, with tax of {} left for the {}",
                 entry.amount.value.spoken(),
