@@ -920,14 +920,15 @@ fn an_equal_checkpoint_is_silent() {
     assert!(!found.found("carried-in-instead"));
 }
 
-/// Our rule: another balance than the case yields is an error that names both, and the amount given is used.
+/// Our rule: another balance than the case yields is an error that names both, and the case's own is used: 5,000 less the
+/// tax of 3,000.
 #[test]
 fn a_different_checkpoint_is_an_error() {
     let found = compute(&[], &format!("{SOLAR_2023}carried_in: {{2024: {{amount: 4800}}}}\n"));
     assert_eq!(found.codes(Severity::Error), ["carried-in-differs"]);
     let message = &found.with_code("carried-in-differs")[0].message;
     assert!(message.contains("$4,800") && message.contains("$5,000"), "{message}");
-    found.expect(2024, &[("430", "4800.00"), ("441", "1800.00")]);
+    found.expect(2024, &[("430", "5000.00"), ("441", "2000.00")]);
 }
 
 /// Our rule: with a reason the balance given replaces the one computed, and a note says so.

@@ -22,7 +22,7 @@ pub use evaluate::{CaseRef, Expr, Line, LineKind, Of, Place, Ruling, Value};
 pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use evaluate::{credits, expression, line};
 pub use explain::{facts, why};
-pub use plan::qualify;
+pub use plan::{brought_in, qualify};
 pub use returns::{amend, as_filed, planning, season, stage, unclaimed, window};
 pub use review::{other_years, weight};
 

@@ -4,6 +4,7 @@
 
 use super::{Writer, short_date};
 use crate::case::{Evidence, Home, Item, Key, Signed, TaxReturn};
+use crate::credit::brought_in;
 use crate::document::{Align, Block, Row, Table, Width, body, column};
 use crate::finding::At;
 use crate::wording::capital;
@@ -167,6 +168,9 @@ impl Writer<'_> {
                 if let Some(text) = text {
                     words.push_str(&format!(", {what} {}", text.value));
                 }
+            }
+            if brought_in::is_refused(&self.outcome.figures, one) {
+                words.push_str("; not used: the figures take what the case itself yields");
             }
             facts.push((format!("Carried into {}", one.year.value), words));
         }

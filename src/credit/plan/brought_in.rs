@@ -49,6 +49,15 @@ pub(in crate::credit) fn check(case: &Case, law: &Law, figures: &Figures, given:
     }
 }
 
+/// Says whether the figures of a year take another amount than a balance that the case gives, because it was refused.
+pub fn is_refused(figures: &Figures, given: &CarriedIn) -> bool {
+    let taken = figures.money(&Place::of_return(given.year.value, line::CARRIED_IN));
+    let amount = given.amount.value;
+    taken.is_some_and(|taken| {
+        ![taken, taken.to_whole_dollars()].contains(&amount) && taken != amount.to_whole_dollars()
+    })
+}
+
 /// Returns the credit that property of the case earned before a year, and what was brought in from a form.
 fn ever(case: &Case, figures: &Figures, year: TaxYear) -> Money {
     let earned = figures.all().iter().filter(|figure| {
@@ -88,7 +97,7 @@ impl Balance<'_> {
             return refused(self.never_existed(computed));
         }
         if !instead {
-            return Checked { starts_chain: true, found: vec![self.differs(computed)] };
+            return refused(self.differs(computed));
         }
         let note = codes::CARRIED_IN_INSTEAD
             .finding(format!(
@@ -131,7 +140,7 @@ impl Balance<'_> {
                 self.year
             ),
             false => format!(
-                "{} is the {} of 25D credit that the case carries into {} and the {} of 25C credit that was lost in {of}; 25C is never carried forward",
+                "{} is the {} of 25D credit that the case carries into {} and the {} of 25C credit that was lost in {of}; 25C is never carried forward, and the figures here leave it out",
                 self.given.amount.value.spoken(),
                 computed.spoken(),
                 self.year,
@@ -188,7 +197,7 @@ impl Balance<'_> {
             )
         } else {
             format!(
-                "{amount} cannot be carried into {year}: all 25D credit that was earned or brought in from a form before comes to {}, and {} of it is left",
+                "{amount} cannot be carried into {year}: all 25D credit that was earned or brought in from a form before comes to {}, and {} of it is left, which the figures here use",
                 self.ever.spoken(),
                 computed.spoken()
             )
@@ -212,7 +221,7 @@ impl Balance<'_> {
     fn differs(&self, computed: Money) -> Finding {
         codes::CARRIED_IN_DIFFERS.finding(
             format!(
-                "the case gives {} carried into {}, and its own figures for {} yield {}",
+                "the case gives {} carried into {}, and its own figures for {} yield {}, which the figures here use",
                 self.given.amount.value.spoken(),
                 self.year,
                 self.year.before(),
@@ -249,4 +258,34 @@ impl Balance<'_> {
 
 fn refused(finding: Finding) -> Checked {
     Checked { starts_chain: false, found: vec![finding] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::credit::sample::household;
+
+    /// 10,000 at 30% is 3,000; the tax of 2024 takes 1,000 and leaves 2,000. Worked by hand.
+    #[test]
+    fn a_balance_that_is_refused_is_in_no_figure() {
+        let item = "property:\n  a:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{item: array, as: equipment, amount: 10000}]\n";
+        let returns = "returns:\n  2024: {filing_status: single, tax_before_credits: 1000}\n  2025: {filing_status: single, tax_before_credits: 9000}\n";
+        for (entry, code, taken) in [
+            ("{amount: 2000}", "", 2000),
+            ("{amount: 2600, shown_on: 2024 Form 5695 line 16}", "carried-in-differs", 2000),
+            ("{amount: 1400}", "carried-in-differs", 2000),
+            ("{amount: 3100, instead_of_computed: as filed}", "carried-in-without-credit", 2000),
+            ("{amount: 2600, instead_of_computed: as filed}", "carried-in-instead", 2600),
+            ("{amount: 1400, instead_of_computed: as filed}", "carried-in-instead", 1400),
+        ] {
+            let (case, outcome) = household(&format!("{item}{returns}carried_in:\n  2025: {entry}\n"));
+            let at = |line| outcome.figures.money(&Place::of_return(TaxYear(2025), line));
+            assert_eq!(at(line::CARRIED_IN), Some(Money::dollars(taken)), "{entry}");
+            assert_eq!(at(line::CLEAN_ALLOWED), Some(Money::dollars(taken)), "{entry}");
+            let refused = code == "carried-in-differs" || code == "carried-in-without-credit";
+            assert_eq!(is_refused(&outcome.figures, &case.carried_in[0]), refused, "{entry}");
+            let told = outcome.findings.iter().filter(|one| one.code.starts_with("carried-in"));
+            assert_eq!(told.map(|one| one.code).collect::<String>(), code, "{entry}");
+        }
+    }
 }

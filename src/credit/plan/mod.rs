@@ -3,7 +3,7 @@
 //! The plan decides which rows exist and which rules apply. It looks at facts and law, never at figures.
 
 pub(super) mod basis;
-pub(super) mod brought_in;
+pub mod brought_in;
 pub(super) mod carryforward;
 mod clean;
 pub(super) mod earlier;
