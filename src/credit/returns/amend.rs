@@ -10,8 +10,9 @@
 //! below zero. A change that only moves the carryforward has no line on it.
 
 use super::as_filed;
+use super::stage;
 use super::window::{self, Window};
-use crate::case::{Case, OtherCreditEntry, Stage, TaxReturn, TaxYear};
+use crate::case::{Case, OtherCreditEntry, TaxReturn, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::evaluate::credits::{CREDITS, Shown};
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
@@ -99,7 +100,7 @@ pub fn correction(case: &Case, figures: &Figures, year: TaxYear) -> Option<Corre
     let carried = !change(line::CHANGE_CARRIED_OUT).is_zero();
     Some(Correction {
         year,
-        amended: tax_return.stage.value == Stage::Amended,
+        amended: stage::is_filed(tax_return) && !stage::stands_as_filed(tax_return),
         less_tax: by_more_than_rounding(taxes, some(line::LESS_TAX_THAN_FILED)),
         more_tax: by_more_than_rounding(taxes, some(line::MORE_TAX_THAN_FILED)),
         more_carried: by_more_than_rounding(carried, some(line::MORE_CARRIED_THAN_FILED)),
@@ -121,8 +122,7 @@ pub(in crate::credit) fn compute(
     let (Some(year_law), Some(tax_return)) = (law.year(year), case.tax_return(year)) else {
         return Ok(());
     };
-    let went_out = matches!(tax_return.stage.value, Stage::Filed | Stage::Amended);
-    if !went_out || tax_return.claimed.is_none() {
+    if !stage::is_filed(tax_return) || tax_return.claimed.is_none() {
         return Ok(());
     }
     let mut plan = Plan {

@@ -7,7 +7,7 @@
 
 use super::as_filed;
 use super::window;
-use crate::case::{Case, Stage, TaxYear};
+use crate::case::{Case, Stage, TaxReturn, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits;
@@ -152,11 +152,19 @@ pub fn stage(case: &Case, figures: &Figures, year: TaxYear) -> ReturnStage {
     }
 }
 
+/// Says whether a return has been filed, amended since or not; a mere fact of the case, where no figure is at hand.
+pub fn is_filed(one: &TaxReturn) -> bool {
+    matches!(one.stage.value, Stage::Filed | Stage::Amended)
+}
+
+/// Says whether a return has been filed and not been amended since, so that it shows what was filed at first.
+pub fn stands_as_filed(one: &TaxReturn) -> bool {
+    one.stage.value == Stage::Filed
+}
+
 /// Returns whether the return of a year can still be amended for a refund, on the date of the papers.
 pub fn claim_window(case: &Case, year: TaxYear, dated: Date) -> ClaimWindow {
-    let filed =
-        case.tax_return(year).is_some_and(|one| matches!(one.stage.value, Stage::Filed | Stage::Amended));
-    if !filed {
+    if !case.tax_return(year).is_some_and(is_filed) {
         return ClaimWindow::NotFiled;
     }
     let window = window::window(case, year);
@@ -178,6 +186,32 @@ mod tests {
     use super::*;
     use crate::credit::sample::household;
     use jiff::civil::date;
+    use std::path::{Path, PathBuf};
+
+    /// The case's `stage` is read where the case is read, checked, shown and asked for; what follows from it is decided
+    /// here alone.
+    #[test]
+    fn no_other_module_asks_the_stage_of_a_return() {
+        fn files(folder: &Path) -> Vec<PathBuf> {
+            let entries =
+                std::fs::read_dir(folder).expect("a folder").map(|one| one.expect("an entry").path());
+            entries.flat_map(|path| if path.is_dir() { files(&path) } else { vec![path] }).collect()
+        }
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+        let mut asked = Vec::new();
+        for path in files(&root) {
+            let name = path.strip_prefix(&root).expect("below it").display().to_string();
+            let text = std::fs::read_to_string(&path).expect("a text");
+            // In the case itself it is a word like others; `begin` asks for it before there is a case.
+            let is_ours =
+                name == "credit/returns/stage.rs" || name.starts_with("case/") || name.starts_with("begin/");
+            let only_the_word = text.replace("stage.value.label()", "").replace("stage.value.word()", "");
+            if !is_ours && only_the_word.contains("stage.value") {
+                asked.push(name);
+            }
+        }
+        assert_eq!(asked, Vec::<String>::new());
+    }
 
     const ITEM: &str = "property:\n  a:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2023-08-01\n    costs: [{item: array, as: equipment, amount: 10000}]\n";
 

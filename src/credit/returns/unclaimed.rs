@@ -4,8 +4,8 @@
 //! No figure depends on it.
 
 use super::window::{Window, window};
-use super::{amend, as_filed};
-use crate::case::{Case, Key, Stage, TaxYear};
+use super::{amend, as_filed, stage};
+use crate::case::{Case, Key, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::evaluate::credits;
 use crate::credit::evaluate::line::{self, Line, Place};
@@ -75,7 +75,7 @@ fn of_year(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Unclaimed> {
     let less_tax = correction.map_or(Money::ZERO, |one| one.less_tax);
     let tax_return = case.tax_return(year);
     let said = match tax_return {
-        Some(one) if one.stage.value != Stage::Filed => return None,
+        Some(one) if !stage::stands_as_filed(one) => return None,
         Some(one) => {
             if !less_tax.is_zero() {
                 Said::Less

@@ -7,12 +7,13 @@
 //! case without any item of which something is asked. What stands beside the credit, such as the home's basis, is no
 //! reason to ask.
 
-use crate::case::{Case, Condition, Cost, CostNature, Key, Stage};
+use crate::case::{Case, Condition, Cost, CostNature, Key};
 use crate::credit::chain::{Chain, reckon};
 use crate::credit::codes::{self, Code};
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits::CREDITS;
 use crate::credit::evaluate::line::{self, Place};
+use crate::credit::returns::stage;
 use crate::finding::{Finding, Severity};
 use crate::law::{Counts, Law};
 use crate::money::Money;
@@ -160,7 +161,6 @@ fn computed(case: &Case, law: &Law) -> Option<Vec<Money>> {
 /// Returns what the returns show and carry on. Of a return that is not filed the tax may still change, so that what the
 /// credits come to before the tax limit counts as well.
 fn shown(case: &Case, figures: &Figures) -> Vec<Money> {
-    let filed = |stage: Stage| matches!(stage, Stage::Filed | Stage::Amended);
     let mut all = Vec::new();
     let years = figures.all().iter().map(|figure| figure.place.year);
     let years: std::collections::BTreeSet<_> = years.collect();
@@ -169,7 +169,7 @@ fn shown(case: &Case, figures: &Figures) -> Vec<Money> {
         let at = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
         all.extend(CREDITS.iter().map(|of| at(of.allowed)));
         all.extend(CREDITS.iter().filter_map(|of| of.carried).map(|carried| at(carried.on)));
-        if !case.tax_return(year).is_some_and(|one| filed(one.stage.value)) {
+        if !case.tax_return(year).is_some_and(stage::is_filed) {
             all.extend(CREDITS.iter().map(|of| at(of.before_limit)));
             all.extend(line::CLEAN_EARNED.iter().map(|line| at(*line)));
         }

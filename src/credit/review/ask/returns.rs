@@ -2,12 +2,12 @@
 //!
 //! Comes in: the returns and the figures of all years. Goes out: questions. Reads what was filed only to ask about it.
 
-use crate::case::{Case, FilingStatus, ReturnForm, Stage, TaxReturn, TaxYear};
+use crate::case::{Case, FilingStatus, ReturnForm, TaxReturn, TaxYear};
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::returns::window;
-use crate::credit::returns::{amend, as_filed};
+use crate::credit::returns::{amend, as_filed, stage};
 use crate::finding::{At, Finding};
 use crate::law::{Law, Rule};
 use crate::money::Money;
@@ -35,7 +35,7 @@ fn rule(law: &Law, year: TaxYear, rule: Rule) -> String {
 /// trade likes to carry it on.
 fn improvement_lost(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
     let year = one.year.value;
-    if matches!(one.stage.value, Stage::Filed | Stage::Amended) {
+    if stage::is_filed(one) {
         return None;
     }
     let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
@@ -97,7 +97,7 @@ fn form_of_another_time(one: &TaxReturn) -> Option<Finding> {
 
 /// Compares what a filed return shows with what is computed, and says until when an amended return can change it.
 fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Finding> {
-    if one.stage.value != Stage::Filed {
+    if !stage::stands_as_filed(one) {
         return Vec::new();
     }
     let year = one.year.value;
