@@ -252,8 +252,10 @@ codes! {
         blocks "a federal home energy rebate always comes off the cost";
     GRANT_PAYER Question "grant-payer" "a grant or tax credit from a payer who sells power or gas"
         blocks "a public utility's subsidy always comes off the cost";
-    METERING_PAID_AT_ONCE Question "metering-paid-at-once" "net metering paid or promised by the time of installation"
+    METERING_PAID_AT_ONCE Question "metering-paid-at-once" "net metering paid or promised by the time of installation, or in one payment soon after"
         blocks "what was paid toward the purchase comes off the cost";
+    STATE_CREDIT_WORDS Question "state-credit-words" "a State income tax credit whose payer or day speaks of a payment"
+        blocks "a payment of the State or of the seller comes off the cost";
     INCENTIVE_UNCLEAR Question "incentive-unclear" "an incentive whose character is not said"
         blocks "its character decides whether it comes off the cost";
     GRANT_PRICE_OR_INCOME Question "grant-price-or-income" "a State or local payment that may be income"
@@ -266,7 +268,7 @@ codes! {
         blocks "one that was not agreed at the purchase may not lower this year's cost";
     HOME_REBATE_SPLIT Question "home-rebate-split" "a federal home energy rebate over several items"
         blocks "its parts decide which item's limit is reached";
-    CERTIFICATES_PAID_AT_ONCE Question "certificates-paid-at-once" "energy certificates paid for by the time of installation"
+    CERTIFICATES_PAID_AT_ONCE Question "certificates-paid-at-once" "energy certificates paid for by the time of installation, or in one payment soon after"
         blocks "its character decides whether it comes off the cost";
     INCENTIVE_WITHOUT_PAPER Question "incentive-without-paper" "an incentive that no paper shows"
         open "about proof; how it is treated follows from its kind";
@@ -324,7 +326,7 @@ pub const OPEN_POINTS: &[(&str, &[&str])] = &[
     ("warranties, service and monitoring plans", &["service-words", "law-not-settled"]),
     ("up-front payments tied to certificates", &["certificates-paid-at-once"]),
     ("State and local payments", &["grant-price-or-income", "law-not-settled"]),
-    ("State income tax credits", &["law-not-settled"]),
+    ("State income tax credits", &["state-credit-words", "law-not-settled"]),
     ("a federal home rebate over several items", &["home-rebate-split"]),
     ("loans repaid with the property tax", &["loan-subsidized"]),
     ("an incentive that turns up later", &["incentive-later-year"]),
@@ -366,6 +368,7 @@ pub const MISTAKES: [(&str, &[&str]); 25] = [
             "federal-rebate-words",
             "grant-payer",
             "metering-paid-at-once",
+            "state-credit-words",
             "incentive-unclear",
             "grant-price-or-income",
             "rebate-payer",

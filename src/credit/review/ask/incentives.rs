@@ -9,6 +9,10 @@ use crate::case::{Case, Incentive, IncentiveKind, SharedRow, TaxYear};
 use crate::credit::codes;
 use crate::finding::Finding;
 use crate::law::{Effect, Rule};
+use crate::money::Money;
+use jiff::ToSpan;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
 
 /// Asks about every incentive of an item.
 pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
@@ -26,8 +30,8 @@ pub(super) fn ask(one: &Counting<'_>, case: &Case) -> Vec<Finding> {
 }
 
 fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive) -> Vec<Finding> {
-    let mut found: Vec<Finding> = misnamed(one, incentive)
-        .or_else(|| character(one, incentive))
+    let mut found: Vec<Finding> = misnamed(one, case, incentive)
+        .or_else(|| character(one, case, incentive))
         .or_else(|| later_year(one, incentive))
         .map(|asked| asked.about(about))
         .into_iter()
@@ -48,7 +52,7 @@ fn about_one(one: &Counting<'_>, case: &Case, about: &str, incentive: &Incentive
 
 /// Asks about an incentive whose payer speaks of another character than its kind. A treatment that was chosen does not
 /// answer it: of what a utility or a federal rebate does to the cost, nothing is left to choose.
-fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
+fn misnamed(one: &Counting<'_>, case: &Case, incentive: &Incentive) -> Option<Finding> {
     use IncentiveKind as Is;
     let from = &incentive.from.value;
     let amount = incentive.amount.value.spoken();
@@ -76,14 +80,35 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
             Is::UtilitySubsidy,
             codes::GRANT_PAYER.finding(message).help("write `as: utility_subsidy` if it does"),
         )
-    } else if kind == Is::NetMetering && paid_at_once(one, incentive) {
-        let message = format!(
-            "was the {amount} from {from}, paid or promised by the time of installation, for power sent back? Nothing had been sent back yet"
-        );
+    } else if kind == Is::NetMetering
+        && let Some(when) = looks_up_front(one, case, incentive)
+    {
+        let message = match when {
+            When::ByThen => format!(
+                "was the {amount} from {from}, paid or promised by the time of installation, for power sent back? Nothing had been sent back yet"
+            ),
+            When::SoonAfter(received) => format!(
+                "was the {amount} from {from}, received in one payment on {received}, for power sent back since the installation on {}? That much so soon looks like a payment toward the purchase, which comes off the cost",
+                one.day
+            ),
+        };
         (
             Is::UtilitySubsidy,
             codes::METERING_PAID_AT_ONCE.finding(message).help(
-                "write `as: utility_subsidy` if it was toward the purchase; else give the day in `received:`",
+                match when {
+                    When::ByThen => "write `as: utility_subsidy` if it was toward the purchase; else give the day in `received:`",
+                    When::SoonAfter(_) => "write `as: utility_subsidy` if it was toward the purchase; else answer with what the payer's statement says",
+                },
+            ),
+        )
+    } else if kind == Is::StateTaxCredit && !judged && (named(&REBATE) || paid_at_once(one, incentive)) {
+        let message = format!(
+            "is the {amount} from {from} a credit that the client claims on the State income tax return? It is entered as `{kind}`, which leaves the cost alone; a rebate, a grant or a credit assigned to the installer against the price comes off it"
+        );
+        (
+            Is::StateTaxCredit,
+            codes::STATE_CREDIT_WORDS.finding(message).help(
+                "write `as: state_grant` for a payment of the State, `as: price_rebate` if the seller took it off the price; if it is claimed on the State return, say so in the answer",
             ),
         )
     } else {
@@ -95,7 +120,7 @@ fn misnamed(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
 }
 
 /// Asks what an incentive is by its character, where its kind or its payer leaves that open.
-fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
+fn character(one: &Counting<'_>, case: &Case, incentive: &Incentive) -> Option<Finding> {
     let from = &incentive.from.value;
     let payer = plain(from);
     let law = one.law.incentives.get(&(one.kind_law.credit, incentive.kind.value))?;
@@ -129,8 +154,15 @@ fn character(one: &Counting<'_>, incentive: &Incentive) -> Option<Finding> {
         )
         .at(incentive.kind.span)
         .help("write `state_grant`, `local_grant` or `federal_home_rebate` if one of these fits"),
-        IncentiveKind::EnergyCertificate if paid_at_once(one, incentive) => codes::CERTIFICATES_PAID_AT_ONCE.finding(
-            format!("was the {} from {from}, paid by the time of installation, for certificates still to come or toward the purchase?", incentive.amount.value.spoken()),
+        IncentiveKind::EnergyCertificate => codes::CERTIFICATES_PAID_AT_ONCE.finding(
+            match looks_up_front(one, case, incentive)? {
+                When::ByThen => format!("was the {} from {from}, paid by the time of installation, for certificates still to come or toward the purchase?", incentive.amount.value.spoken()),
+                When::SoonAfter(received) => format!(
+                    "was the {} from {from}, received in one payment on {received}, for certificates earned since the installation on {}, for certificates still to come, or toward the purchase?",
+                    incentive.amount.value.spoken(),
+                    one.day
+                ),
+            },
         )
         .at(incentive.kind.span)
         .help("ask whether the payer reported it as income; rulings of 2010 and 2013 differ. Write `utility_subsidy` if it was toward the purchase"),
@@ -229,7 +261,42 @@ const UTILITY: [&str; 10] = [
     "light department",
 ];
 
+/// Payments that are no credit on a return, by words in the payer's name.
+const REBATE: [&str; 8] =
+    ["rebate", "rebates", "rebate check", "grant", "voucher", "cash back", "installer", "dealer"];
+
 fn paid_at_once(one: &Counting<'_>, incentive: &Incentive) -> bool {
     let latest = incentive.received.as_ref().or(incentive.agreed.as_ref());
     latest.is_some_and(|day| day.value <= one.day)
+}
+
+/// When a payment came that looks like one toward the purchase.
+enum When {
+    /// By the day of installation.
+    ByThen,
+    /// Some months later, on this day.
+    SoonAfter(Date),
+}
+
+/// Says whether a payment for power or certificates looks like one toward the purchase: by the day of installation, or
+/// as the only one of its kind from its payer within half a year after it, of a twentieth of the cost or more. Months
+/// and share are a rule of ours; what the payment is, its papers say.
+fn looks_up_front(one: &Counting<'_>, case: &Case, incentive: &Incentive) -> Option<When> {
+    if paid_at_once(one, incentive) {
+        return Some(When::ByThen);
+    }
+    let received = incentive.received.as_ref()?.value;
+    let soon = one.day.checked_add(6.months()).is_ok_and(|end| received <= end);
+    let shared = case.shared.iter().filter_map(|shared| match &shared.row {
+        SharedRow::Incentive(other) => Some(other),
+        SharedRow::Cost(_) => None,
+    });
+    let like = |other: &&Incentive| {
+        other.kind.value == incentive.kind.value && plain(&other.from.value) == plain(&incentive.from.value)
+    };
+    let alone = one.item().incentives.iter().chain(shared).filter(like).count() == 1;
+    let paid: Money = one.item().costs.iter().map(|cost| cost.amount.value).sum();
+    let twentieth = paid.decimal() / Decimal::from(20);
+    let large = !paid.is_zero() && incentive.amount.value.decimal() >= twentieth;
+    (soon && alone && large).then_some(When::SoonAfter(received))
 }
