@@ -118,6 +118,14 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     ),
     ("has_net_change", "what the changes of the filed return come to together is known"),
     ("owes_more_tax", "the changes of the filed return come to more tax together"),
+    (
+        "refund_is_over",
+        "the changes of the filed return come to less tax together, and the time to claim a refund has passed",
+    ),
+    (
+        "refund_may_be_over",
+        "the same, and the case gives no day of filing, so that the time may have passed on the date of the papers",
+    ),
     ("moves_carryforward", "another credit is carried forward than the filed return shows"),
     ("credits_pass_tax", "the correct credits of the filed return, others included, pass its tax"),
     (
@@ -254,8 +262,9 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let precedes_balance = precedes_balance(case, outcome, year);
     let corrections = amend::corrections(case, outcome);
     let correction = corrections.iter().find(|one| one.year == year);
+    let less_tax = at == ReturnStage::FiledOtherwise && correction.is_some_and(|one| !one.less_tax.is_zero());
     let to_change = corrections.iter().any(|one| one.year <= year && one.asks_for_decision(dated));
-    let lists: [(&'static str, bool); 81] = [
+    let lists: [(&'static str, bool); 83] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -312,6 +321,8 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ("returns_to_change", to_change),
         ("has_net_change", has_line(line::CHANGE_CREDITS)),
         ("owes_more_tax", correction.is_some_and(|one| !one.more_tax.is_zero())),
+        ("refund_is_over", less_tax && matches!(status.window, ClaimWindow::Closed(_))),
+        ("refund_may_be_over", less_tax && status.window == ClaimWindow::Unknown),
         ("moves_carryforward", correction.is_some_and(amend::Correction::moves_carryforward)),
         ("credits_pass_tax", some("credits_above_tax")),
         ("can_amend", unclaimed::unclaimed(case, outcome).iter().any(open)),
@@ -427,6 +438,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 81);
+        assert_eq!(named.len(), 83);
     }
 }

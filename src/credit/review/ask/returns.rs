@@ -148,11 +148,26 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
         claimed.is_some_and(|claimed| claimed < computed && differ(computed, claimed))
     });
     if !less.is_empty() {
-        let question = codes::CLAIMED_TOO_LITTLE.finding(format!(
-            "the filed return for {year} shows less than is computed ({less}); is it to be amended? {}",
-            together.as_deref().unwrap_or(&until)
-        ));
-        let help = "set the case against the filed form; if the computation holds, prepare Form 1040-X with its Part II, that year's Form 5695 and a completed Form 1040 with the changes";
+        let told = together.as_deref().unwrap_or(&until);
+        let message = format!("the filed return for {year} shows less than is computed ({less})");
+        let prepare = "prepare Form 1040-X with its Part II, that year's Form 5695 and a completed Form 1040 with the changes";
+        // Where only the carryforward changes there is no refund, and no last day.
+        let refund = amend::correction(case, figures, year).is_none_or(|one| !one.less_tax.is_zero());
+        let (message, help) = match over(case, one) {
+            Some(true) if refund => (
+                format!("{message}; what is to be done, now that no refund can be claimed for it? {told}"),
+                "set the case against the filed form; no refund can be claimed for the year any more, so tell the client, and correct what is carried into years that are still open".to_string(),
+            ),
+            None if refund => (
+                format!("{message}; is it to be amended? {told}"),
+                format!("set the case against the filed form; if the computation holds and the time for a claim is not over, {prepare}"),
+            ),
+            _ => (
+                format!("{message}; is it to be amended? {told}"),
+                format!("set the case against the filed form; if the computation holds, {prepare}"),
+            ),
+        };
+        let question = codes::CLAIMED_TOO_LITTLE.finding(message);
         let help = format!("{help}. The credit cannot be claimed in another year instead");
         let authority = rule(law, year, Rule::OpenYears);
         found.push(question.at(span).about(about(".claimed")).given([less]).help(help).under(authority));
@@ -224,18 +239,26 @@ fn until(case: &Case, one: &TaxReturn) -> String {
         return "An amended return can claim it for three years after filing, or two after payment"
             .to_string();
     }
-    let signed =
-        [&case.prepared, &case.reviewed].into_iter().flatten().filter_map(|signed| signed.on.as_ref());
-    match signed.map(|on| on.value).max() {
-        Some(today) if today > day => format!(
+    match over(case, one) {
+        Some(true) => format!(
             "The time for an amended return ended on {day}, and only what is carried into open years can still change"
         ),
-        Some(_) => format!("An amended return can claim it until {day}"),
+        Some(false) => format!("An amended return can claim it until {day}"),
         // Without a day on which the case was prepared nothing says whether that day is still to come.
         None => format!(
             "The last day for a refund claim is {day}; after it, only what is carried into open years can still change"
         ),
     }
+}
+
+/// Says whether the time for a refund claim was over when the case was last signed; unknown without the day of filing or
+/// a signature.
+fn over(case: &Case, one: &TaxReturn) -> Option<bool> {
+    one.filed.as_ref()?;
+    let signed =
+        [&case.prepared, &case.reviewed].into_iter().flatten().filter_map(|signed| signed.on.as_ref());
+    let signed = signed.map(|on| on.value).max()?;
+    Some(signed > window::window(case, one.year.value).closes)
 }
 
 /// Asks whose credit is carried on after a joint return is followed by another kind.
