@@ -135,6 +135,26 @@ fn a_client_who_brings_a_balance() {
     assert!(folder.read("HH-0620.case.yaml").contains("belongs_to: Opal Fairweather"));
 }
 
+/// The tax of 2025 takes 1,150 of the 1,330 brought in; the filed return claims nothing.
+#[test]
+fn why_a_filed_return_differs_is_asked_at_once() {
+    let client = "HH-0710\nNora Pike\n0710\nno\n5 Orchard Row\n\nOld Quay\nME\n04990\n\n";
+    let balance = "no\n\n2025\n1330\n\n";
+    let filed = |clean: &str, left: &str| format!("filed\n\n\n2026-04-02\n1150\nno\n{clean}\n{left}\n");
+    let asked = "Why do they differ?";
+    let folder = Folder::new("differs");
+    let rest = "Form 5695 was forgotten\nno\n\n\n\n\n\n\n\n\n\n\n";
+    let output = folder.begin(&[], &format!("{client}{balance}{}{rest}", filed("0", "0")));
+    assert!(said(&output).contains(asked), "{}", said(&output));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = folder.read("HH-0710.case.yaml");
+    assert!(text.contains("because: Form 5695 was forgotten"), "{text}");
+    // Where they agree, nothing is asked.
+    let folder = Folder::new("agrees");
+    let output = folder.begin(&[], &format!("{client}{balance}{}no\nlater\n", filed("1150", "180")));
+    assert!(!said(&output).contains(asked), "{}", said(&output));
+}
+
 /// Answers up to the first purchase.
 pub const HALF: &str =
     "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\n\nyes\n2025-07-30\n";

@@ -138,6 +138,8 @@ pub(super) struct Return {
     /// What is known of Worksheet B: nothing, that it was not used, or its line 14.
     pub worksheet_b: WorksheetB,
     pub claimed: Vec<(&'static str, Money)>,
+    /// Why the figures differ from it, where they do.
+    pub because: Option<String>,
     pub cents: bool,
     pub separate_main_homes: bool,
 }

@@ -9,6 +9,7 @@ use super::{amount, maybe_day, money, terms, yaml};
 use crate::case::single::{Form, Refusal};
 use crate::case::{FilingStatus, HomeUse, OtherCredit, ReturnForm, Stage, TaxYear};
 use crate::credit::line::{CARRIED_OUT, Place};
+use crate::credit::{as_filed, credits};
 use crate::law::{Credit, YearLaw};
 use crate::money::Money;
 use jiff::civil::Date;
@@ -40,8 +41,27 @@ pub(super) fn all(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Sto
         }
         let one = tax_return(i, draft, year)?;
         draft.returns.push(one);
+        let because = because(i, draft, year.year)?;
+        draft.returns.last_mut().into_iter().for_each(|one| one.because.clone_from(&because));
     }
     Ok(())
+}
+
+/// Asks why a filed return differs from what is computed, where it does.
+fn because(i: &mut Conversation<'_>, draft: &Draft, year: TaxYear) -> Result<Option<String>, Stop> {
+    let said = draft.returns.last().is_some_and(|one| !one.claimed.is_empty());
+    let computed = i.computed(&yaml::write(draft, i.today))?;
+    let figures = &computed.outcome.figures;
+    let differs = credits::shown().any(|shown| as_filed::differs(shown, figures, year));
+    if !said || computed.has_errors() || !differs {
+        return Ok(None);
+    }
+    let words = format!("By these figures, the {year} return should show other amounts. Why do they differ?");
+    let question = Question::value(format!("returns.{year}.claimed.because"), words, Form::Line);
+    i.maybe(question.explain(
+        "In words for the explanation of changes on Form 1040-X, such as: the installer's labor was left out. \
+         Left out here, the worksheet asks for it.",
+    ))
 }
 
 /// Computes how much is left after a year; `None` where that cannot be computed yet.
@@ -122,6 +142,7 @@ fn tax_return(i: &mut Conversation<'_>, draft: &Draft, law: &YearLaw) -> Result<
         credits,
         worksheet_b,
         claimed,
+        because: None,
         cents,
         separate_main_homes,
     })

@@ -236,7 +236,9 @@ fn tax_return(one: &Return, entry: &mut Entry<'_>) {
         let _ = writeln!(entry.out, "      {}: {}", credit.word(), value(&amount));
     }
     if !one.claimed.is_empty() {
-        let keys = one.claimed.iter().map(|(key, amount)| (*key, Value::amount(*amount))).collect();
+        let mut keys: Vec<(&str, Value)> =
+            one.claimed.iter().map(|(key, amount)| (*key, Value::amount(*amount))).collect();
+        keys.extend(one.because.iter().map(|because| ("because", Value::Text(because.clone()))));
         entry.put(block, "claimed", &Value::Keys(keys));
     }
     if one.cents {
