@@ -905,3 +905,28 @@ fn a_full_number_in_pieces_is_refused() {
     let (_, findings) = Kit::read(&[("letters/en/a.md", &letter)], &mut Sources::default());
     assert!(findings.is_empty(), "{findings:?}");
 }
+
+/// IRS, Clarification to the 2023 Instructions for Form 5695 for joint occupants: the limit times the own payment over
+/// all payments. Worked by hand: 2,000 x 6,000 / 10,000 is 1,200; the cost alone would come to 30% of 6,000, 1,800.
+#[test]
+fn a_joint_owners_share_is_told_as_a_share_of_the_laws_limit() {
+    let (kit, mut sources) = kit();
+    for (language, told) in [
+        (
+            "en",
+            "a credit of $1,800. Your share of the $2,000 limit, divided with the other owners by what each paid, is $1,200.",
+        ),
+        (
+            "es",
+            "un crédito de $1,800. La parte de usted en el límite de $2,000, repartido con los otros dueños según lo que pagó cada uno, es $1,200.",
+        ),
+    ] {
+        let case = format!(
+            "format: 1\nclient:\n  language: {language}\n  reference: HH-0177\n  people: [{{name: Nell Harrow}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 4 Elm Row, city: Marlow, state: OR, zip: 97099}}\n    use: main_home\n    held_as: owner\nproperty:\n  heat-pump:\n    kind: heat_pump\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2023-05-01\n    paid_by_others: 4000\n    costs: [{{item: heat pump, as: equipment, amount: 6000}}]\nreturns:\n  2023: {{stage: draft, filing_status: single, tax_before_credits: 5000}}\n"
+        );
+        let written = write_case(&case, 2023, true, &kit, &mut sources);
+        let all: Vec<String> = written.letters.iter().map(|(_, document)| text(document)).collect();
+        let plain = all.join("\n").replace('\u{A0}', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(plain.contains(told), "{plain}");
+    }
+}
