@@ -51,7 +51,7 @@ pub(super) fn owners(one: &Reckoned<'_>, made: &Figures) -> Option<Finding> {
         .about(format!("property.{}", first.item.key.value))
         .given([year.to_string(), own.spoken(), all.spoken()])
         .help(format!(
-            "the rule tests the return's own line, and so does the figure; if the owners share the limit all the same, this return takes {} \u{d7} {} / {}, by payments: settle it with the others' preparers and answer",
+            "the rule tests the return's own line, and so does the figure; a person decides. If the owners share the limit all the same, this return takes {} \u{d7} {} / {}, by payments. The law leaves it open and no key of the case applies it: settle it with the others' preparers, enter the smaller amount on the return by hand, say so in the answer, and once the return is filed give the amount under `claimed` with `because:`",
             cap.spoken(),
             own_cost.spoken(),
             all_cost.spoken()
