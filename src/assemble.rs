@@ -706,7 +706,7 @@ impl Places<'_> {
             PageFault::MissingCharacter { character, .. } => self.sources.find(case, *character),
             PageFault::AddressTooLong { .. } => {
                 let to = mail_to?;
-                Some(to.names.first().map_or(to.address.span, |name| name.span))
+                Some(to.names.first().map_or(to.span, |name| name.span))
             }
             PageFault::AddressTooWide { line } => mail_to.map(|to| letter::post::written(to, line)),
             PageFault::SenderTooTall { .. } => self.firm.map(|firm| firm.name.span),

@@ -25,7 +25,7 @@ fn the_case_with_every_key_reads_without_findings() {
     assert_eq!(case.client.reference.value, "HH-0412");
     assert_eq!(case.client.people[1].deceased.as_ref().unwrap().to_string(), "2026-01-20");
     let mail_to = case.client.mail_to.as_ref().unwrap();
-    assert_eq!(mail_to.address.zip.value, "01040", "the leading zero stays");
+    assert_eq!(mail_to.zip.value, "01040", "the leading zero stays");
     assert_eq!(mail_to.names.len(), 2);
     assert_eq!(case.homes[0].uses[1].is.value, HomeUse::RentedToOthers);
     assert_eq!(case.homes[1].uses[0].from, None);

@@ -4,7 +4,7 @@
 //! a comment comes from the table of keys, so it is the same everywhere.
 
 use super::draft::{Address, Draft, Home, Item, Return, Value, WorksheetB, plain};
-use crate::case::format;
+use crate::case::{self, format};
 use crate::case::{Language, OtherCredit, RoundingChoice};
 use crate::record::rule::Block;
 use jiff::civil::Date;
@@ -142,7 +142,7 @@ fn commented(line: &str, comment: &str, out: &mut String) {
 }
 
 fn home(home: &Home, entry: &mut Entry<'_>) {
-    let block = &format::HOME;
+    let block = &case::HOME;
     entry.head(&home.key);
     entry.put(block, "address", &Value::Keys(address(&home.address)));
     entry.word(block, "use", home.use_.word());

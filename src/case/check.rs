@@ -30,8 +30,8 @@ pub(super) fn contradictions(case: &Case) -> Vec<Finding> {
 fn client(client: &Client, found: &mut Vec<Finding>) {
     client.people.iter().filter_map(|one| one.tin.as_ref()).for_each(|one| tin(one, found));
     if let Some(mail_to) = &client.mail_to {
-        state(&mail_to.address.state, found);
-        zip(&mail_to.address.zip, found);
+        state(&mail_to.state, found);
+        zip(&mail_to.zip, found);
     }
     if let Some(Engagement { consented: Some(consented), until: Some(until), .. }) = &client.engagement {
         in_order(("consented", consented), ("until", until), Finding::error, found);

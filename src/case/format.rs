@@ -23,9 +23,9 @@
 //! Nothing comes in. The reader takes from here which keys there are and which must stand; the schema and
 //! the documentation are made from the same rows. Knows words and shapes, no values.
 
-use super::forms::{
-    OF_COST, OF_EITHER, OF_INCENTIVE, OTHER_CREDITS, PARTS, PLANNING_BY_YEAR, USES, shared_rows,
-};
+use super::client::{CLIENT, ENGAGEMENT, MAIL_TO, PERSON, SIGNED};
+use super::forms::{OF_COST, OF_EITHER, OF_INCENTIVE, OTHER_CREDITS, PARTS, PLANNING_BY_YEAR, shared_rows};
+use super::home::{HOME, HOME_ADDRESS, USE};
 use super::kinds::*;
 use super::meaning::return_years;
 use crate::record::rule::{Block, KeyRule, Takes};
@@ -114,65 +114,6 @@ pub static CASE: Block = Block {
     besides: None,
 };
 
-/// `client`.
-pub static CLIENT: Block = Block {
-    name: "client",
-    keys: &[
-        must(
-            "reference",
-            Line,
-            "HH-0412",
-            "letters, digits and hyphens; the only name of the client in file names",
-        ),
-        must(
-            "people",
-            List(&Takes::Block(&PERSON)),
-            "[{name: Ana Alder}]",
-            "the one or two people of the return",
-        ),
-        may(
-            "mail_to",
-            Takes::Block(&MAIL_TO),
-            "{names: [Ana Alder], street: .., city: .., state: .., zip: ..}",
-            "where letters go",
-        ),
-        may("language", words_of!(Language), "en", "language of letters; en when not said"),
-        may(
-            "engagement",
-            Takes::Block(&ENGAGEMENT),
-            "{reminder_basis: preparation}",
-            "on what basis the firm may send reminders",
-        ),
-        may("delivery", words_of!(Delivery), "mail", "how letters are delivered; mail when not said"),
-    ],
-    besides: None,
-};
-
-/// One of `client.people`.
-pub static PERSON: Block = Block {
-    name: "person",
-    keys: &[
-        must("name", Line, "Ana Alder", "full name"),
-        may("tin", Line, "\"***-**-4410\"", "taxpayer number, masked, last four digits only, in quotes"),
-        may("deceased", Date, "2025-01-20", "date of death"),
-    ],
-    besides: None,
-};
-
-/// `client.mail_to`.
-pub static MAIL_TO: Block = Block {
-    name: "mail_to",
-    keys: &[
-        must("names", List(&Line), "[Ana Alder, Ben Alder]", "names on the envelope"),
-        must("street", Line, "12 Alder Lane", "street and number, or PO box"),
-        may("unit", Line, "Apt 4", "apartment or suite"),
-        must("city", Line, "Riverton", "city"),
-        must("state", Line, "MA", "state, two letters"),
-        must("zip", Line, "01040", "ZIP or ZIP+4"),
-    ],
-    besides: None,
-};
-
 /// An address of a firm.
 pub static ADDRESS: Block = Block {
     name: "address",
@@ -182,75 +123,6 @@ pub static ADDRESS: Block = Block {
         must("city", Line, "Riverton", "city"),
         must("state", Line, "MA", "state, two letters"),
         must("zip", Line, "01040", "ZIP or ZIP+4"),
-    ],
-    besides: None,
-};
-
-/// An address of a home. `state` and `zip` are required in the United States, which the reader of a home looks after.
-pub static HOME_ADDRESS: Block = Block {
-    name: "home_address",
-    keys: &[
-        must("street", Line, "12 Alder Lane", "street and number"),
-        may("unit", Line, "Apt 4", "apartment"),
-        must("city", Line, "Riverton", "city"),
-        may("state", Line, "MA", "state, two letters; required in the United States"),
-        may("zip", Line, "01040", "ZIP or ZIP+4; required in the United States"),
-    ],
-    besides: None,
-};
-
-/// `client.engagement`.
-pub static ENGAGEMENT: Block = Block {
-    name: "engagement",
-    keys: &[
-        must(
-            "reminder_basis",
-            words_of!(ReminderBasis),
-            "preparation",
-            "why the firm may send yearly reminders",
-        ),
-        may("consented", Date, "2025-03-01", "day of the written consent"),
-        may("until", Date, "2028-12-31", "last day of the consent or engagement"),
-    ],
-    besides: None,
-};
-
-/// `prepared` and `reviewed`.
-pub static SIGNED: Block = Block {
-    name: "signed",
-    besides: None,
-    keys: &[may("by", Line, "J. Alder", "who"), may("on", Date, "2025-03-01", "when")],
-};
-
-/// One of `homes`.
-pub static HOME: Block = Block {
-    name: "home",
-    keys: &[
-        must(
-            "address",
-            Takes::Block(&HOME_ADDRESS),
-            "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}",
-            "where it stands",
-        ),
-        may("country", Line, "US", "country; US when not said"),
-        must(
-            "use",
-            Takes::Own(&USES),
-            "main_home",
-            "how it is used: one word, or a list of {from, is}, earliest first",
-        ),
-        must("held_as", words_of!(HeldAs), "owner", "by what right the client holds it"),
-        may("original_use", Date, "2024-06-01", "first use of a new or rebuilt home by the client"),
-    ],
-    besides: None,
-};
-
-/// One use of a home.
-pub static USE: Block = Block {
-    name: "use",
-    keys: &[
-        may("from", Date, "2019-06-01", "first day; may be absent in the first entry"),
-        must("is", words_of!(HomeUse), "main_home", "the use"),
     ],
     besides: None,
 };

@@ -2,28 +2,13 @@
 //!
 //! Nothing comes in. Goes out: how each is told and its schema; reading them is the business of `meaning`.
 
-use super::format::{CHILD_TAX, PLANNED_YEAR, PLANNING, USE};
-use super::kinds::{CostNature, HomeUse, IncentiveKind, OtherCredit};
+use super::format::{CHILD_TAX, PLANNED_YEAR, PLANNING};
+use super::kinds::{CostNature, IncentiveKind, OtherCredit};
 use super::meaning::{COST_TREATMENTS, INCENTIVE_TREATMENTS, PLANNED_YEARS};
 use crate::record::rule::Own;
 use crate::record::schema::{Groups, KEY, amount, described, merge, percentage, words_of, years};
 use crate::wording::sentence;
 use serde_json::{Map, Value, json};
-
-/// A word of [`HomeUse`], or a list of such words with their first day.
-pub(super) static USES: Own = Own {
-    in_words: || "`main_home`, `other_residence`, `rented_to_others`, `vacant`, or a list".to_string(),
-    words: use_words,
-    blocks: &[&USE],
-    schema: |groups| {
-        let list = json!({"type": "array", "minItems": 1, "items": groups.refer(&USE)});
-        json!({"anyOf": [words_of(&use_words()), list]})
-    },
-};
-
-fn use_words() -> Vec<&'static str> {
-    HomeUse::ALL.iter().map(|one| one.word()).collect()
-}
 
 /// Amounts under words of [`OtherCredit`]; the child tax credit may have two.
 pub(super) static OTHER_CREDITS: Own = Own {

@@ -21,6 +21,26 @@ macro_rules! words {
                 Self::ALL.iter().copied().find(|one| one.word() == word)
             }
         }
+        impl crate::record::Leaf for $name {
+            const TAKES: crate::record::rule::Takes =
+                crate::record::rule::Takes::Word(|| $name::ALL.iter().map(|one| one.word()).collect());
+            fn read(
+                slot: &crate::record::Slot<'_, '_>,
+                reading: &mut crate::record::Reading<'_>,
+            ) -> Option<crate::finding::At<$name>> {
+                reading.word(slot.node, slot.key, $name::ALL, $name::word)
+            }
+        }
+        impl crate::record::Form for $name {
+            type Value = $name;
+            const TAKES: crate::record::rule::Takes = <$name as crate::record::Leaf>::TAKES;
+            fn read<'t>(
+                slot: &crate::record::Slot<'t, '_>,
+                reading: &mut crate::record::Reading<'t>,
+            ) -> Option<$name> {
+                <$name as crate::record::Leaf>::read(slot, reading).map(|one| one.value)
+            }
+        }
         impl std::fmt::Display for $name {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.write_str(self.word()) }
         }

@@ -13,9 +13,8 @@ use super::model::*;
 use super::spoken;
 use crate::finding::{At, Finding, Severity, Span};
 use crate::money::Money;
-use crate::name::Reference;
 use crate::record::tree::{Node, Value};
-use crate::record::{Fields, Reading, suggest};
+use crate::record::{Fields, Named, Reading, suggest};
 use std::ops::RangeInclusive;
 
 /// The tax years for which there can be a return: those that the program has the law of, from the first year of the
@@ -59,7 +58,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
     format_number(&top, &mut reading);
 
     // What the figures depend on: any error here makes the case unusable for them.
-    case.homes = named(&top, &mut reading, "homes", home);
+    case.homes = top.read::<Named<Home>>(&mut reading, "homes").unwrap_or_default();
     case.property = named(&top, &mut reading, "property", item);
     case.shared = top
         .blocks(&mut reading, "shared", &rules::SHARED)
@@ -72,20 +71,19 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
     case.planning = planning(&top, &mut reading);
     let mut usable = !reading.findings.iter().any(|one| one.severity == Severity::Error);
 
-    case.prepared = signed(&top, &mut reading, "prepared");
-    case.reviewed = signed(&top, &mut reading, "reviewed");
+    case.prepared = top.read::<Option<Signed>>(&mut reading, "prepared").flatten();
+    case.reviewed = top.read::<Option<Signed>>(&mut reading, "reviewed").flatten();
     case.evidence = named(&top, &mut reading, "evidence", evidence);
     case.answers = top
         .blocks(&mut reading, "answers", &rules::ANSWER)
         .into_iter()
         .filter_map(|row| answer(&row, &mut reading))
         .collect();
-    match client(&top, &mut reading) {
+    match top.read::<Client>(&mut reading, "client") {
         Some(one) => case.client = one,
         None => usable = false,
     }
-    // Everything that is made of a case is named by its reference.
-    usable &= reading.findings.iter().all(|one| one.code != super::check::REFERENCE_FORM);
+    usable &= !reading.useless;
     let mut findings = reading.findings;
     findings.extend(reading.asides);
     Meant { case, usable, findings }
@@ -95,14 +93,7 @@ pub(super) fn case(root: &Node, text: &str, whole: Span) -> Meant {
 fn empty(whole: Span) -> Case {
     Case {
         whole,
-        client: Client {
-            reference: At::new(Reference::unread(), whole),
-            people: Vec::new(),
-            mail_to: None,
-            language: Language::En,
-            engagement: None,
-            delivery: Delivery::Mail,
-        },
+        client: Client::unread(whole),
         prepared: None,
         reviewed: None,
         homes: Vec::new(),
@@ -148,7 +139,8 @@ fn named<'t, T>(
         .iter()
         .filter(|entry| !entry.key.value.starts_with('?'))
         .filter_map(|entry| {
-            let key = reading.key(&entry.key);
+            reading.name(&entry.key);
+            let key = At::new(Key::new(&entry.key.value), entry.key.span);
             read(key, &entry.value, reading)
         })
         .collect()
@@ -192,62 +184,6 @@ fn by_year<'t, T>(
     found.into_iter().map(|(_, one)| one).collect()
 }
 
-fn client<'t>(top: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Client> {
-    let fields = top.block(reading, "client", &rules::CLIENT)?;
-    let reference = fields.line(reading, "reference").map(|text| {
-        let read = super::check::reference(&text);
-        let reference = read.map_err(|finding| reading.findings.push(*finding));
-        // The rest is read all the same, so that everything is reported at once.
-        At::new(reference.unwrap_or_else(|()| Reference::unread()), text.span)
-    });
-    let written = fields.list(reading, "people");
-    let whole_list = fields
-        .get(reading, "people")
-        .is_some_and(|node| !node.broken && matches!(node.value, Value::List(_)));
-    if whole_list && !(1..=2).contains(&written.len()) {
-        reading.findings.push(
-            Finding::error(
-                "people-count",
-                format!("a return has one person or two, and here stand {}", written.len()),
-            )
-            .at(fields.key_span("people").unwrap_or(fields.head))
-            .help(match written.len() {
-                0 => "write at least the name, like `- name: Ana Alder`",
-                _ => "a second household on the same property has a case of its own, with what it paid",
-            }),
-        );
-    }
-    let people = fields
-        .blocks(reading, "people", &rules::PERSON)
-        .into_iter()
-        .filter_map(|one| {
-            let name = one.line(reading, "name");
-            let tin = one.line(reading, "tin");
-            let deceased = one.date(reading, "deceased");
-            Some(Person { name: name?, tin, deceased })
-        })
-        .collect();
-    let mail_to = fields.block(reading, "mail_to", &rules::MAIL_TO).and_then(|one| mail_to(&one, reading));
-    let language = fields.word(reading, "language", Language::ALL, Language::word);
-    let engagement =
-        fields.block(reading, "engagement", &rules::ENGAGEMENT).and_then(|one| engagement(&one, reading));
-    let delivery = fields.word(reading, "delivery", Delivery::ALL, Delivery::word);
-    Some(Client {
-        reference: reference?,
-        people,
-        mail_to,
-        language: language.map_or(Language::En, |one| one.value),
-        engagement,
-        delivery: delivery.map_or(Delivery::Mail, |one| one.value),
-    })
-}
-
-fn mail_to<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<MailTo> {
-    let names = fields.list(reading, "names").iter().filter_map(|one| reading.line(one, "names")).collect();
-    let address = address(fields, reading);
-    Some(MailTo { names, address: address? })
-}
-
 pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Address> {
     let street = fields.line(reading, "street");
     let unit = fields.line(reading, "unit");
@@ -255,87 +191,6 @@ pub(super) fn address<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Opt
     let state = fields.line(reading, "state");
     let zip = fields.line(reading, "zip");
     Some(Address { span: fields.span, street: street?, unit, city: city?, state: state?, zip: zip? })
-}
-
-/// Reads where a home is. Other countries have no states and ZIP codes of ours.
-fn home_address<'t>(fields: &Fields<'t>, abroad: bool, reading: &mut Reading<'t>) -> Option<HomeAddress> {
-    if !abroad {
-        reading.require(fields, &["state", "zip"]);
-    }
-    let street = fields.line(reading, "street");
-    let unit = fields.line(reading, "unit");
-    let city = fields.line(reading, "city");
-    let state = fields.line(reading, "state");
-    let zip = fields.line(reading, "zip");
-    if !abroad && (state.is_none() || zip.is_none()) {
-        return None;
-    }
-    Some(HomeAddress { span: fields.span, street: street?, unit, city: city?, state, zip })
-}
-
-fn engagement<'t>(fields: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Engagement> {
-    let reminder_basis = fields.word(reading, "reminder_basis", ReminderBasis::ALL, ReminderBasis::word);
-    let consented = fields.date(reading, "consented");
-    let until = fields.date(reading, "until");
-    Some(Engagement { reminder_basis: reminder_basis?, consented, until })
-}
-
-fn signed<'t>(top: &Fields<'t>, reading: &mut Reading<'t>, key: &str) -> Option<Signed> {
-    let fields = top.block(reading, key, &rules::SIGNED)?;
-    Some(Signed { by: fields.line(reading, "by"), on: fields.date(reading, "on") })
-}
-
-fn home<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Home> {
-    let fields = reading.fields(node, key.span, &rules::HOME, format!("homes.{key}", key = key.value))?;
-    let country = fields.line(reading, "country");
-    let abroad = country.as_ref().is_some_and(|one| one.value != "US");
-    let address = fields
-        .block(reading, "address", &rules::HOME_ADDRESS)
-        .and_then(|one| home_address(&one, abroad, reading));
-    let uses = fields.get(reading, "use").map(|node| uses(node, &fields, reading));
-    let held_as = fields.word(reading, "held_as", HeldAs::ALL, HeldAs::word);
-    let original_use = fields.date(reading, "original_use");
-    Some(Home {
-        country: country.unwrap_or(At::new("US".to_string(), key.span)),
-        key,
-        address: address?,
-        uses: uses?,
-        held_as: held_as?,
-        original_use,
-    })
-}
-
-/// Reads one word, or a list of words with the day each use began.
-fn uses<'t>(node: &'t Node, home: &Fields<'t>, reading: &mut Reading<'t>) -> Vec<UseFrom> {
-    if let Value::Text { .. } = node.value {
-        return reading
-            .word(node, "use", HomeUse::ALL, HomeUse::word)
-            .map(|is| vec![UseFrom { from: None, is }])
-            .unwrap_or_default();
-    }
-    let path = home.path("use");
-    if matches!(&node.value, Value::List(all) if all.is_empty()) {
-        reading.findings.push(
-            Finding::error("nothing-here", format!("the list of uses of {} is empty", home.place))
-                .at(node.span)
-                .help("write one word, like `use: main_home`, or the uses with their first days"),
-        );
-    }
-    reading
-        .list(node, "use")
-        .iter()
-        .enumerate()
-        .filter_map(|(n, one)| reading.fields(one, one.span, &rules::USE, format!("{path}.{}", n + 1)))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .filter_map(|one| {
-            let from = one.date(reading, "from");
-            let is = one.word(reading, "is", HomeUse::ALL, HomeUse::word);
-            // A first day that could not be read must not look like one that is missing.
-            let unread = from.is_none() && one.has("from");
-            is.filter(|_| !unread).map(|is| UseFrom { from, is })
-        })
-        .collect()
 }
 
 fn item<'t>(key: At<Key>, node: &'t Node, reading: &mut Reading<'t>) -> Option<Item> {

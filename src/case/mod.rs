@@ -5,11 +5,13 @@
 //! rates, caps or years of law.
 
 mod check;
+mod client;
 pub mod codes;
 pub mod firm;
 pub mod format;
 mod forms;
 mod habits;
+mod home;
 pub mod kinds;
 pub mod limits;
 mod meaning;

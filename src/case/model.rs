@@ -3,10 +3,11 @@
 //! Every value that a finding might point at is an [`At`]. Optional things are `Option` or empty lists; no
 //! default of the law is applied here, only the defaults of the contract.
 
+pub use super::client::*;
+pub use super::home::*;
 use super::kinds::*;
 use crate::finding::{At, Span};
 use crate::money::{Money, Quantity, Rate};
-use crate::name::Reference;
 pub use crate::record::Key;
 use jiff::civil::Date;
 use std::fmt;
@@ -70,43 +71,6 @@ pub struct Case {
     pub answers: Vec<Answer>,
 }
 
-/// Who the client is and how to reach them.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Client {
-    /// The client's reference: the only identification in file names.
-    pub reference: At<Reference>,
-    /// The people of the return, one or two.
-    pub people: Vec<Person>,
-    /// Where letters go.
-    pub mail_to: Option<MailTo>,
-    /// Language of letters.
-    pub language: Language,
-    /// Basis for reminders.
-    pub engagement: Option<Engagement>,
-    /// How letters are delivered.
-    pub delivery: Delivery,
-}
-
-/// One person of the return.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Person {
-    /// Full name.
-    pub name: At<String>,
-    /// Masked taxpayer number, such as `***-**-4410`.
-    pub tin: Option<At<String>>,
-    /// Date of death.
-    pub deceased: Option<At<Date>>,
-}
-
-/// The address letters go to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MailTo {
-    /// Names on the envelope.
-    pub names: Vec<At<String>>,
-    /// The address.
-    pub address: Address,
-}
-
 /// A postal address.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Address {
@@ -122,69 +86,6 @@ pub struct Address {
     pub state: At<String>,
     /// ZIP or ZIP+4, as written.
     pub zip: At<String>,
-}
-
-/// Where a home is. An address outside the United States may have neither state nor ZIP.
-#[derive(Clone, Debug, PartialEq)]
-pub struct HomeAddress {
-    /// Where it stands in the case.
-    pub span: Span,
-    /// Street and number.
-    pub street: At<String>,
-    /// Apartment, suite.
-    pub unit: Option<At<String>>,
-    /// City.
-    pub city: At<String>,
-    /// Two-letter state; what another country has in its place, or none.
-    pub state: Option<At<String>>,
-    /// ZIP or ZIP+4, as written; the postal code of another country, or none.
-    pub zip: Option<At<String>>,
-}
-
-/// Basis for reminders.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Engagement {
-    /// The basis.
-    pub reminder_basis: At<ReminderBasis>,
-    /// Day of the consent.
-    pub consented: Option<At<Date>>,
-    /// Last day of the consent or engagement.
-    pub until: Option<At<Date>>,
-}
-
-/// Who did something and when.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Signed {
-    /// Who.
-    pub by: Option<At<String>>,
-    /// When.
-    pub on: Option<At<Date>>,
-}
-
-/// One home.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Home {
-    /// Its key.
-    pub key: At<Key>,
-    /// Its address.
-    pub address: HomeAddress,
-    /// Country, `US` unless said otherwise.
-    pub country: At<String>,
-    /// How it was used, from when on. The first entry has no start when the case gives one use for all time.
-    pub uses: Vec<UseFrom>,
-    /// How the client holds it.
-    pub held_as: At<HeldAs>,
-    /// First use of a new or rebuilt home by the client.
-    pub original_use: Option<At<Date>>,
-}
-
-/// A use of a home and the day it began.
-#[derive(Clone, Debug, PartialEq)]
-pub struct UseFrom {
-    /// The first day; absent means from the beginning.
-    pub from: Option<At<Date>>,
-    /// The use.
-    pub is: At<HomeUse>,
 }
 
 /// One item of property.
@@ -566,44 +467,15 @@ impl Case {
     }
 }
 
-/// Writes an address in one line, as the worksheet shows it.
-fn one_line(
-    street: &At<String>,
-    unit: Option<&At<String>>,
-    city: &At<String>,
-    state: Option<&At<String>>,
-    zip: Option<&At<String>>,
-) -> String {
-    let mut line = street.value.clone();
-    unit.into_iter().for_each(|unit| line = format!("{line} {}", unit.value));
-    line = format!("{line}, {}", city.value);
-    let region: Vec<&str> = [state, zip].into_iter().flatten().map(|one| one.value.as_str()).collect();
-    match region.is_empty() {
-        true => line,
-        false => format!("{line}, {}", region.join(" ")),
-    }
-}
-
 impl Address {
     /// Writes the address in one line, as the worksheet shows it.
     pub fn one_line(&self) -> String {
-        one_line(&self.street, self.unit.as_ref(), &self.city, Some(&self.state), Some(&self.zip))
-    }
-}
-
-impl HomeAddress {
-    /// Writes the address in one line, as the worksheet shows it.
-    pub fn one_line(&self) -> String {
-        one_line(&self.street, self.unit.as_ref(), &self.city, self.state.as_ref(), self.zip.as_ref())
-    }
-}
-
-impl Home {
-    /// Returns the use of the home on a day, as far as the case says.
-    pub fn use_on(&self, day: Date) -> Option<HomeUse> {
-        self.uses
-            .iter()
-            .rfind(|one| one.from.as_ref().is_none_or(|from| from.value <= day))
-            .map(|one| one.is.value)
+        super::home::one_line(
+            &self.street,
+            self.unit.as_ref(),
+            &self.city,
+            Some(&self.state),
+            Some(&self.zip),
+        )
     }
 }

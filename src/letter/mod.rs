@@ -245,7 +245,7 @@ fn about_the_client(request: &Request<'_>) -> Vec<Finding> {
                     post::MAX_LINES
                 ),
             )
-            .at(to.address.span)
+            .at(to.span)
             .help("keep two names in `mail_to`, or use a larger envelope"),
         );
     }
@@ -255,7 +255,7 @@ fn about_the_client(request: &Request<'_>) -> Vec<Finding> {
                 "letter-address-width",
                 format!("the address line `{long}` is wider than a window envelope shows"),
             )
-            .at(to.address.span)
+            .at(to.span)
             .help("shorten it with the usual abbreviations, such as ST, AVE, APT"),
         );
     }

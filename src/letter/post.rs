@@ -36,19 +36,19 @@ impl Postal {
         let together = names.join(" AND ");
         let mut names = if together.chars().count() <= MAX_CHARACTERS { vec![together] } else { names };
         names.retain(|line| !line.is_empty());
-        let mut street = postal(&to.address.street.value);
-        if let Some(unit) = &to.address.unit {
+        let mut street = postal(&to.street.value);
+        if let Some(unit) = &to.unit {
             street = format!("{street} {}", postal(&unit.value));
         }
-        let zip = postal(&to.address.zip.value);
+        let zip = postal(&to.zip.value);
         let (zip5, zip4) = zip.split_once('-').unwrap_or((&zip, ""));
         Postal {
             zip5: zip5.to_string(),
             zip4: zip4.to_string(),
             street,
             names,
-            city: postal(&to.address.city.value),
-            state: postal(&to.address.state.value),
+            city: postal(&to.city.value),
+            state: postal(&to.state.value),
         }
     }
 
@@ -82,8 +82,8 @@ pub fn written(to: &MailTo, line: &str) -> Span {
         return name.span;
     }
     match Postal::of(to).last_line() == line {
-        true => to.address.city.span,
-        false => to.address.street.span,
+        true => to.city.span,
+        false => to.street.span,
     }
 }
 

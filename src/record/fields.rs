@@ -4,6 +4,7 @@
 //! are read. Every function goes on after an error, so that one run shows all of them; what is already known to be
 //! broken is passed over in silence.
 
+use super::declare::{Form, Slot};
 use super::file::FileKind;
 use super::guess::{did_you_mean, guess_amount, looks_like_amount};
 use super::leaf::Key;
@@ -30,6 +31,8 @@ pub struct Reading<'t> {
     pub findings: Vec<Finding>,
     /// What was found about names of sections that no result depends on.
     pub asides: Vec<Finding>,
+    /// A value that everything needs could not be read, although the rest was.
+    pub useless: bool,
     /// Sections and the names that stand in them.
     pub(super) names: HashSet<(&'static str, &'t str)>,
 }
@@ -44,6 +47,8 @@ pub struct Fields<'t> {
     pub head: Span,
     /// From the first to the last key.
     pub span: Span,
+    /// The name or year it is written under, where it is an entry of a section.
+    pub under: Option<&'t At<String>>,
     /// The outermost keys of the file.
     outermost: bool,
     entries: &'t [Entry],
@@ -80,6 +85,15 @@ impl<'t> Fields<'t> {
         self.entries.iter().any(|one| one.key.value == key && !one.value.is_nothing())
     }
 
+    /// Returns the text behind a key, unread, where it is one.
+    pub fn text_of(&self, key: &str) -> Option<&'t str> {
+        let node = self.entries.iter().find(|one| one.key.value == key).map(|one| &one.value)?;
+        match &node.value {
+            Value::Text { text, .. } if !node.broken && !node.is_nothing() => Some(text.trim()),
+            _ => None,
+        }
+    }
+
     /// Returns the place of a key.
     pub fn key_span(&self, key: &str) -> Option<Span> {
         self.entries.iter().find(|one| one.key.value == key).map(|one| one.key.span)
@@ -97,6 +111,14 @@ impl<'t> Fields<'t> {
         })
     }
 
+    /// Reads a value of a form.
+    pub fn read<F: Form>(&self, reading: &mut Reading<'t>, key: &'static str) -> Option<F::Value> {
+        match self.get(reading, key) {
+            Some(node) => F::read(&Slot { node, key, group: self, number: None }, reading),
+            None => F::absent(self),
+        }
+    }
+
     /// Reads a text on one line.
     pub fn line(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<String>> {
         let node = self.get(reading, key)?;
@@ -112,6 +134,11 @@ impl<'t> Fields<'t> {
     /// Reads an amount.
     pub fn money(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Money>> {
         let node = self.get(reading, key)?;
+        self.amount(reading, node, key)
+    }
+
+    /// Reads an amount that is written somewhere in this group.
+    pub(super) fn amount(&self, reading: &mut Reading<'_>, node: &Node, key: &str) -> Option<At<Money>> {
         let lowers = reading.kind.habits.lowers(self.entries, self.block);
         reading.money_of(node, key, lowers)
     }
@@ -201,7 +228,7 @@ impl<'t> Reading<'t> {
                 names.extend(entries.iter().map(|one| (section, one.key.value.as_str())));
             }
         }
-        Reading { root, text, kind, findings: Vec::new(), asides: Vec::new(), names }
+        Reading { root, text, kind, findings: Vec::new(), asides: Vec::new(), useless: false, names }
     }
 }
 
@@ -236,6 +263,7 @@ impl Reading<'_> {
                 false => head,
             },
             span: node.span,
+            under: None,
             outermost: std::ptr::eq(node, self.root),
             entries,
             broken: node.broken,

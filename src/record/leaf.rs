@@ -296,8 +296,8 @@ impl Reading<'_> {
         self.kind.habits.instead(Wrong { root: self.root, key, written, known }, finding)
     }
 
-    /// Reads a key that whoever writes the file chose, as it stands where it is defined.
-    pub fn key(&mut self, written: &At<String>) -> At<Key> {
+    /// Checks a name that whoever writes the file chose, where it is defined.
+    pub fn name(&mut self, written: &At<String>) {
         if !is_key(&written.value) {
             let better = better_key(&written.value);
             let help = match better {
@@ -313,7 +313,6 @@ impl Reading<'_> {
                 .help(help),
             );
         }
-        At::new(Key::new(&written.value), written.span)
     }
 
     /// Reads the key of an entry of another section and makes sure that it is there.

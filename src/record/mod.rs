@@ -4,6 +4,7 @@
 //! is written, which refuses all that two readers of YAML could read differently, then, through [`Reading`], values
 //! of the shapes that a [table of keys](rule) describes. Knows no kind of file.
 
+pub mod declare;
 pub mod fields;
 pub mod file;
 mod followers;
@@ -14,6 +15,8 @@ pub mod schema;
 mod syntax;
 pub mod tree;
 
+pub(crate) use declare::record;
+pub use declare::{ByYear, Form, Given, Leaf, Must, Named, OneOrList, Record, Slot, Text, Unsaid};
 pub use fields::{Fields, Reading};
 pub use file::{Advice, FileKind, Habits, Limits, NoHabits, Wrong};
 pub(crate) use followers::in_order;

@@ -132,7 +132,7 @@ impl Writer<'_> {
         }
         if let Some(mail_to) = &client.mail_to {
             let mut words: Vec<&str> = mail_to.names.iter().map(|name| name.value.as_str()).collect();
-            let address = mail_to.address.one_line();
+            let address = mail_to.one_line();
             words.push(&address);
             facts.push(fact("Mail to", &words.join(", ")));
         }
