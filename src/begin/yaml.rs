@@ -4,8 +4,7 @@
 //! a comment comes from the table of keys, so it is the same everywhere.
 
 use super::draft::{Address, Draft, Home, Item, Return, Value, WorksheetB, plain};
-use crate::case::{self, format};
-use crate::case::{Language, OtherCredit, RoundingChoice};
+use crate::case::{self, Language, OtherCredit, RoundingChoice};
 use crate::record::rule::Block;
 use jiff::civil::Date;
 use std::fmt::Write;
@@ -153,7 +152,7 @@ fn home(home: &Home, entry: &mut Entry<'_>) {
 }
 
 fn item(item: &Item, entry: &mut Entry<'_>) {
-    let block = &format::ITEM;
+    let block = &case::ITEM;
     entry.head(&item.key);
     entry.word(block, "kind", item.kind.word());
     entry.word(block, "home", &item.home);
@@ -210,7 +209,7 @@ fn carried(draft: &Draft, out: &mut String) {
 }
 
 fn tax_return(one: &Return, entry: &mut Entry<'_>) {
-    let block = &format::RETURN;
+    let block = &case::RETURN;
     entry.head(&one.year.to_string());
     entry.word(block, "form", one.form.word());
     entry.word(block, "stage", one.stage.word());

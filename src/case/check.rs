@@ -4,8 +4,7 @@
 //! Comes in: the case as far as it was read. Goes out: findings. Knows the calendar and arithmetic; knows no
 //! rate, cap or date of law. What was not read is absent here, and nothing is said about absent things.
 
-use super::kinds::*;
-use super::model::*;
+use super::*;
 use crate::finding::{At, Finding, Span};
 use crate::money::Money;
 use crate::name::{NoReference, Reference, Unfit, unfit_path};

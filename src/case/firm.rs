@@ -4,32 +4,48 @@
 //! with it. Knows nothing of any client.
 
 use super::kinds::words;
-use super::model::Address;
 use crate::finding::{At, Finding, Severity, Sources};
-use crate::record::rule::{Block, KeyRule, Takes};
-use crate::record::{Advice, FileKind, Reading, tree};
+use crate::record::rule::Takes;
+use crate::record::{Advice, Fields, FileKind, Form, Leaf, Reading, Record, Slot, record, tree};
 
-/// Who sends the letters.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Firm {
-    /// The firm's name.
-    pub name: At<String>,
-    /// Its address.
-    pub address: Address,
-    /// Its telephone number.
-    pub phone: At<String>,
-    /// Its e-mail address.
-    pub email: Option<At<String>>,
-    /// Who signs the letters.
-    pub signatory: At<String>,
-    /// The signatory's title, such as `Enrolled Agent`.
-    pub title: Option<At<String>>,
-    /// The picture file of its logo, relative to the firm file.
-    pub logo: Option<At<String>>,
-    /// How the head of its letters is made.
-    pub letterhead: Letterhead,
-    /// Its letters ask for papers that are merely good to have as well.
-    pub ask_useful_papers: bool,
+record! {
+    /// Who sends the letters.
+    pub struct Firm: FIRM "firm file" {
+        /// the firm's name
+        name: At<String>, "Alder & Finch Tax Service";
+        /// its address
+        address: Address, "{street: 12 Main St, city: Springfield, state: OR, zip: 97477}";
+        /// its telephone number
+        phone: At<String>, "541-555-0142";
+        /// its e-mail address
+        email: Option<At<String>>, "office@alderfinch.example";
+        /// who signs the letters
+        signatory: At<String>, "Ruth Finch";
+        /// the signatory's title
+        title: Option<At<String>>, "Enrolled Agent";
+        /// the picture file of its logo, PNG, beside or below this file
+        logo: Option<At<String>>, "logo.png";
+        /// the head of letters; logo where one is given, else text; preprinted leaves it free
+        letterhead: Letterhead => LetterheadOr, "logo";
+        /// whether the letter on missing papers also lists what is merely good to have; true where it is not said
+        ask_useful_papers: bool = true, "false";
+    }
+}
+
+record! {
+    /// Where a firm is.
+    pub struct Address: ADDRESS "address" {
+        /// street and number
+        street: At<String>, "12 Alder Lane";
+        /// apartment
+        unit: Option<At<String>>, "Apt 4";
+        /// city
+        city: At<String>, "Riverton";
+        /// state, two letters
+        state: At<String>, "MA";
+        /// ZIP or ZIP+4
+        zip: At<String>, "01040";
+    }
 }
 
 words! {
@@ -41,55 +57,33 @@ words! {
     }
 }
 
-/// The keys of the firm file.
-pub static FIRM: Block = Block {
-    name: "firm file",
-    besides: None,
-    keys: &[
-        key("name", true, Takes::Line, "Alder & Finch Tax Service", "the firm's name"),
-        key(
-            "address",
-            true,
-            Takes::Block(&super::format::ADDRESS),
-            "{street: 12 Main St, city: Springfield, state: OR, zip: 97477}",
-            "its address",
-        ),
-        key("phone", true, Takes::Line, "541-555-0142", "its telephone number"),
-        key("email", false, Takes::Line, "office@alderfinch.example", "its e-mail address"),
-        key("signatory", true, Takes::Line, "Ruth Finch", "who signs the letters"),
-        key("title", false, Takes::Line, "Enrolled Agent", "the signatory's title"),
-        key(
-            "logo",
-            false,
-            Takes::Line,
-            "logo.png",
-            "the picture file of its logo, PNG, beside or below this file",
-        ),
-        key(
-            "letterhead",
-            false,
-            Takes::Word(|| Letterhead::ALL.iter().map(|one| one.word()).collect()),
-            "logo",
-            "the head of letters; logo where one is given, else text; preprinted leaves it free",
-        ),
-        key(
-            "ask_useful_papers",
-            false,
-            Takes::YesNo,
-            "false",
-            "whether the letter on missing papers also lists what is merely good to have; true where it is not said",
-        ),
-    ],
-};
+/// How the head of a letter is made: where nothing is said, with the logo if there is one.
+struct LetterheadOr;
 
-const fn key(
-    key: &'static str,
-    required: bool,
-    takes: Takes,
-    example: &'static str,
-    meaning: &'static str,
-) -> KeyRule {
-    KeyRule { key, required, takes, example, meaning }
+impl Form for LetterheadOr {
+    type Value = Letterhead;
+    const TAKES: Takes = <Letterhead as Leaf>::TAKES;
+    const REQUIRED: bool = false;
+
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Letterhead> {
+        let said = <Letterhead as Leaf>::read(slot, reading);
+        if let Some(At { value: Letterhead::Logo, span }) = said
+            && !slot.group.has("logo")
+        {
+            let help =
+                "add `logo: logo.png` with the picture file beside this one, or write `letterhead: text`";
+            reading.findings.push(
+                Finding::error("missing-key", "the letterhead is to show a logo, and none is given")
+                    .at(span)
+                    .help(help),
+            );
+        }
+        said.map(|one| one.value).or_else(|| LetterheadOr::absent(slot.group))
+    }
+
+    fn absent(group: &Fields<'_>) -> Option<Letterhead> {
+        Some(if group.has("logo") { Letterhead::Logo } else { Letterhead::Text })
+    }
 }
 
 /// The firm file.
@@ -109,7 +103,7 @@ static FILE: FileKind = FileKind {
         long_text: "shorten it; it stands in the head of letters",
         long_line: "shorten it; it stands in the head of letters",
     },
-    blocks: &[&FIRM, &super::format::ADDRESS],
+    blocks: &[&FIRM, &ADDRESS],
     sections: &[],
     asides: &[],
     habits: &super::habits::OfCases,
@@ -124,48 +118,11 @@ pub fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> (Option<Firm>, V
     };
     let text = sources.get(source).text.clone();
     let mut reading = Reading::new(&root, &text, &FILE);
-    let firm = firm(&mut reading);
+    let group = reading.fields(&root, root.span, &FIRM, "the firm file".to_string());
+    let firm = group.and_then(|group| <Firm as Record>::read(&group, &mut reading));
     findings.append(&mut reading.findings);
     let sound = findings.iter().all(|one| one.severity < Severity::Error);
     (firm.filter(|_| sound), findings)
-}
-
-fn firm(reading: &mut Reading<'_>) -> Option<Firm> {
-    let fields = reading.fields(reading.root, reading.root.span, &FIRM, "the firm file".to_string())?;
-    let name = fields.line(reading, "name");
-    let address = fields
-        .block(reading, "address", &super::format::ADDRESS)
-        .and_then(|fields| super::meaning::address(&fields, reading));
-    let phone = fields.line(reading, "phone");
-    let email = fields.line(reading, "email");
-    let signatory = fields.line(reading, "signatory");
-    let title = fields.line(reading, "title");
-    let logo = fields.line(reading, "logo");
-    let letterhead = fields.word(reading, "letterhead", Letterhead::ALL, Letterhead::word);
-    if let (Some(Letterhead::Logo), None) = (letterhead.as_ref().map(|one| one.value), &logo) {
-        let span = letterhead.as_ref().map_or(reading.root.span, |one| one.span);
-        reading.findings.push(
-            Finding::error("missing-key", "the letterhead is to show a logo, and none is given")
-                .at(span)
-                .help(
-                    "add `logo: logo.png` with the picture file beside this one, or write `letterhead: text`",
-                ),
-        );
-    }
-    let ask_useful_papers = fields.yes_no(reading, "ask_useful_papers").is_none_or(|one| one.value);
-    let unsaid = if logo.is_some() { Letterhead::Logo } else { Letterhead::Text };
-    let letterhead = letterhead.map_or(unsaid, |one| one.value);
-    Some(Firm {
-        name: name?,
-        address: address?,
-        phone: phone?,
-        email,
-        signatory: signatory?,
-        title,
-        logo,
-        letterhead,
-        ask_useful_papers,
-    })
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use crate::finding::{At, Finding, Span};
 use crate::record::rule::{Own, Takes};
 use crate::record::schema::words_of;
 use crate::record::tree::Value;
-use crate::record::{Form, Key, Leaf, Reading, Record, Slot, record};
+use crate::record::{Form, Key, Leaf, Reading, Record, Section, Slot, record};
 use jiff::civil::Date;
 use serde_json::json;
 
@@ -51,6 +51,10 @@ record! {
         /// the use
         is: At<HomeUse>, "main_home";
     }
+}
+
+impl Section for Home {
+    const NAME: &'static str = "homes";
 }
 
 /// An address that needs state and ZIP unless the home is in another country, which has none of ours.

@@ -1,7 +1,7 @@
 //! How much one case may hold. Every limit lies far above an honest household and keeps the work on a file within a
 //! second and some hundred megabytes; what passes one is refused with its place.
 
-use super::model::Case;
+use super::Case;
 use crate::finding::{Finding, Span};
 
 /// The largest file read, in bytes. A household's case has a few thousand.

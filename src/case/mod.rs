@@ -4,29 +4,46 @@
 //! all that is wrong with it. Knows what the contract of the case file allows (format 1); knows nothing of
 //! rates, caps or years of law.
 
+mod answer;
 mod check;
 mod client;
 pub mod codes;
+mod cost;
+mod evidence;
 pub mod firm;
 pub mod format;
-mod forms;
 mod habits;
 mod home;
+mod item;
 pub mod kinds;
 pub mod limits;
-mod meaning;
-pub mod model;
+mod planning;
+mod returns;
 pub mod schema;
+mod shared;
 pub mod single;
 mod spoken;
 mod states;
+mod whole;
+mod year;
 
+pub use crate::record::Key;
+pub use answer::*;
+pub use client::*;
+pub use cost::{COST, Cost, INCENTIVE, Incentive, TreatAs};
+pub use evidence::*;
 pub use habits::FILE;
+pub use home::{HOME, HOME_ADDRESS, Home, HomeAddress, USE, UseFrom};
+pub use item::*;
 pub use kinds::*;
-pub use model::*;
+pub use planning::*;
+pub use returns::*;
+pub use shared::*;
+pub use whole::{CASE, Case, Format};
+pub use year::TaxYear;
 
 use crate::finding::{Finding, Severity, Sources, Span};
-use crate::record::{in_order, tree};
+use crate::record::{Reading, in_order, tree};
 use crate::redact;
 
 /// Errors with which not even a draft is made: a taxpayer number that is not masked would go on paper.
@@ -65,15 +82,18 @@ pub fn read_for_print(
     let text = &sources.get(source).text;
     let whole = Span { source, start: 0, end: text.len() as u32 };
     let case = root.and_then(|root| {
-        let meant = meaning::case(&root, text, whole);
-        findings.extend(meant.findings);
+        let mut reading = Reading::new(&root, text, &FILE);
+        let (case, usable) = whole::read(&root, whole, &mut reading);
+        findings.extend(reading.findings);
+        findings.extend(reading.asides);
         tree::not_printed(&root, sources, prints, &mut findings);
-        let passed = limits::passed(&meant.case);
+        let case = case?;
+        let passed = limits::passed(&case);
         if !passed.is_empty() {
             findings.extend(passed);
             return None;
         }
-        findings.extend(check::contradictions(&meant.case));
+        findings.extend(check::contradictions(&case));
         // A number is refused where it is found; what is left of it is not complained about as well.
         let hidden = |at: Span| {
             let number = |one: &Finding| {
@@ -81,12 +101,12 @@ pub fn read_for_print(
             };
             findings.iter().any(number)
         };
-        let named = !hidden(meant.case.client.reference.span);
+        let named = !hidden(case.client.reference.span);
         let followers: Vec<bool> =
             findings.iter().map(|one| one.code == check::TIN_FORM && one.at.is_some_and(hidden)).collect();
         let mut followers = followers.into_iter();
         findings.retain(|_| followers.next() != Some(true));
-        (meant.usable && !malformed && named).then_some(meant.case)
+        (usable && !malformed && named).then_some(case)
     });
     (case, in_order(findings, sources, &FILE))
 }

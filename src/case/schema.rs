@@ -4,8 +4,8 @@
 //! business of `check`. A kind of paper in the office's own words is marked by an editor and is a warning of the reader,
 //! as both only ask for another look.
 
+use super::CASE;
 use super::firm::FIRM;
-use super::format::CASE;
 use crate::record::schema::whole;
 use serde_json::Value;
 

@@ -552,7 +552,8 @@ pub(super) fn among(of: &str, written: &str, words: &[(&'static str, &'static st
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::format::{ADDRESS, BLOCKS};
+    use crate::case::firm::ADDRESS;
+    use crate::case::format::BLOCKS;
     use crate::case::{Acquired, Condition, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse};
     use crate::case::{Kind, OtherCredit, PartOf, Stage};
     use crate::record::rule::Block;

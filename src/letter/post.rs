@@ -4,7 +4,8 @@
 //! the hyphen, the unit at the end of the street line (Pub. 28 sections 211 to 213); name, street, city line (DMM
 //! 602.1.3). Knows nothing of pages.
 
-use crate::case::{Address, MailTo};
+use crate::case::MailTo;
+use crate::case::firm::Address;
 use crate::finding::Span;
 
 /// The most lines that stay visible in a standard window however the sheet shifts: 45 points of height, 11 a line.

@@ -13,6 +13,7 @@ use crate::finding::{At, Finding, Span};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
 use std::marker::PhantomData;
+use std::ops::RangeInclusive;
 
 /// What may be written behind a key, and how it is read.
 pub trait Form {
@@ -222,6 +223,23 @@ pub trait Record: Sized {
     fn read<'t>(group: &Fields<'t>, reading: &mut Reading<'t>) -> Option<Self>;
 }
 
+/// A record whose entries are referred to by name.
+pub trait Section {
+    /// The section of the file in which they are.
+    const NAME: &'static str;
+}
+
+/// The name of an entry of another section.
+pub struct NameIn<S>(PhantomData<S>);
+
+impl<S: Section> Form for NameIn<S> {
+    type Value = At<Key>;
+    const TAKES: Takes = Takes::Reference(S::NAME);
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<Key>> {
+        reading.reference(slot.node, slot.key, S::NAME)
+    }
+}
+
 /// What a record has from where it is written and not from a key: its place, its name, its year.
 pub trait Given {
     /// Takes it from the group of keys.
@@ -243,8 +261,14 @@ impl Given for At<Key> {
 /// Entries under names of the writer's own choosing, in the order of the file.
 pub struct Named<R>(PhantomData<R>);
 
-/// Entries under years from the first to the last, in the order of the years.
-pub struct ByYear<R, const FIRST: i16, const LAST: i16>(PhantomData<R>);
+/// Entries under years, in the order of the years.
+pub struct ByYear<R, Y>(PhantomData<(R, Y)>);
+
+/// The years that entries may be under.
+pub trait Years {
+    /// Returns the first and the last of them.
+    fn years() -> RangeInclusive<i16>;
+}
 
 impl<R: Record> Form for Named<R> {
     type Value = Vec<R>;
@@ -263,9 +287,9 @@ impl<R: Record> Form for Named<R> {
     }
 }
 
-impl<R: Record, const FIRST: i16, const LAST: i16> Form for ByYear<R, FIRST, LAST> {
+impl<R: Record, Y: Years> Form for ByYear<R, Y> {
     type Value = Vec<R>;
-    const TAKES: Takes = Takes::ByYear(R::BLOCK, FIRST..=LAST);
+    const TAKES: Takes = Takes::ByYear(R::BLOCK, Y::years);
     const REQUIRED: bool = false;
     fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Vec<R>> {
         let mut found: Vec<(i16, R)> = Vec::new();
@@ -277,7 +301,7 @@ impl<R: Record, const FIRST: i16, const LAST: i16> Form for ByYear<R, FIRST, LAS
                 reading.findings.push(Finding::error("tax-year", message).at(entry.key.span).help(help));
                 break;
             }
-            let year = reading.year(&entry.key, FIRST..=LAST);
+            let year = reading.year(&entry.key, Y::years());
             // A year that cannot be read still has its entry read, so that all is reported at once.
             let one = slot.entry(entry, reading, R::BLOCK).and_then(|one| R::read(&one, reading));
             found.extend(year.map(|year| year.value).zip(one));

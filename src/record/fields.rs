@@ -85,6 +85,12 @@ impl<'t> Fields<'t> {
         self.entries.iter().any(|one| one.key.value == key && !one.value.is_nothing())
     }
 
+    /// Returns the place of a key and what is behind it.
+    pub fn entry_span(&self, key: &str) -> Option<Span> {
+        let entry = self.entries.iter().find(|one| one.key.value == key)?;
+        Some(entry.key.span.to(entry.value.span))
+    }
+
     /// Returns the text behind a key, unread, where it is one.
     pub fn text_of(&self, key: &str) -> Option<&'t str> {
         let node = self.entries.iter().find(|one| one.key.value == key).map(|one| &one.value)?;

@@ -16,7 +16,9 @@ mod syntax;
 pub mod tree;
 
 pub(crate) use declare::record;
-pub use declare::{ByYear, Form, Given, Leaf, Must, Named, OneOrList, Record, Slot, Text, Unsaid};
+pub use declare::{
+    ByYear, Form, Given, Leaf, Must, NameIn, Named, OneOrList, Record, Section, Slot, Text, Unsaid, Years,
+};
 pub use fields::{Fields, Reading};
 pub use file::{Advice, FileKind, Habits, Limits, NoHabits, Wrong};
 pub(crate) use followers::in_order;

@@ -1,0 +1,55 @@
+//! The papers that prove what the case says.
+
+use super::item::Item;
+use super::kinds::EvidenceKind;
+use super::spoken::{self, Meant};
+use crate::finding::{At, Finding};
+use crate::record::rule::Takes;
+use crate::record::{Form, Key, Leaf, NameIn, Reading, Section, Slot, record, suggest};
+
+record! {
+    /// One paper.
+    pub struct Evidence: EVIDENCE "evidence" {
+        given key: At<Key>;
+        /// what kind of paper it is
+        kind as "type": At<EvidenceKind> => PaperKind, "receipt";
+        /// whether the firm has it
+        on_file: At<bool>, "true";
+        /// where the firm keeps it
+        kept_at as "where": Option<At<String>>, "binder 3";
+        /// the file, beside or below the case
+        file: Option<At<String>>, "papers/inv-118.pdf";
+        /// the items it belongs to, where no cost or incentive names it
+        items: Vec<At<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+    }
+}
+
+impl Section for Evidence {
+    const NAME: &'static str = "evidence";
+}
+
+/// What kind of paper it is. A word of the office's own is no reason to refuse the case: no figure depends on it, only
+/// the list of what is missing.
+struct PaperKind;
+
+impl Form for PaperKind {
+    type Value = At<EvidenceKind>;
+    const TAKES: Takes = <EvidenceKind as Leaf>::TAKES;
+
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<EvidenceKind>> {
+        let At { value: written, span } = reading.line(slot.node, slot.key)?;
+        if let Some(kind) = EvidenceKind::from_word(&written) {
+            return Some(At::new(kind, span));
+        }
+        let known: Vec<&'static str> = EvidenceKind::ALL.iter().map(|one| one.word()).collect();
+        let help = match spoken::meant(slot.key, &written, &known) {
+            Some(Meant::Word(word)) => format!("did you mean `{word}`"),
+            _ => suggest(&written, &known).trim_end_matches('?').to_string(),
+        };
+        let message =
+            format!("`{written}` is none of the kinds of paper that are matched with what should be kept");
+        let finding = Finding::warning("unknown-paper", message).at(span);
+        reading.findings.push(finding.help(format!("{help}; until then it counts as `other`")));
+        Some(At::new(EvidenceKind::Other, span))
+    }
+}

@@ -1,0 +1,143 @@
+//! An item of property: what it is, its days, what it can do, and what was paid for it.
+
+use super::cost::{Cost, Incentive};
+use super::home::Home;
+use super::kinds::{Acquired, Condition, FinancedAs, Kind, PartOf};
+use crate::finding::At;
+use crate::money::{Money, Quantity, Rate};
+use crate::record::rule::Takes;
+use crate::record::{Fields, Form, Key, NameIn, OneOrList, Reading, Section, Slot, record};
+use jiff::civil::Date;
+
+record! {
+    /// One item of property.
+    pub struct Item: ITEM "item" {
+        given key: At<Key>;
+        /// what it is
+        kind: At<Kind>, "solar_electric";
+        /// the home it serves
+        home: At<Key> => NameIn<Home>, "alder-lane";
+        /// existing home, renovation, or building of a new home
+        part_of: At<PartOf>, "existing_home";
+        /// how the client came by it
+        acquired: At<Acquired>, "bought";
+        /// new or used
+        condition: At<Condition>, "new";
+        /// the day the original installation was complete; absent while it is not
+        installed: Option<At<Date>>, "2024-05-14";
+        /// the day of the final inspection
+        inspected: Option<At<Date>>, "2024-05-20";
+        /// the day the utility gave leave to switch on
+        permission_to_operate: Option<At<Date>>, "2024-06-02";
+        /// the day it was ready and available for its use
+        placed_in_service: Option<At<Date>>, "2024-06-03";
+        /// home energy audit: the day it was done
+        performed: Option<At<Date>>, "2024-02-01";
+        /// home energy audit: the day it was paid
+        paid: Option<At<Date>>, "2024-02-10";
+        /// fuel cell: the day construction began
+        construction_began: Option<At<Date>>, "2021-09-01";
+        /// by whom the product is certified
+        certified: Option<Certified>, "{by: .., number: ..}";
+        /// capacity in kilowatts
+        capacity_kw: Option<At<Quantity>>, "7.6";
+        /// battery: capacity in kilowatt-hours
+        capacity_kwh: Option<At<Quantity>>, "13.5";
+        /// solar water heating: share of the energy that comes from the sun
+        solar_share: Option<At<Rate>>, "60%";
+        /// thermal or electrical efficiency, by kind
+        efficiency: Option<At<Rate>>, "75%";
+        /// enabling property: amperes
+        amperage: Option<At<Quantity>>, "200";
+        /// fuel, in words
+        fuel: Option<At<String>>, "natural gas";
+        /// the efficiency standard it meets, in words
+        meets: Option<At<String>>, "CEE highest tier 2025";
+        /// home energy audit: who made it
+        auditor: Option<Auditor>, "{name: .., number: .., program: ..}";
+        /// number of equal units; 1 when not said; amounts are the total of all
+        units: At<u16> => Units, "2";
+        /// the maker's code of four characters, one for all units or a list of one for each
+        maker_code: Vec<At<String>> => OneOrList<At<String>>, "AB12";
+        /// the product number of 17 characters, one for all units or a list of one for each
+        pin: Vec<At<String>> => OneOrList<At<String>>, "AB12345678901234X";
+        /// enabling property: the items it enables
+        enables: Vec<At<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+        /// share of use that is not business use
+        nonbusiness_use: Option<At<Rate>>, "100%";
+        /// what joint occupants and co-owners of the home outside this return paid for the same item; neighbors who share
+        /// an item each claim their own payment and are left out
+        paid_by_others: Option<At<Money>>, "8000.00";
+        /// the association or cooperative whose costs these are, and the client's share
+        association: Option<Association>, "{name: .., share: 1.25%}";
+        /// how it was financed
+        financed: Option<Financed>, "{as: loan, amount: 12000}";
+        /// what was paid for
+        costs: Vec<Cost>, "[{item: .., as: equipment, amount: 7380.00}]";
+        /// what others pay toward it
+        incentives: Vec<Incentive>, "[{from: .., as: utility_subsidy, amount: 500}]";
+    }
+}
+
+record! {
+    /// A certificate.
+    pub struct Certified: CERTIFIED "certified" {
+        /// by whom
+        by: At<String>, "a certification body";
+        /// number of the certificate
+        number: Option<At<String>>, "2024-1187";
+    }
+}
+
+record! {
+    /// A home energy auditor's particulars, which the report must show from 2024 on (Notice 2023-59).
+    pub struct Auditor: AUDITOR "auditor" {
+        /// name of the auditor
+        name: At<String>, "R. Cedar";
+        /// employer identification number, as the report shows it
+        number: Option<At<String>>, "12-3456789";
+        /// the program that certified the auditor
+        program: Option<At<String>>, "a qualified certification program";
+    }
+}
+
+record! {
+    /// An association or cooperative and the client's share.
+    pub struct Association: ASSOCIATION "association" {
+        /// its name
+        name: At<String>, "Alder Lane Condominium";
+        /// the client's share; the costs are then the association's
+        share: At<Rate>, "1.25%";
+    }
+}
+
+record! {
+    /// Financing.
+    pub struct Financed: FINANCED "financed" {
+        /// what kind of financing
+        how as "as": At<FinancedAs>, "loan";
+        /// how much
+        amount: At<Money>, "12000";
+    }
+}
+
+impl Section for Item {
+    const NAME: &'static str = "property";
+}
+
+/// A number of equal units, which is one where nothing is said, and unknown where something unreadable is.
+struct Units;
+
+impl Form for Units {
+    type Value = At<u16>;
+    const TAKES: Takes = Takes::Count;
+    const REQUIRED: bool = false;
+
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<u16>> {
+        reading.count(slot.node, slot.key)
+    }
+
+    fn absent(item: &Fields<'_>) -> Option<At<u16>> {
+        Some(At::new(1, item.head))
+    }
+}
