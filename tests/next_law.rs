@@ -112,7 +112,7 @@ fn a_law_given_as_data_is_computed() {
     );
     let said = of_item("shed-2028");
     assert!(
-        said.contains("the revived clean energy credit is for work completed from April 1, 2028 on"),
+        said.contains("the revived clean energy credit is for work completed from 2028-04-01 on"),
         "{said}"
     );
     let said = of_item("door-2028");

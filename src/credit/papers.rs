@@ -10,7 +10,7 @@ use crate::case::{Case, EvidenceKind, Item, Key, SharedRow, TaxReturn, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::plan::qualify;
-use crate::law::{Credit, Law, Standing};
+use crate::law::{Law, Standing};
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date};
 
@@ -217,10 +217,12 @@ fn keep(case: &Case, law: &Law, outcome: &Outcome, item: &Item, its_year: TaxYea
     if qualified.map_or(checkpoint(its_year).is_none(), |amount| amount.is_zero()) {
         return Keep::BasisOnly;
     }
-    let kind = |law: &crate::law::YearLaw| law.kinds.get(&item.kind.value).map(|kind| kind.credit);
-    let credit = law.year(its_year).and_then(kind).or_else(|| law.all().find_map(kind));
+    let goes_on = |law: &crate::law::YearLaw| {
+        law.kinds.get(&item.kind.value).map(|kind| law.carries_forward(kind.credit))
+    };
+    let goes_on = law.year(its_year).and_then(goes_on).or_else(|| law.all().find_map(goes_on));
     let (mut last, mut left_after) = (its_year, None);
-    while credit == Some(Credit::Clean) {
+    while goes_on == Some(true) {
         match outcome.figures.money(&Place::of_return(last, line::CARRIED_OUT)) {
             Some(out) if out.is_zero() => break,
             Some(_) if last == year => return Keep::CreditLeft(last),

@@ -10,6 +10,9 @@ use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::law::{Credit, LawKey, Rule};
 
+/// The credit whose form this is.
+const THIS: Credit = Credit::Clean;
+
 /// A kind of property other than fuel cells, with its lines.
 struct KindLines {
     kind: Kind,
@@ -114,20 +117,15 @@ const KINDS: [KindLines; 6] = [
 
 /// Returns the kinds that the year's law has under 25D.
 fn kinds(plan: &Plan<'_>) -> impl Iterator<Item = &'static KindLines> + use<> {
-    let known: Vec<Kind> = plan
-        .year_law
-        .kinds
-        .iter()
-        .filter(|(_, law)| law.credit == Credit::Clean)
-        .map(|(kind, _)| *kind)
-        .collect();
+    let known: Vec<Kind> =
+        plan.year_law.kinds.iter().filter(|(_, law)| law.credit == THIS).map(|(kind, _)| *kind).collect();
     KINDS.iter().filter(move |one| known.contains(&one.kind))
 }
 
 /// Plans the cost of each kind, and where a limit reaches the kind, its credit.
 pub(in crate::credit) fn costs(plan: &mut Plan<'_>) {
     for one in kinds(plan) {
-        let items = plan.counting(Credit::Clean, one.kind);
+        let items = plan.counting(THIS, one.kind);
         if one.kind == Kind::BatteryStorage {
             battery_answer(plan, &items);
         }
@@ -259,8 +257,7 @@ fn kilowatts(items: &[Planned<'_>], cost: impl Fn(&Planned<'_>) -> Expr) -> Expr
 
 /// Plans the address of the homes served.
 pub(in crate::credit) fn address(plan: &mut Plan<'_>) {
-    let items: Vec<Planned<'_>> =
-        KINDS.iter().flat_map(|one| plan.counting(Credit::Clean, one.kind)).collect();
+    let items: Vec<Planned<'_>> = KINDS.iter().flat_map(|one| plan.counting(THIS, one.kind)).collect();
     if items.is_empty() {
         return;
     }
@@ -288,7 +285,7 @@ fn battery_answer(plan: &mut Plan<'_>, counting: &[Planned<'_>]) {
 /// Plans the fuel cell lines. Joint occupants' cost is the smaller of the own payment and the own share of the
 /// home's ceiling (26 U.S.C. 25D(e)(4)).
 pub(in crate::credit) fn fuel_cells(plan: &mut Plan<'_>) {
-    let items = plan.counting(Credit::Clean, Kind::FuelCell);
+    let items = plan.counting(THIS, Kind::FuelCell);
     let any: Vec<CaseRef> = plan
         .items
         .iter()

@@ -15,6 +15,9 @@ use crate::finding::{At, Finding};
 use crate::law::{Credit, Law, LawKey, Rule, YearLaw};
 use crate::money::Money;
 
+/// The credit whose form this is.
+const THIS: Credit = Credit::Improvement;
+
 /// What is known of an amount of an earlier year.
 struct Known {
     /// The places of the case's own computation, where it has one.
@@ -27,7 +30,7 @@ struct Known {
 
 /// Plans the credits of earlier years and their total.
 pub(in crate::credit) fn credits(plan: &mut Plan<'_>, made: &Figures) {
-    let Some(how) = plan.year_law.method(Credit::Improvement) else { return };
+    let Some(how) = plan.year_law.method(THIS) else { return };
     let mut rows = Vec::new();
     let mut unsaid = Vec::new();
     for year in how.earlier_credits.clone() {
@@ -45,7 +48,7 @@ pub(in crate::credit) fn credits(plan: &mut Plan<'_>, made: &Figures) {
 /// Plans the window costs of earlier years and their total: those of 2009 and 2010 count several times, because
 /// those years paid 30 percent and the ceiling is one of costs at 10 percent (window expense worksheet).
 pub(in crate::credit) fn windows(plan: &mut Plan<'_>, made: &Figures) {
-    let Some(how) = plan.year_law.method(Credit::Improvement) else { return };
+    let Some(how) = plan.year_law.method(THIS) else { return };
     let (mut rows, mut at_30_percent) = (Vec::new(), Vec::new());
     for year in how.earlier_windows.clone() {
         let known = known(plan, made, year, Amount::Windows);
@@ -194,14 +197,14 @@ fn differs(
 
 /// Asks where the limit looks back to years of which the case says nothing at all.
 fn ask_about_credits(plan: &mut Plan<'_>, unsaid: &[TaxYear]) {
-    let counts = plan.items.iter().find(|one| one.counts_for(Credit::Improvement));
+    let counts = plan.items.iter().find(|one| one.counts_for(THIS));
     let Some(first) = counts.filter(|_| !unsaid.is_empty() && plan.case.earlier_credits.is_empty()) else {
         return;
     };
     let finding = codes::EARLIER_CREDITS_UNSAID.finding(
         format!(
             "was the {} taken for {}? What was taken counts against the limit of {}, and the case says nothing of it",
-            plan.year_law.name(Credit::Improvement),
+            plan.year_law.name(THIS),
             spoken_years(unsaid),
             plan.year
         ),
@@ -235,7 +238,7 @@ fn ask_about_windows(plan: &mut Plan<'_>, year: TaxYear) {
     let earlier = plan.case.earlier_credits.iter().find(|one| one.year.value == year);
     let Some(earlier) = earlier else { return };
     let taken = earlier.nonbusiness_energy_credit.as_ref().filter(|taken| !taken.value.is_zero());
-    let windows = plan.counting(Credit::Improvement, Kind::WindowOrSkylight);
+    let windows = plan.counting(THIS, Kind::WindowOrSkylight);
     let (Some(taken), false) = (taken, windows.is_empty()) else { return };
     let finding = codes::EARLIER_WINDOWS_UNSAID.finding(
         format!("was any of the credit of {year} for windows or skylights? What they cost counts against the ceiling of window cost"),
@@ -257,7 +260,7 @@ pub(in crate::credit) fn of_no_year(case: &Case, law: &Law) -> Vec<Finding> {
     let ever = |year: &TaxYear| (year.0 + 1..=LAST).any(|later| looks_back(TaxYear(later), year));
     let warn = |one: &EarlierCredits| {
         let year = one.year.value;
-        let message = match law.year(year).is_some_and(|law| law.in_force(Credit::Improvement)) {
+        let message = match law.year(year).is_some_and(|law| law.in_force(THIS)) {
             true => {
                 format!("the credit of {year} counts against nothing: no later year's limit looks back to it")
             }

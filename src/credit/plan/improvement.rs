@@ -11,6 +11,9 @@ use crate::credit::evaluate::expression::{CaseRef, Expr, Pick, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::law::{Class, Credit, Group, LawKey, Rule};
 
+/// The credit whose form this is.
+const THIS: Credit = Credit::Improvement;
+
 /// One capped category with rows for its costliest items: its lines, kind and cap.
 struct Category {
     kind: Kind,
@@ -96,7 +99,7 @@ pub(in crate::credit) fn total(plan: &mut Plan<'_>) {
 /// forms of 2023 to 2025 carry a second home is not known. One set of limits is the cautious reading.
 pub(in crate::credit) fn two_main_homes(plan: &mut Plan<'_>) {
     let Some(separate) = plan.tax_return.and_then(|one| one.separate_main_homes.as_ref()) else { return };
-    let counts = plan.items.iter().any(|one| one.counts_for(Credit::Improvement));
+    let counts = plan.items.iter().any(|one| one.counts_for(THIS));
     if separate.value && counts {
         plan.findings.push(
             codes::TWO_MAIN_HOMES.finding(
@@ -115,14 +118,14 @@ pub(in crate::credit) fn two_main_homes(plan: &mut Plan<'_>) {
 }
 
 pub(in crate::credit) fn insulation(plan: &mut Plan<'_>) {
-    let items = plan.counting(Credit::Improvement, Kind::InsulationOrAirSealing);
+    let items = plan.counting(THIS, Kind::InsulationOrAirSealing);
     plan.line(line::INSULATION_COST, plan.entry(plan.sum_over(line::ITEM_QUALIFIED, &items)), &[]);
     let kind = Kind::InsulationOrAirSealing;
     credit(plan, line::INSULATION_COST, line::INSULATION_CREDIT, plan.year_law.limit_of(kind), &items);
 }
 
 pub(in crate::credit) fn doors(plan: &mut Plan<'_>) {
-    let items = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
+    let items = plan.counting(THIS, Kind::ExteriorDoor);
     let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
     let by = price_order(&rows);
     let codes = unit_codes(&items);
@@ -258,7 +261,7 @@ pub(in crate::credit) fn energy_property(plan: &mut Plan<'_>) {
 
 /// Plans a category's costs and, where its cap is its own, its credit.
 fn category(plan: &mut Plan<'_>, category: &Category) {
-    let items = plan.counting(Credit::Improvement, category.kind);
+    let items = plan.counting(THIS, category.kind);
     match plan.year_law.form_rows.get(&category.kind).copied() {
         Some(form_rows) => {
             let rows = unit_rows(plan, line::UNIT_QUALIFIED, &items);
@@ -306,7 +309,7 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
 }
 
 pub(in crate::credit) fn enabling(plan: &mut Plan<'_>) {
-    let items = plan.counting(Credit::Improvement, Kind::EnablingProperty);
+    let items = plan.counting(THIS, Kind::EnablingProperty);
     if let Some(rows) = plan.year_law.form_rows.get(&Kind::EnablingProperty).copied() {
         let from: Vec<CaseRef> = items.iter().map(|one| kind_fact(one.item)).collect();
         let because = match items.is_empty() {
@@ -352,7 +355,7 @@ pub(in crate::credit) fn enabling(plan: &mut Plan<'_>) {
 }
 
 pub(in crate::credit) fn audit(plan: &mut Plan<'_>) {
-    let items = plan.counting(Credit::Improvement, Kind::HomeEnergyAudit);
+    let items = plan.counting(THIS, Kind::HomeEnergyAudit);
     let from = items.iter().map(|one| kind_fact(one.item)).collect();
     let because = if items.is_empty() { "no audit counts" } else { "the case has an audit of the main home" };
     answer(
@@ -391,7 +394,7 @@ pub(in crate::credit) fn general(plan: &mut Plan<'_>) {
     let items: Vec<Planned<'_>> = plan
         .items
         .iter()
-        .filter(|one| one.counts_for(Credit::Improvement))
+        .filter(|one| one.counts_for(THIS))
         .filter(|one| one.kind_law.is_some_and(|law| law.group == Group::General))
         .cloned()
         .collect();
@@ -416,7 +419,7 @@ pub(in crate::credit) fn general(plan: &mut Plan<'_>) {
 fn of_all_owners(plan: &Plan<'_>) -> Expr {
     let rate = plan.value(LawKey::ImprovementRate);
     let of_kind = |kind: Kind, own: Line| {
-        let items = plan.counting(Credit::Improvement, kind);
+        let items = plan.counting(THIS, kind);
         if !is_joint(&items) {
             return plan.at(own);
         }
@@ -427,7 +430,7 @@ fn of_all_owners(plan: &Plan<'_>) -> Expr {
         })
     };
     let mut parts = vec![of_kind(Kind::InsulationOrAirSealing, line::INSULATION_CREDIT)];
-    let doors = plan.counting(Credit::Improvement, Kind::ExteriorDoor);
+    let doors = plan.counting(THIS, Kind::ExteriorDoor);
     parts.push(match is_joint(&doors) {
         true => {
             let owners = JointDoors::of(plan, &doors);
@@ -454,7 +457,7 @@ pub(in crate::credit) fn heat_pumps(plan: &mut Plan<'_>) {
     for one in &HEAT_PUMPS {
         category(plan, one);
         parts.push(plan.at(one.cost));
-        items.extend(plan.counting(Credit::Improvement, one.kind));
+        items.extend(plan.counting(THIS, one.kind));
     }
     plan.line(line::HEAT_PUMP_GROUP_COST, Expr::Sum(parts), &[]);
     credit(plan, line::HEAT_PUMP_GROUP_COST, line::HEAT_PUMP_GROUP_CREDIT, Some(LawKey::HeatPumpCap), &items);
@@ -525,7 +528,7 @@ fn unit_codes(items: &[Planned<'_>]) -> Vec<CaseRef> {
 
 /// The answers of Section A: main home, original user, five years, address, part of building.
 pub(in crate::credit) fn envelope_answers(plan: &mut Plan<'_>) {
-    let items = plan.counting_class(Credit::Improvement, Class::Envelope);
+    let items = plan.counting_class(THIS, Class::Envelope);
     if items.is_empty() {
         return;
     }
@@ -548,8 +551,8 @@ pub(in crate::credit) fn envelope_answers(plan: &mut Plan<'_>) {
 
 /// The answers of Section B: a home in the United States, first placed in service, addresses.
 pub(in crate::credit) fn energy_property_answers(plan: &mut Plan<'_>) {
-    let mut items = plan.counting_class(Credit::Improvement, Class::EnergyProperty);
-    items.extend(plan.counting_class(Credit::Improvement, Class::Enabling));
+    let mut items = plan.counting_class(THIS, Class::EnergyProperty);
+    items.extend(plan.counting_class(THIS, Class::Enabling));
     if items.is_empty() {
         return;
     }
@@ -570,8 +573,7 @@ pub(in crate::credit) fn energy_property_answers(plan: &mut Plan<'_>) {
 
 /// The boxes of the end of the form: joint occupants, and condominium or cooperative.
 pub(in crate::credit) fn boxes(plan: &mut Plan<'_>) {
-    let items: Vec<Planned<'_>> =
-        plan.items.iter().filter(|one| one.counts_for(Credit::Improvement)).cloned().collect();
+    let items: Vec<Planned<'_>> = plan.items.iter().filter(|one| one.counts_for(THIS)).cloned().collect();
     if items.is_empty() {
         return;
     }

@@ -208,9 +208,8 @@ impl Objections<'_> {
             terms.and_then(|one| Some((one, one.from?))).filter(|(_, first)| day < *first)
         {
             let because = format!(
-                "{label} was complete on {day}; the {} is for work completed from {} on",
-                terms.name,
-                spoken(first)
+                "{label} was complete on {day}; the {} is for work completed from {first} on",
+                terms.name
             );
             let span = self.item.installed.as_ref().map_or(self.item.key.span, |given| given.span);
             self.object(codes::KIND_NOT_IN_LAW, span, because, terms.authority.clone(), ENDED_HELP);
@@ -524,9 +523,9 @@ impl Objections<'_> {
             }
         };
         let ended = match (self.law.all_ended(), self.law.credits.get(&credit).and_then(|one| one.through)) {
-            (Some(last), _) => format!("both credits ended for work completed after {}", spoken(last)),
+            (Some(last), _) => format!("both credits ended for work completed after {last}"),
             (None, Some(last)) => {
-                format!("the {} ended for work completed after {}", credit.called(), spoken(last))
+                format!("the {} ended for work completed after {last}", credit.called())
             }
             (None, None) => format!("the law of {} gives no {}", self.law.year, credit.called()),
         };
@@ -546,8 +545,3 @@ impl Objections<'_> {
 
 /// What can be done about work that came too late.
 const ENDED_HELP: &str = "correct the day if it is a slip, and keep the record of completion with the return; else nothing is to be done";
-
-/// Writes a day out: `December 31, 2025`.
-fn spoken(day: Date) -> String {
-    day.strftime("%B %-d, %Y").to_string()
-}

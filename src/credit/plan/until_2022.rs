@@ -15,6 +15,9 @@ use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::law::{Class, Credit, LawKey, MethodStep, Rule};
 
+/// The credit whose form this is.
+const THIS: Credit = Credit::Improvement;
+
 /// The envelope parts without a ceiling of their own: kind and line of cost.
 const ENVELOPE: [(Kind, Line); 3] = [
     (Kind::InsulationOrAirSealing, line::INSULATION_COST),
@@ -117,7 +120,7 @@ pub(in crate::credit) fn limit_of_all_years(plan: &mut Plan<'_>, parts: &[Part<'
 
 /// Returns the form's parts: one, or one for each home of a couple with two main homes.
 pub(in crate::credit) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
-    let counting = |one: &&Planned<'a>| one.counts_for(Credit::Improvement);
+    let counting = |one: &&Planned<'a>| one.counts_for(THIS);
     let items: Vec<Planned<'a>> = plan.items.iter().filter(counting).cloned().collect();
     let mut homes: Vec<Key> = Vec::new();
     for one in &items {
@@ -344,8 +347,7 @@ pub(in crate::credit) fn answers(plan: &mut Plan<'_>, parts: &[Part<'_>]) {
         part.row(plan, line::IMPROVEMENT_ADDRESS, expr, &[]);
     }
     let built = plan.items.iter().any(|one| {
-        one.kind_law.is_some_and(|law| law.credit == Credit::Improvement)
-            && one.item.part_of.value == PartOf::NewHome
+        one.kind_law.is_some_and(|law| law.credit == THIS) && one.item.part_of.value == PartOf::NewHome
     });
     let because = "from `part_of` of each item; parts of building a home are left out".to_string();
     answer(plan, line::IMPROVEMENT_CONSTRUCTION, Value::YesNo(built), because, from.clone(), &[]);
