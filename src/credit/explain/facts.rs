@@ -4,11 +4,11 @@
 //! language: a layout or a letter names a fact, nothing more. The names are a contract (`kit: 1`).
 
 use crate::case::{Case, IncentiveKind, TaxYear};
-use crate::credit::Figure;
-use crate::credit::Outcome;
-use crate::credit::Value;
+use crate::credit::evaluate::Figure;
+use crate::credit::evaluate::Value;
 use crate::credit::evaluate::credits;
 use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::outcome::Outcome;
 use crate::credit::papers;
 use crate::credit::returns::amend;
 use crate::credit::returns::as_filed;

@@ -307,7 +307,7 @@ impl Why<'_> {
         found
     }
 
-    fn decision(&self, ruling: &crate::credit::Ruling) -> Decision {
+    fn decision(&self, ruling: &crate::credit::evaluate::Ruling) -> Decision {
         Decision {
             counts: ruling.counts,
             because: ruling.because.clone(),

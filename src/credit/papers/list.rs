@@ -3,7 +3,7 @@
 //! Comes in: an item with its home, the law of its year, and the list. Goes out: its papers with what is on file, and
 //! the due dates that notices moved. Knows no figure and no day of keeping.
 
-use super::{Need, Paper, on_file};
+use super::paper::{Need, Paper, on_file};
 use crate::case::{
     Case, EvidenceKind, FinancedAs, HeldAs, Home, IncentiveKind, Item, Kind, PartOf, SharedRow, TaxYear,
 };

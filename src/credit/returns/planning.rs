@@ -8,10 +8,10 @@
 
 use super::stage;
 use crate::case::{Case, PlannedYear, TaxYear};
-use crate::credit::Outcome;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::credit::evaluate::{Fault, Figures, evaluate};
+use crate::credit::outcome::Outcome;
 use crate::credit::plan::Plan;
 use crate::finding::At;
 use crate::law::{Law, Rule};
@@ -347,7 +347,7 @@ fn is_end(case: &Case, year: TaxYear, tax_left: Money) -> bool {
 
 /// Says whether the case knows more of the years after its last return than an assumption about tax.
 fn goes_on(case: &Case, figures: &Figures, from: TaxYear) -> bool {
-    let earns = |figure: &crate::credit::Figure| {
+    let earns = |figure: &crate::credit::evaluate::Figure| {
         let place = &figure.place;
         place.year > from
             && line::CLEAN_EARNED.contains(&place.line)

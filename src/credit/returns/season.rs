@@ -5,8 +5,8 @@
 
 use super::stage;
 use crate::case::{Case, TaxYear};
-use crate::credit::Outcome;
 use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::outcome::Outcome;
 use crate::money::Money;
 
 /// A balance that enters a year.

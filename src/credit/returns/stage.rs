@@ -8,9 +8,9 @@
 use super::as_filed;
 use super::window;
 use crate::case::{Case, Stage, TaxReturn, TaxYear};
-use crate::credit::Outcome;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits;
+use crate::credit::outcome::Outcome;
 use crate::credit::papers;
 use jiff::civil::Date;
 

@@ -6,9 +6,9 @@
 use super::window::{Window, window};
 use super::{amend, as_filed, stage};
 use crate::case::{Case, Key, TaxYear};
-use crate::credit::Outcome;
 use crate::credit::evaluate::credits;
 use crate::credit::evaluate::line::{self, Line, Place};
+use crate::credit::outcome::Outcome;
 use crate::money::Money;
 use jiff::civil::Date;
 

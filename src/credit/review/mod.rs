@@ -10,8 +10,8 @@ pub mod other_years;
 pub mod weight;
 mod year;
 
-use super::Outcome;
 use super::chain::{Chain, Reckoned};
+use super::outcome::Outcome;
 use super::plan::earlier;
 use crate::case::Case;
 use crate::finding::Finding;

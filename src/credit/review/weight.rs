@@ -100,7 +100,7 @@ fn at_stake(finding: &Finding, case: &Case, figures: &Figures) -> Money {
     let steps: Vec<&str> = about.split('.').collect();
     let number = |text: &str| text.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
     let paid = |key: &str| -> Money {
-        let of_item = |figure: &&crate::credit::Figure| {
+        let of_item = |figure: &&crate::credit::evaluate::Figure| {
             figure.place.line == line::ITEM_PAID
                 && matches!(&figure.place.of, line::Of::Item(item) if item.to_string() == key)
         };

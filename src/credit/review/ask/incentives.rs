@@ -3,7 +3,7 @@
 //! Comes in: an item that counts, with its own and the shared incentives. Goes out: questions. What an incentive does
 //! to the cost is decided elsewhere.
 
-use super::Counting;
+use super::counting::Counting;
 use super::words::{plain, says};
 use crate::case::{Case, Incentive, IncentiveKind, SharedRow, TaxYear};
 use crate::credit::codes;

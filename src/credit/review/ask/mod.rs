@@ -3,6 +3,7 @@
 //! Comes in: the items that count, each with the law of its year, and the figures of all years. Goes out: questions,
 //! warnings and notes, each with what to write instead. Changes no amount: what the law decides is decided before.
 
+mod counting;
 mod incentives;
 mod open_law;
 mod pool;
@@ -11,65 +12,18 @@ mod slips;
 mod standards;
 mod words;
 
-use crate::case::{Case, Cost, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
-use crate::case::{SharedRow, TaxReturn, TaxYear};
+pub(in crate::credit) use counting::Counting;
+use counting::shared_costs;
+
+use crate::case::TaxYear;
+use crate::case::{Case, EvidenceKind, FilingStatus, FinancedAs, HeldAs, HomeUse, Item, Kind, PartOf};
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::papers;
-use crate::credit::plan::Planned;
 use crate::finding::Finding;
-use crate::law::{Class, Credit, FactName, KindLaw, Law, Rule, YearLaw, sources_for};
+use crate::law::{Class, FactName, Law, Rule};
 use crate::money::Money;
-use jiff::civil::Date;
-
-/// An item that counts in a year.
-#[derive(Clone)]
-pub(in crate::credit) struct Counting<'a> {
-    /// The item, its home, and that it counts.
-    pub planned: Planned<'a>,
-    /// What the year's law says of its kind.
-    pub kind_law: &'a KindLaw,
-    /// The law of its year.
-    pub law: &'a YearLaw,
-    /// The day that decides its year.
-    pub day: Date,
-    /// The return of its year, where the case has one.
-    pub tax_return: Option<&'a TaxReturn>,
-}
-
-impl Counting<'_> {
-    fn item(&self) -> &Item {
-        self.planned.item
-    }
-
-    /// Returns the item's path in the case.
-    fn path(&self) -> String {
-        format!("property.{}", self.item().key.value)
-    }
-
-    fn year(&self) -> TaxYear {
-        self.law.year
-    }
-
-    /// Returns the sources of a rule of its year.
-    fn rule(&self, name: Rule) -> String {
-        let rule = self.law.rule_for(name, self.kind_law.credit);
-        rule.map_or_else(String::new, |rule| self.cites(&rule.source))
-    }
-
-    /// Joins sources, without those of the other credit, or of fuel cells where the item is none.
-    fn cites(&self, sources: &[String]) -> String {
-        let mut sources = sources_for(sources, self.kind_law.credit);
-        sources.retain(|one| self.item().kind.value == Kind::FuelCell || one != "ENERGYSTAR_FC");
-        sources.join("; ")
-    }
-
-    /// Starts a question about the item.
-    fn asked(&self, question: Finding) -> Finding {
-        question.at(self.item().key.span).about(self.path())
-    }
-}
 
 /// Asks about everything that counts, and about the returns.
 pub(in crate::credit) fn ask(
@@ -522,20 +476,4 @@ fn no_papers(counting: &[Counting<'_>], case: &Case) -> Option<Finding> {
 /// Returns what an item's own costs come to, as the facts of a question.
 fn costs(item: &Item) -> String {
     item.costs.iter().map(|cost| cost.amount.value).sum::<Money>().spoken()
-}
-
-/// Returns the shared costs that an item bears a part of, each with its number from one.
-fn shared_costs<'c>(case: &'c Case, item: &'c Item) -> impl Iterator<Item = (usize, &'c Cost)> {
-    let of_item = |over: &[(crate::finding::At<crate::case::Key>, _)]| {
-        over.iter().any(|(key, _)| key.value == item.key.value)
-    };
-    (1..).zip(&case.shared).filter_map(move |(n, shared)| match &shared.row {
-        SharedRow::Cost(cost) if of_item(&shared.over) => Some((n, cost)),
-        _ => None,
-    })
-}
-
-/// Says whether an item belongs to the clean energy credit.
-fn is_clean(one: &Counting<'_>) -> bool {
-    one.kind_law.credit == Credit::Clean
 }

@@ -3,7 +3,7 @@
 //! Comes in: the items that count, and the figures with the decisions inside them. Goes out: notes, and questions where
 //! another reading could change a figure. Takes no reading itself.
 
-use super::Counting;
+use super::counting::Counting;
 use crate::case::{Case, FilingStatus, IncentiveKind, Kind, SharedRow, TaxYear};
 use crate::credit::codes;
 use crate::credit::evaluate::line;
@@ -68,7 +68,7 @@ fn unsettled_in(year: TaxYear, case: &Case, law: &Law, figures: &Figures) -> Opt
 }
 
 /// Returns the amount of the case that a row is about.
-fn fact_of<'f>(figure: &'f Figure, figures: &'f Figures) -> Option<&'f crate::credit::CaseRef> {
+fn fact_of<'f>(figure: &'f Figure, figures: &'f Figures) -> Option<&'f crate::credit::evaluate::CaseRef> {
     figure.used.iter().find_map(|used| match used {
         Used::Fact(fact) if fact.value.money().is_some_and(|amount| amount > Money::ZERO) => Some(fact),
         Used::Figure(place, _) => figures.get(place)?.used.iter().find_map(|used| match used {

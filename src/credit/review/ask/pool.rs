@@ -3,8 +3,8 @@
 //! Comes in: an item that counts, with its costs. Goes out: a warning for each cost that serves a pool or hot tub, and a
 //! question for each price of labor that may have gone into it too.
 
+use super::counting::{Counting, shared_costs};
 use super::words::{plain, says};
-use super::{Counting, shared_costs};
 use crate::case::{Case, Cost, CostNature};
 use crate::credit::codes;
 use crate::finding::Finding;

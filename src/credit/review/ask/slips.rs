@@ -4,8 +4,8 @@
 //! Comes in: an item that counts, or the case. Goes out: questions. The measures of what is likely are our own, none
 //! is law; so nothing is refused, and the answer is the preparer's.
 
+use super::counting::{Counting, shared_costs};
 use super::words::{plain, says};
-use super::{Counting, shared_costs};
 use crate::case::{CarriedIn, Case, Cost, CostNature, FilingStatus, Item, Kind};
 use crate::credit::codes;
 use crate::finding::{At, Finding};

@@ -4,7 +4,7 @@
 //! items of a kind and year. Judges no product: it only sees that the words name another standard, or none. What
 //! the law asks for is a rule of the year's law, `standard.KIND`.
 
-use super::Counting;
+use super::counting::Counting;
 use super::words::{plain, says};
 use crate::case::Kind;
 use crate::credit::codes;

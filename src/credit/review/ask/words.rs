@@ -3,7 +3,7 @@
 //! Comes in: an item that counts, with its costs. Goes out: one question for each cost and matter. The list is data;
 //! a word proves nothing, so the answer is the preparer's.
 
-use super::{Counting, is_clean, shared_costs};
+use super::counting::{Counting, is_clean, shared_costs};
 use crate::case::{Case, Cost, CostNature, Kind};
 use crate::credit::codes::{self, Code};
 use crate::finding::Finding;
