@@ -185,7 +185,8 @@ pub fn page(bytes: &[u8]) {
 /// combining forms put together.
 fn bare(text: &str) -> String {
     let steers = |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}');
-    text.nfc().filter(|c| !steers(*c)).collect()
+    // An accent behind such a mark stands on the letter before it.
+    text.chars().filter(|c| !steers(*c)).nfc().collect()
 }
 
 /// The blocks as they are read: a letter's mark, sender, dates and address stand before its text, wherever they come.
