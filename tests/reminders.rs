@@ -470,7 +470,7 @@ fn a_slip_in_the_date_and_a_broken_firm_file_stop_the_run_before_anything_is_wri
 #[test]
 fn a_case_that_is_a_pipe_is_told_and_not_waited_for() {
     let scratch = Scratch::new("pipe");
-    scratch.case("a", &balance("N-1", "01040", ""));
+    scratch.season_case("a", &balance("N-1", "01040", ""));
     let pipe = scratch.0.join("cases/b.case.yaml");
     assert!(Command::new("mkfifo").arg(&pipe).status().expect("mkfifo runs").success());
     // Whoever waits is let go after a while, and would have read nothing.
