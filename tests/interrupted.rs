@@ -152,6 +152,47 @@ fn no_room_for_a_file_ends_the_run_with_words_and_leaves_nothing() {
     assert_eq!(desk.names("packets"), ["HH-0-2026", "HH-1-2026", "HH-2-2026"]);
 }
 
+/// A limit on memory: from one that is too low to start up to one that is enough, the program ends as the README says,
+/// and whatever stands under a packet's name is whole.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_memory_ends_the_run_with_a_word_and_leaves_nothing_half_written() {
+    use std::os::unix::process::ExitStatusExt;
+    const ABORTED: i32 = 6;
+    let desk = desk_with("memory", 3);
+    let mut refused = 0;
+    let mut limit = 20_000;
+    loop {
+        let script = format!("ulimit -v {limit}; exec \"$0\" packet cases {DATED} --out packets --threads 1");
+        let mut shell = Command::new("sh");
+        shell.current_dir(&desk.0).args(["-c", &script, env!("CARGO_BIN_EXE_gablework")]);
+        let ended = shell.output().expect("a shell");
+        let told = err(&ended);
+        for name in desk.names("packets").iter().filter(|name| !name.starts_with('.')) {
+            let whole = desk.run(&format!("verify packets/{name} --no-log"));
+            assert_eq!(whole.status.code(), Some(0), "{limit} kB, {name}: {}", err(&whole));
+        }
+        match (ended.status.code(), ended.status.signal()) {
+            (Some(0), _) => break,
+            // Too low to start: the system's own end.
+            (Some(127), _) | (None, Some(11)) if refused == 0 => {}
+            // The room for another thread is asked for by the program itself.
+            (Some(4), _) => assert!(told.contains("help: raise the limits on memory"), "{limit} kB: {told}"),
+            (None, Some(ABORTED)) => {
+                refused += 1;
+                assert!(told.contains("memory allocation of "), "{limit} kB: {told}");
+            }
+            other => panic!("{limit} kB: {other:?} {told}"),
+        }
+        limit += 3_000;
+        assert!(limit < 2_000_000, "it never has enough");
+    }
+    assert!(refused > 0, "no limit let it start and then run out");
+    let rest = desk.run(&format!("packet cases {DATED} --out packets"));
+    assert_eq!(rest.status.code(), Some(0), "{}", err(&rest));
+    assert_eq!(desk.names("packets"), ["HH-0-2026", "HH-1-2026", "HH-2-2026"]);
+}
+
 /// A disk that is really full: a small one, mounted where only this test sees it.
 #[test]
 fn a_full_disk_ends_the_run_and_room_lets_it_go_on() {
