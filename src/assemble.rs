@@ -317,8 +317,15 @@ pub fn no_year(computed: &Computed) -> Option<Finding> {
 }
 
 /// Finds what would keep the packet of any year of a computed case from being made: what cannot be written, laid out
-/// or named. Draws nothing; the bytes of papers do not matter.
-pub fn refusals(computed: &Computed, law: &Law, wanted: &Wanted, material: &Material<'_>) -> Vec<Finding> {
+/// or named, and what is more than a packet may hold. Draws nothing; the bytes of papers do not matter, only how many
+/// they are, `papers`.
+pub fn refusals(
+    computed: &Computed,
+    law: &Law,
+    wanted: &Wanted,
+    material: &Material<'_>,
+    papers: u64,
+) -> Vec<Finding> {
     let Some(case) = &computed.case else { return Vec::new() };
     // There are no figures of one year to take a fingerprint of, and nothing here shows it.
     let stamps = stamps(law, &computed.outcome, wanted, material, &[]);
@@ -338,13 +345,24 @@ pub fn refusals(computed: &Computed, law: &Law, wanted: &Wanted, material: &Mate
         found.extend(all.filter_map(|one| lay_out(one, places).err()).flatten());
         let letters = documents.letters.iter().map(|(name, _)| format!("{LETTERS}{name}.pdf"));
         let made = [WORKSHEET, FIGURES, FIGURES_TABLE, REQUEST, READ_ME].map(str::to_string);
-        let taken = given(material).into_iter().map(|(path, _)| path).chain([case_path(&wanted)]);
-        let layouts = layouts(case, law, material.layout.is_some()).into_iter().map(|(path, _)| path);
+        let given = given(material);
+        let layouts = layouts(case, law, material.layout.is_some());
+        let law_files = law_files(case, &BTreeSet::new());
+        // What is drawn comes to it, and is small beside what a firm may add.
+        let bytes = given.iter().map(|(_, bytes)| bytes.len()).sum::<usize>()
+            + layouts.iter().map(|(_, text)| text.len()).sum::<usize>()
+            + law_files.iter().map(|(_, text)| text.len()).sum::<usize>()
+            + schemas().iter().map(|(_, text)| text.len()).sum::<usize>()
+            + material.case_bytes.len();
+        let taken = given.into_iter().map(|(path, _)| path).chain([case_path(&wanted)]);
+        let law_files = law_files.into_iter().map(|(year, _)| format!("{LAW}{year}.yaml"));
+        let layouts = layouts.into_iter().map(|(path, _)| path).chain(law_files);
         let schemas = schemas().iter().map(|(path, _)| path.to_string());
         // The firm's files come last, because they are the ones that can be renamed.
         let paths: Vec<String> =
             made.into_iter().chain(letters).chain(layouts).chain(schemas).chain(taken).collect();
-        if let Err(why) = bag::nameable(paths.iter().map(String::as_str)) {
+        let paths = || paths.iter().map(String::as_str);
+        if let Err(why) = bag::nameable(paths()).and_then(|()| bag::fits(paths(), bytes as u64 + papers)) {
             found.push(unnameable(&why, case, material));
         }
     }
@@ -582,10 +600,16 @@ fn unnameable(why: &bag::Unnameable, case: &Case, material: &Material<'_>) -> Fi
     // The last one: where two have one name, the first may keep it.
     let blamed = papers.rfind(|(path, _)| bag::composed(path) == why.path);
     let blamed = blamed.or_else(|| logo.filter(|(path, _)| bag::composed(path) == why.path));
-    let finding = Finding::error("packet-names", why.reason.clone()).help(
-        "give the paper, the logo or the case file another name, of letters, digits, hyphens and points, and name each \
-         paper once",
-    );
+    let help = match why.path.is_empty() {
+        true => {
+            "take out of the kit what is no letter in use, and leave `file:` out of papers that are kept elsewhere"
+        }
+        false => {
+            "give the paper, the logo or the case file another name, of letters, digits, hyphens and points, and name \
+             each paper once"
+        }
+    };
+    let finding = Finding::error("packet-names", why.reason.clone()).help(help);
     match blamed {
         Some((_, span)) => finding.at(span),
         None => finding.at(case.client.reference.span),

@@ -4,6 +4,7 @@
 //! The classes are those of the Unicode Character Database (from memory: `Default_Ignorable_Code_Point`,
 //! `Bidi_Control`, `Noncharacter_Code_Point`, general categories Cc, Zl, Zp and Co).
 
+use std::borrow::Cow;
 use unicode_normalization::UnicodeNormalization;
 
 /// Returns what a character is called that nobody sees, or that turns the text around it; none for all others.
@@ -62,6 +63,35 @@ pub(crate) fn visible_char(c: char) -> char {
         c if unseen(c).is_some() => '\u{fffd}',
         c => c,
     }
+}
+
+/// Shows what nobody sees by its number, such as `\u{202e}`, so that a text can stand on a terminal. Line ends, tabs and
+/// all that is seen stay.
+pub(crate) fn harmless(text: &str) -> Cow<'_, str> {
+    told_by_number(text, |c, out| out.extend(c.escape_unicode()))
+}
+
+/// The same for what stands on one line, such as the name of a file: ends of lines and tabs are told as well.
+pub(crate) fn harmless_line(text: &str) -> String {
+    harmless(text).replace('\n', "\\u{a}").replace('\t', "\\u{9}").replace('\r', "\\u{d}")
+}
+
+/// Writes a text with every character that nobody sees told by its number. A carriage return before a line feed is the
+/// end of a line and stays.
+pub(crate) fn told_by_number(text: &str, tell: impl Fn(char, &mut String)) -> Cow<'_, str> {
+    if text.chars().all(|c| unseen(c).is_none()) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        let line_end = c == '\r' && chars.peek() == Some(&'\n');
+        match unseen(c).is_some() && !line_end {
+            true => tell(c, &mut out),
+            false => out.push(c),
+        }
+    }
+    Cow::Owned(out)
 }
 
 /// Says whether a character joins or separates nothing that a reader could see: what stands on either side of it
@@ -226,6 +256,13 @@ mod tests {
         ] {
             assert_eq!(unseen(c), None, "U+{:04X}", u32::from(c));
         }
+    }
+
+    #[test]
+    fn what_nobody_sees_is_shown_by_its_number() {
+        assert_eq!(harmless("a\u{202e}b\u{1b}[2J\r\n\tc\rd"), "a\\u{202e}b\\u{1b}[2J\r\n\tc\\u{d}d");
+        assert_eq!(harmless_line("a\nb\tc\r\n\u{202e}"), "a\\u{a}b\\u{9}c\\u{d}\\u{a}\\u{202e}");
+        assert_eq!(harmless("caf\u{e9} \u{4e2d}\n"), "caf\u{e9} \u{4e2d}\n");
     }
 
     #[test]

@@ -1,11 +1,14 @@
-//! Strict reading of JSON that anybody may have written.
+//! Strict reading of JSON that anybody may have written, and its writing for other programs.
 //!
 //! Comes in: bytes, and how many values there may be. Goes out: the same as data, or why it cannot be used. What two
 //! readers could take differently, a key that stands twice, is refused; so is more than there is room for, before the
-//! room is taken. Knows nothing of what the values mean.
+//! room is taken. What is written is a text in which nothing stands that nobody sees. Knows nothing of what the values
+//! mean.
 
+use crate::characters::told_by_number;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
+use std::borrow::Cow;
 use std::cell::Cell;
 use std::fmt;
 
@@ -51,6 +54,21 @@ impl fmt::Display for Unusable {
 }
 
 impl std::error::Error for Unusable {}
+
+/// Writes data with its keys and values one below the other.
+pub fn written(value: &Value) -> String {
+    escaped(&format!("{value:#}\n")).into_owned()
+}
+
+/// Writes a finished text of JSON with every character that nobody sees as `\u` and four digits. Such a character can
+/// stand in strings alone, and there the two mean the same.
+pub fn escaped(text: &str) -> Cow<'_, str> {
+    told_by_number(text, |c, out| {
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            out.push_str(&format!("\\u{unit:04x}"));
+        }
+    })
+}
 
 /// Returns how many values some data has, counted as [`read`] counts them.
 pub fn count(value: &Value) -> usize {

@@ -40,6 +40,8 @@ mod interrupted;
 mod layers;
 /// Other people's code: licenses, sources, and the bill of materials.
 mod licenses;
+/// The log of `verify`.
+mod logs;
 /// Names of files and folders: nothing leads out.
 mod names;
 /// A law that is not there yet, given as data.
@@ -52,6 +54,8 @@ mod official_lines;
 mod packets;
 /// Other people's programs judge the finished files.
 mod paper;
+/// Places that are named for what a command writes.
+mod places;
 /// What holds for every household.
 mod properties;
 /// Reading case files, good and bad.
@@ -82,3 +86,5 @@ mod stages;
 mod support;
 /// The home improvement credit of 2006 to 2022, worked by hand.
 mod until_2022;
+/// What is typed wrongly is told of in words for people.
+mod usage;

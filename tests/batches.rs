@@ -305,3 +305,45 @@ fn a_group_may_read_when_told_and_nobody_else() {
         }
     }
 }
+
+/// A file whose name nobody can read is one finding; it holds nobody up.
+#[cfg(unix)]
+#[test]
+fn a_case_file_with_an_unseen_character_in_its_name_holds_nobody_up() {
+    for bad in ["b\u{202e}.case.yaml", "b\u{200b}.case.yaml", "b\n.case.yaml", "b\u{7f}.case.yaml"] {
+        let desk = Desk::new("unseen");
+        desk.case("cases/a.case.yaml", "HH-1");
+        desk.case(&format!("cases/{bad}"), "HH-2");
+        desk.case("cases/c.case.yaml", "HH-3");
+        for (line, words) in [
+            ("check cases", "1 of 3 cases has errors"),
+            ("check cases --as json", "1 of 3 cases has errors"),
+            ("packet cases --dated 2026-11-12", "3 cases: 2 made, 1 refused"),
+            ("packet cases --dated 2026-11-12 --draft", "3 cases: 2 made, 1 refused"),
+            ("register cases --on 2026-11-12", "hidden-character"),
+            ("register cases --on 2026-11-12 --as json", "hidden-character"),
+            ("remind cases --for 2026 --dated 2026-11-12 --out season", "hidden-character"),
+            ("figures cases/a.case.yaml", ""),
+        ] {
+            let ended = desk.run(line);
+            let code = if line.starts_with("figures") { 0 } else { 1 };
+            assert_eq!(ended.status.code(), Some(code), "{line}: {}", err(&ended));
+            let both = format!("{}{}", out(&ended), err(&ended));
+            assert!(both.contains(words), "{line}: {both}");
+            assert!(!both.contains(['\u{202e}', '\u{200b}', '\u{7f}']), "{line}: {both}");
+            assert!(
+                both.lines().all(|one| !one.starts_with(".case.yaml")),
+                "{line}: a line is forged: {both}"
+            );
+            let findings = usize::from(!line.starts_with("figures"));
+            let told = both.matches("holds a character that cannot be seen, U+").count();
+            assert!(told >= findings, "{line}: {both}");
+        }
+        assert_eq!(
+            desk.names("packets"),
+            ["HH-1-2026", "HH-1-2026-draft", "HH-3-2026", "HH-3-2026-draft"],
+            "{bad:?}"
+        );
+        assert!(desk.files("packets").iter().all(|(path, _)| !path.contains("HH-2")));
+    }
+}

@@ -187,3 +187,72 @@ fn every_character_is_printed_or_refused_at_its_place() {
         }
     }
 }
+
+/// Whatever a folder or a file is called, nothing that nobody sees, or that turns a line, reaches a terminal or another
+/// program; and other programs get the name as it is.
+#[cfg(unix)]
+#[test]
+fn no_command_prints_what_nobody_sees() {
+    use crate::batches::{Desk, case};
+    use crate::support::program::{err, out, program};
+    let strange = "s\u{202e}t\u{1b}[2Jr\u{200b}\u{ad}";
+    let desk = Desk::new("unseen-words");
+    desk.write(&format!("{strange}/a.case.yaml"), &case("HH-1"));
+    desk.write(&format!("{strange}/b.case.yaml"), "format: 1\nclient: 7\n");
+    fs::create_dir(desk.0.join(format!("{strange}/packets"))).expect("a folder");
+    let lines = [
+        "packet %/a.case.yaml --dated 2026-11-12 --out %/packets",
+        "packet % --dated 2026-11-12 --out %/packets",
+        "check %",
+        "check % --as json",
+        "figures %/a.case.yaml",
+        "figures %/a.case.yaml --as json",
+        "figures %/b.case.yaml --as json",
+        "why %/a.case.yaml 440 --as json",
+        "why %/a.case.yaml 440",
+        "register % --on 2026-11-12 --packets %/packets",
+        "register % --on 2026-11-12 --as json --packets %/packets",
+        "register % --on 2026-11-12 --as csv --packets %/packets",
+        "remind % --for 2026 --dated 2026-11-12 --out %/season",
+        "verify %",
+        "verify % --as json",
+        "verify %/packets/HH-1-2026",
+        "verify %/packets/HH-1-2026 --as json",
+        "verify %/none",
+        "kit %/kit",
+        "check %/none.case.yaml",
+        "register %/none",
+        "begin --plain %/none",
+    ];
+    let shown = |c: char| c != '\n' && c != '\r' && c.is_control() || strange.contains(c) && !c.is_ascii();
+    let mut json = 0;
+    for line in lines.iter().chain(&lines) {
+        let words: Vec<String> = line.split(' ').map(|word| word.replace('%', strange)).collect();
+        let ended =
+            program(&desk.0).args(&words).stdin(std::process::Stdio::null()).output().expect("it runs");
+        let both = format!("{}{}", out(&ended), err(&ended));
+        assert!(!both.contains(shown), "{line}: {}", both.escape_debug());
+        if line.contains("--as json") && !out(&ended).is_empty() {
+            let read: serde_json::Value = serde_json::from_slice(&ended.stdout).expect("JSON");
+            json += 1;
+            if line.starts_with("verify %/packets") {
+                let path = read["packets"][0]["path"].as_str().expect("a path");
+                assert!(path.contains('\u{202e}'), "{line}: other programs need the name itself: {path}");
+            }
+        }
+    }
+    assert!(json >= 10, "{json}");
+    // A packet that somebody gave another name.
+    let odd = desk.0.join(format!("{strange}/packets/{strange}"));
+    fs::rename(desk.0.join(format!("{strange}/packets/HH-1-2026")), &odd).expect("renamed");
+    for form in ["text", "json"] {
+        for place in ["packets", &format!("packets/{strange}")] {
+            let place = format!("{strange}/{place}");
+            let ended = program(&desk.0).args(["verify", &place, "--as", form]).output().expect("it runs");
+            let both = format!("{}{}", out(&ended), err(&ended));
+            assert!(!both.contains(shown), "{form}: {}", both.escape_debug());
+        }
+    }
+    let log = fs::read_to_string(desk.0.join(format!("{strange}/packets/verified.txt"))).expect("a log");
+    assert!(!log.contains(shown), "{}", log.escape_debug());
+}

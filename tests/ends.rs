@@ -324,6 +324,31 @@ fn what_refuses_a_packet_is_found_by_check_at_its_line() {
     }
 }
 
+/// More files than a packet may have: found before any is made.
+#[test]
+fn more_than_a_packet_holds_is_found_by_check() {
+    let desk = Desk::new("ends-many");
+    desk.write("a.case.yaml", &case("HH-1"));
+    assert_eq!(desk.run("kit kit").status.code(), Some(0));
+    let letter = "---\nkit: 1\nwhen: amends\nsubject: Never sent\n---\nNothing.\n";
+    for n in 0..5_000 {
+        std::fs::write(desk.0.join(format!("kit/letters/en/other-{n}.md")), letter).expect("a letter");
+    }
+    let checked = desk.run("check a.case.yaml --kit kit");
+    assert_eq!(checked.status.code(), Some(1), "{}", err(&checked));
+    let told = out(&checked);
+    assert!(told.contains("error[packet-names] a.case.yaml:"), "{told}");
+    assert!(
+        told.contains("the packet would have 5,0") && told.contains("5,000 of 200,000,000 bytes"),
+        "{told}"
+    );
+    assert!(told.contains("help: take out of the kit"), "{told}");
+    let packet = desk.run("packet a.case.yaml --dated 2026-11-12 --kit kit");
+    assert_eq!(packet.status.code(), Some(1), "{}", err(&packet));
+    assert!(err(&packet).contains("error[packet-names] a.case.yaml:"), "{}", err(&packet));
+    assert!(!desk.0.join("packets").exists());
+}
+
 /// The case goes into its packet under its own name, which other systems must be able to keep.
 #[cfg(unix)]
 #[test]

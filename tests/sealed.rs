@@ -662,7 +662,7 @@ fn a_packet_of_another_version_is_compared_by_its_values() {
     assert!(told.contains("figures   agree"), "{told}");
     assert!(told.contains("not compared  made by gablework 0.0.9; this is another program"), "{told}");
     assert!(told.contains("note: this version has lines that the packet does not have: 709"), "{told}");
-    assert!(told.contains("note: 1 lines come about in another way"), "{told}");
+    assert!(told.contains("note: 1 line comes about in another way"), "{told}");
     // A format of the future is not guessed at.
     forge(&packet, &[("request.json", &|request| request.replacen("\"format\": 1", "\"format\": 2", 1))]);
     let (code, told) = verified(&packet, &[]);
@@ -749,7 +749,7 @@ fn what_is_no_packet_is_told_kindly() {
     let (code, said) = verified(&scratch.0, &[]);
     assert_eq!(code, Some(3), "{said}");
     assert!(said.contains("2 packets: 1 verified, 1 with a broken seal"), "{said}");
-    assert!(said.contains("1 drafts passed over"), "{said}");
+    assert!(said.contains("1 draft passed over"), "{said}");
     let places: Vec<usize> =
         ["a/HH-0102-2026  ", "a/b/c/HH-0101-2026  "].map(|name| said.find(name).expect("a line")).to_vec();
     assert!(places.is_sorted(), "{said}");

@@ -355,7 +355,7 @@ fn a_files_name_gives_no_orders() {
     }
     for command in [&["check", "."][..], &["packet", ".", "--draft", "--dated", "2026-03-02"]] {
         let done = run(&scratch.0, command);
-        assert_eq!(done.status.code(), Some(4), "{}", said(&done));
+        assert_eq!(done.status.code(), Some(1), "{}", said(&done));
         assert!(!said(&done).contains(['\u{1b}', '\u{202e}']), "{:?}", said(&done));
         assert_eq!(
             said(&done).matches("holds a character that cannot be seen").count(),

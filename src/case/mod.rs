@@ -42,6 +42,7 @@ pub use shared::*;
 pub use whole::{CASE, Case, Format};
 pub use year::TaxYear;
 
+use crate::characters::harmless_line;
 use crate::finding::{Finding, Severity, Sources, Span};
 use crate::record::{Reading, in_order, tree};
 use crate::redact;
@@ -49,9 +50,9 @@ use crate::redact;
 /// Errors with which not even a draft is made: a taxpayer number that is not masked would go on paper.
 pub const NOTHING_IS_MADE: [&str; 2] = [redact::CODE, check::TIN_FORM];
 
-/// Writes the path of a file for people, with full taxpayer numbers in it covered.
+/// Writes the path of a file for people, with full taxpayer numbers in it covered and what nobody sees told by its number.
 pub fn shown(path: &std::path::Path) -> String {
-    redact::in_path(&path.display().to_string()).0
+    harmless_line(&redact::in_path(&path.display().to_string()).0)
 }
 
 /// Covers full taxpayer numbers in words for people.

@@ -5,12 +5,13 @@
 
 use super::desk::{Lines, Screen};
 use super::keep::{self, Kept};
-use super::{End, complain, load, our_fault};
+use super::{End, complain, days, load, our_fault, place, usage};
 use crate::begin::{self, Answers, Begun, Choice, Conversation, Desk, Question, Reply, Stop};
 use crate::folder::senders::FIRM_FILE;
 use crate::law::Law;
 use crate::name::Reference;
 use crate::packet::write::Trouble;
+use crate::wording::counted;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
 
@@ -27,7 +28,7 @@ pub(super) struct Begin {
     #[arg(long)]
     plain: bool,
     /// The day on which it is begun, YYYY-MM-DD; without it today
-    #[arg(long)]
+    #[arg(long, value_name = "DATE", value_parser = usage::date)]
     dated: Option<Date>,
 }
 
@@ -45,7 +46,11 @@ impl Begin {
             Ok(taken) => taken,
             Err(end) => return end,
         };
-        let today = self.dated.unwrap_or_else(|| jiff::Zoned::now().date());
+        let today = match self.dated.map(|day| days::plausible("--dated", day)) {
+            Some(Ok(day)) => day,
+            Some(Err(end)) => return end,
+            None => days::today(),
+        };
         match self.plain || !Screen::fits() {
             true => at(&mut Lines::new(), &place, taken, today),
             false => at(&mut Screen, &place, taken, today),
@@ -63,6 +68,7 @@ struct Place {
 impl Place {
     fn of(given: Option<&Path>) -> Result<Place, End> {
         let given = given.unwrap_or(Path::new("."));
+        place::fit(given)?;
         if given.is_dir() {
             return Ok(Place { folder: given.to_path_buf(), file: None });
         }
@@ -75,7 +81,10 @@ impl Place {
             return Err(End::Files);
         }
         if !named {
-            tell!("error: {} is no folder, and a case file is called NAME.case.yaml", given.display());
+            tell!(
+                "error: {} is no folder, and a case file is called NAME.case.yaml\nhelp: name a folder that stands, or a file that ends in .case.yaml",
+                given.display()
+            );
             return Err(End::Usage);
         }
         let folder = given.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -176,7 +185,8 @@ fn choose<'k>(desk: &mut dyn Desk, unfinished: &'k [Kept]) -> Result<Option<&'k 
     if unfinished.is_empty() {
         return Ok(None);
     }
-    let label = |one: &Kept| format!("go on with {}: {} answers are kept", one.name(), one.answers.count());
+    let kept = |one: &Kept| counted(one.answers.count(), "answer is", "answers are");
+    let label = |one: &Kept| format!("go on with {}: {} kept", one.name(), kept(one));
     let mut choices: Vec<Choice> = unfinished.iter().map(|one| Choice::new(one.name(), label(one))).collect();
     choices.push(Choice::new("+new", "begin a new case"));
     let question = Question::menu("An unfinished case lies here", choices);

@@ -1,6 +1,7 @@
 //! `check`: every finding, nothing written.
 
-use super::{AsText, End, color, kit, load, our_fault, print};
+use super::streams::print_painted;
+use super::{AsText, End, color, days, kit, load, our_fault, print, print_json};
 use crate::assemble::{self, Computed, Material, Wanted};
 use crate::case::{TaxYear, shown};
 use crate::credit;
@@ -10,6 +11,7 @@ use crate::folder::senders::{self, Senders};
 use crate::folder::twins::Twins;
 use crate::law::Law;
 use crate::name::Edition;
+use crate::wording::{count, counted};
 use std::collections::HashSet;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -126,14 +128,14 @@ impl Checking<'_> {
         computed: &Computed,
     ) -> Vec<Finding> {
         let Some(case) = &computed.case else { return Vec::new() };
-        let (papers, mut found) = match papers::look(path, case) {
-            Ok(papers) => (papers, Vec::new()),
-            Err(complaints) => (Vec::new(), complaints),
+        let (papers, bytes_of_papers, mut found) = match papers::look(path, case) {
+            Ok((papers, bytes)) => (papers, bytes, Vec::new()),
+            Err(complaints) => (Vec::new(), 0, complaints),
         };
         let year = computed.latest_year().unwrap_or(TaxYear(0));
         let wanted = Wanted {
             year,
-            dated: jiff::Zoned::now().date(),
+            dated: days::today(),
             draft: false,
             case_file: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             replaces: None,
@@ -150,14 +152,14 @@ impl Checking<'_> {
             logo: sender.and_then(|one| one.logo.as_ref()),
             papers: &papers,
         };
-        found.extend(assemble::refusals(computed, Law::built_in(), &wanted, &material));
+        found.extend(assemble::refusals(computed, Law::built_in(), &wanted, &material, bytes_of_papers));
         found
     }
 
     fn tell(&mut self, findings: &[Finding], sources: &Sources) {
         for finding in findings {
             match self.asked.form {
-                AsText::Text => print(&format!("{}\n", color::for_output(finding, sources))),
+                AsText::Text => print_painted(&format!("{}\n", color::for_output(finding, sources))),
                 AsText::Json => self.data.push(finding.to_json(sources)),
             }
         }
@@ -166,15 +168,15 @@ impl Checking<'_> {
     /// Prints what is data, and says why the command fails where it does.
     fn close(self, cases: usize) -> End {
         if self.asked.form == AsText::Json {
-            let all = serde_json::json!({"format": 1, "findings": self.data});
-            print(&format!("{all:#}\n"));
+            print_json(&serde_json::json!({"format": 1, "findings": self.data}));
         }
         if self.end == End::CaseErrors {
             let strictly = if self.asked.strict { "errors, warnings or questions" } else { "errors" };
             match (self.failed, cases) {
                 (0, _) => tell!("error: the firm file or the kit has {strictly}"),
                 (_, 1) => tell!("error: the case has {strictly}"),
-                (failed, of) => tell!("error: {failed} of {of} cases have {strictly}"),
+                (1, of) => tell!("error: 1 of {} cases has {strictly}", count(of)),
+                (failed, of) => tell!("error: {} of {} cases have {strictly}", count(failed), count(of)),
             }
         }
         self.end
@@ -198,8 +200,7 @@ pub(super) fn tally(findings: &[crate::finding::Finding]) -> String {
         .into_iter()
         .filter_map(|severity| match count(severity) {
             0 => None,
-            1 => Some(format!("1 {severity}")),
-            n => Some(format!("{n} {severity}s")),
+            n => Some(counted(n, &severity.to_string(), &format!("{severity}s"))),
         })
         .collect();
     if parts.is_empty() { "nothing to complain about".to_string() } else { parts.join(", ") }

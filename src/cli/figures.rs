@@ -1,6 +1,6 @@
 //! `figures`: the numbered lines of a year.
 
-use super::{As, End, complain, load, print};
+use super::{As, End, complain, load, print, print_json, usage};
 use crate::case::TaxYear;
 use crate::law::Law;
 use crate::sheet::data;
@@ -12,7 +12,7 @@ pub(super) struct FiguresOf {
     /// The case file
     case: PathBuf,
     /// The tax year; without it the latest with a return
-    #[arg(long)]
+    #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
     /// In which form
     #[arg(long = "as", value_enum, default_value = "table")]
@@ -44,19 +44,20 @@ impl FiguresOf {
         }
         if !years.contains(&year) {
             let years: Vec<String> = years.iter().map(ToString::to_string).collect();
-            tell!("error: the case has no figures for {year}; it has {}", years.join(", "));
+            tell!(
+                "error: the case has no figures for {year}\nhelp: it has {}; name one of these with --year, or none for the latest",
+                years.join(", ")
+            );
             return End::Usage;
         }
         let law = Law::built_in();
-        let text = match self.form {
+        match self.form {
             As::Json => {
-                let value = data::figures_json(case, year, law, &computed.outcome, &computed.sources);
-                format!("{value:#}\n")
+                print_json(&data::figures_json(case, year, law, &computed.outcome, &computed.sources));
             }
-            As::Csv => data::figures_csv(year, &computed.outcome),
-            As::Table => data::figures_table(year, &computed.outcome),
-        };
-        print(&text);
+            As::Csv => print(&data::figures_csv(year, &computed.outcome)),
+            As::Table => print(&data::figures_table(year, &computed.outcome)),
+        }
         end
     }
 }

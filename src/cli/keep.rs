@@ -5,6 +5,7 @@
 
 use super::End;
 use crate::begin::Answers;
+use crate::characters::harmless_line;
 use crate::folder::inside;
 use crate::packet::write::{self, Readers, Trouble};
 use std::fs;
@@ -48,10 +49,10 @@ impl Kept {
         Ok(paths.iter().filter_map(|path| Kept::of(path)).collect())
     }
 
-    /// The name a person knows it by.
+    /// The name a person knows it by, as a terminal can show it.
     pub fn name(&self) -> String {
         let name = self.path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        name.strip_suffix(ENDING).unwrap_or(&name).to_string()
+        harmless_line(name.strip_suffix(ENDING).unwrap_or(&name))
     }
 }
 

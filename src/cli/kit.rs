@@ -1,12 +1,13 @@
 //! `kit`: the firm's own letters and layout. Copies the built-in ones out for editing, and reads edited ones.
 
 use super::access::Access;
-use super::{End, complain, print};
+use super::{End, complain, place, print};
 use crate::assemble::{self, OwnKit};
 use crate::finding::{Severity, Sources};
 use crate::letter;
 use crate::packet::write::{self, Building, Trouble};
 use crate::sheet::{self, Layout};
+use crate::wording::counted;
 use std::collections::BTreeSet;
 use std::fs;
 use std::io::ErrorKind;
@@ -51,6 +52,7 @@ impl Kit {
 
     fn made(&self) -> Result<End, End> {
         let folder = &self.folder;
+        place::fit(folder)?;
         let mut entries = match fs::read_dir(folder) {
             Err(error) if error.kind() == ErrorKind::NotFound && folder.symlink_metadata().is_err() => {
                 return self.new_one();
@@ -76,8 +78,8 @@ impl Kit {
         }
         building.finish(false).map_err(|why| refused(&why))?;
         print(&format!(
-            "{} files copied to {}\nEdit what you like, delete nothing that a letter uses, then: gablework packet CASE --kit {}\n",
-            built_in().count(),
+            "{} copied to {}\nEdit what you like, delete nothing that a letter uses, then: gablework packet CASE --kit {}\n",
+            counted(built_in().count(), "file", "files"),
             self.folder.display(),
             self.folder.display()
         ));
@@ -102,7 +104,8 @@ impl Kit {
             );
             return Err(End::Files);
         }
-        let mut words = format!("{} holds a kit already: {same} files as built in\n", folder.display());
+        let as_built_in = counted(same, "file", "files");
+        let mut words = format!("{} holds a kit already: {as_built_in} as built in\n", folder.display());
         words += &listed("yours, and left as they are", &changed);
         let names: Vec<&str> = lacking.iter().map(|(path, _)| *path).collect();
         if !self.missing {

@@ -1,6 +1,6 @@
 //! `law`: what the program takes for the law, to be checked.
 
-use super::{AsText, End, print};
+use super::{AsText, End, print, print_json, usage};
 use crate::case::TaxYear;
 use crate::law::{Law, show};
 
@@ -8,6 +8,7 @@ use crate::law::{Law, show};
 #[derive(clap::Args)]
 pub(super) struct LawOf {
     /// The tax year; without it all years side by side
+    #[arg(value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
     /// In which form
     #[arg(long = "as", value_enum, default_value = "text")]
@@ -22,19 +23,22 @@ impl LawOf {
                 AsText::Text => print(&show::overview(law)),
                 AsText::Json => {
                     let all: Vec<serde_json::Value> = law.all().map(show::json).collect();
-                    print(&format!("{:#}\n", serde_json::json!({"format": 1, "years": all})));
+                    print_json(&serde_json::json!({"format": 1, "years": all}));
                 }
             }
             return End::Done;
         };
         let Some(year) = law.year(wanted) else {
             let known: Vec<String> = law.known().map(|year| year.to_string()).collect();
-            tell!("error: the law of {wanted} is not in the program; it has {}", known.join(", "));
+            tell!(
+                "error: the program does not have the law of {wanted}\nhelp: name one of the years {}, or none for all side by side",
+                known.join(", ")
+            );
             return End::Usage;
         };
         match self.form {
             AsText::Text => print(&show::text(law, year)),
-            AsText::Json => print(&format!("{:#}\n", show::json(year))),
+            AsText::Json => print_json(&show::json(year)),
         }
         End::Done
     }

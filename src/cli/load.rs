@@ -2,7 +2,7 @@
 
 use super::{End, our_fault};
 use crate::assemble::{self, Computed};
-use crate::characters::unseen;
+use crate::case::shown;
 use crate::finding::Sources;
 use crate::folder::{self, cases};
 use crate::law::Law;
@@ -30,7 +30,7 @@ pub(super) fn no_figures(path: &Path, computed: &Computed) -> End {
     if let Some(finding) = assemble::no_year(computed) {
         super::complain(&[finding], &computed.sources);
     }
-    tell!("No figures of {}: mend what is marked above.", path.display());
+    tell!("No figures of {}: mend what is marked above.", shown(path));
     End::CaseErrors
 }
 
@@ -51,14 +51,14 @@ pub(super) fn unreadable(path: &Path, error: &std::io::Error) -> String {
         ErrorKind::InvalidInput | ErrorKind::IsADirectory => "\nhelp: name a file",
         _ => "",
     };
-    format!("error: cannot read {}: {error}{help}", path.display())
+    format!("error: cannot read {}: {error}{help}", shown(path))
 }
 
 /// Returns the case files a path means: itself, or all `*.case.yaml` below a folder. Sealed packets are not
 /// entered, and links to folders are not followed.
 pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     if !path.is_dir() {
-        return well_named(vec![path.to_path_buf()]);
+        return Ok(vec![path.to_path_buf()]);
     }
     let found = case_files_below(path)?;
     if found.is_empty() {
@@ -70,27 +70,8 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
-    let found = cases::case_files(folder).map_err(|unreadable| {
+    cases::case_files(folder).map_err(|unreadable| {
         tell!("error: {unreadable}");
         End::Files
-    })?;
-    well_named(found)
-}
-
-/// Refuses files whose names hold what nobody sees, before a name reaches the terminal or a packet.
-fn well_named(files: Vec<PathBuf>) -> Result<Vec<PathBuf>, End> {
-    let mut refused = false;
-    for path in &files {
-        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        let called = |c: char| unseen(c).or(c.is_control().then_some("a control character"));
-        if let Some((c, called)) = name.chars().find_map(|c| Some((c, called(c)?))) {
-            refused = true;
-            tell!(
-                "error: the name of the file {} holds a character that cannot be seen, U+{:04X}, {called}\nhelp: rename the file",
-                name.escape_debug(),
-                u32::from(c)
-            );
-        }
-    }
-    if refused { Err(End::Files) } else { Ok(files) }
+    })
 }

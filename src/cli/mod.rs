@@ -15,13 +15,16 @@ mod access;
 mod begin;
 mod check;
 mod color;
+mod days;
 mod desk;
 mod figures;
 mod keep;
 mod kit;
 mod law;
 mod load;
+mod log;
 mod packet;
+mod place;
 mod progress;
 mod register;
 mod remind;
@@ -29,17 +32,19 @@ mod said;
 mod schema;
 mod shell;
 mod streams;
+mod usage;
 mod verify;
 mod why;
 
 use crate::finding::{Finding, Severity, Sources};
 use crate::folder::senders::Broken;
+use clap::error::ErrorKind;
 use clap::{Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
-use streams::print;
+use streams::{print, print_json};
 
 /// Assembles worksheets, client letters and an archive folder for the US residential energy credits
 /// (IRC 25C and 25D, Form 5695), from one YAML case per household.
@@ -59,6 +64,7 @@ Exit codes:
   4   a file cannot be read or written, or what is printed is cut off
   70  a fault of the program; please report it
   130 interrupted; the same command goes on, and answers given to `begin` are kept
+  134 the system gave no more memory
 
 Not tax or legal advice. The official form and its instructions, and a licensed preparer, decide.";
 
@@ -177,8 +183,13 @@ fn limits_are_told() {
 fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
-        Err(error) if error.use_stderr() => {
+        // Nothing was asked for: what there is to ask for.
+        Err(error) if error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
             let _ = error.print();
+            return End::Usage;
+        }
+        Err(error) if error.use_stderr() => {
+            tell!("{}", usage::told(&error));
             return End::Usage;
         }
         // Help or the version was asked for.
@@ -207,7 +218,7 @@ fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        tell!("{}", color::for_errors(finding, sources));
+        streams::told_painted(&(color::for_errors(finding, sources) + "\n"));
     }
 }
 

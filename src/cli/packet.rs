@@ -5,7 +5,7 @@ mod one;
 use super::access::Access;
 use super::progress::{self, Progress};
 use super::said::Said;
-use super::{End, kit, load, print};
+use super::{End, days, kit, load, place, print, usage};
 use crate::assemble::Also;
 use crate::finding::Sources;
 use crate::folder::senders::Senders;
@@ -13,6 +13,7 @@ use crate::folder::twins::Twins;
 use crate::many;
 use crate::packet::write;
 use crate::shelf::Shelf;
+use crate::wording::{count, counted};
 use jiff::civil::Date;
 use one::{Came, Desk, Done};
 use std::collections::HashSet;
@@ -29,7 +30,7 @@ pub(super) struct Packet {
     #[arg(required = true, value_name = "CASE")]
     cases: Vec<PathBuf>,
     /// The tax year; without it the latest with a return
-    #[arg(long)]
+    #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
     /// The folder the packet is put into
     #[arg(long, default_value = OUT)]
@@ -41,13 +42,13 @@ pub(super) struct Packet {
     #[arg(long, requires = "draft")]
     again: bool,
     /// The packet this one replaces
-    #[arg(long, value_name = "OLD", requires = "because")]
+    #[arg(long, value_name = "OLD", requires = "because", value_parser = usage::words)]
     replaces: Option<String>,
     /// Why it is replaced
-    #[arg(long, value_name = "TEXT", requires = "replaces")]
+    #[arg(long, value_name = "TEXT", requires = "replaces", value_parser = usage::words)]
     because: Option<String>,
     /// The date on the papers; without it today
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = usage::date)]
     dated: Option<Date>,
     /// The firm's file; without it firm.yaml beside the case, or above it up to the folder that was named
     #[arg(long, value_name = "FILE")]
@@ -62,7 +63,7 @@ pub(super) struct Packet {
     #[arg(long)]
     strict: bool,
     /// How many cases are worked on at once; without it four for each core, because some wait for the disk
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = usage::threads, allow_negative_numbers = true)]
     threads: Option<NonZeroUsize>,
     #[command(flatten)]
     access: Access,
@@ -83,6 +84,9 @@ enum Form {
 impl Packet {
     pub(super) fn run(self) -> End {
         let begun = Instant::now();
+        if let Err(end) = place::fit(&self.out) {
+            return end;
+        }
         let files = match self.files() {
             Ok(files) => files,
             Err(end) => return end,
@@ -90,15 +94,19 @@ impl Packet {
         if self.replaces.is_some() && files.len() > 1 {
             tell!(
                 "error: --replaces names one packet, and {} cases are meant\nhelp: name the one case whose packet is to be corrected",
-                files.len()
+                count(files.len())
             );
             return End::Usage;
         }
-        let dated = self.dated.unwrap_or_else(|| {
-            let today = jiff::Zoned::now().date();
-            print(&format!("Dated {today}\n"));
-            today
-        });
+        let dated = match self.dated.map(|day| days::plausible("--dated", day)) {
+            Some(Ok(day)) => day,
+            Some(Err(end)) => return end,
+            None => {
+                let today = days::today();
+                print(&format!("Dated {today}\n"));
+                today
+            }
+        };
         let mut texts = Sources::default();
         let kit = match kit::read(self.kit.as_deref(), &mut texts) {
             Ok(kit) => kit,
@@ -179,8 +187,8 @@ impl Packet {
         }
         if done < files.len() {
             said.tell(&format!(
-                "Stopped before the other {}. Nothing stands half-written; the same command goes on from here.",
-                files.len() - done
+                "Stopped before {}. Nothing stands half-written; the same command goes on from here.",
+                counted(files.len() - done, "other", "others")
             ));
             // A stop that nobody wished for has its own reason.
             return if tally.hopeless { tally.worst } else { End::Interrupted };
@@ -246,14 +254,14 @@ impl Tally {
             (self.failed, "failed"),
         ];
         let parts: Vec<String> =
-            counts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+            counts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{} {what}", count(*n))).collect();
         let parts = if parts.is_empty() { "none begun".to_string() } else { parts.join(", ") };
         let seconds = took.as_secs();
         let took = match seconds {
             0..=59 => format!("{}.{} s", seconds, took.subsec_millis() / 100),
             _ => format!("{} min {} s", seconds / 60, seconds % 60),
         };
-        format!("{of} cases: {parts}; {took}")
+        format!("{}: {parts}; {took}", counted(of, "case", "cases"))
     }
 }
 

@@ -2,7 +2,8 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, color, load, our_fault, streams};
+use super::said::Said;
+use super::{End, days, load, our_fault, place, streams, usage};
 use crate::assemble;
 use crate::case::shown;
 use crate::finding::{Severity, Sources};
@@ -16,6 +17,7 @@ use crate::register::desk::Paper;
 use crate::register::row::{Found, Row};
 use crate::register::rows::{Order, Register};
 use crate::register::{data, packets, spreadsheet, table};
+use crate::wording::counted;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
@@ -35,7 +37,7 @@ pub(super) struct RegisterOf {
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// The day it is for, which decides what is still open; without it today
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = usage::date)]
     on: Option<Date>,
     /// The folder of packets: the latest of each case, whether the case has changed since, and its seal
     #[arg(long, value_name = "DIR")]
@@ -77,7 +79,7 @@ enum Sort {
 /// One case, with what is said of it on the terminal.
 struct One {
     row: Row,
-    said: String,
+    said: Said,
     end: End,
 }
 
@@ -93,14 +95,21 @@ impl RegisterOf {
             Ok(files) => files,
             Err(end) => return end,
         };
+        if let Some(Err(end)) = self.out.as_deref().map(place::fit) {
+            return end;
+        }
         if let Some(out) = self.out.as_ref().filter(|out| out.symlink_metadata().is_ok()) {
             return standing(out);
         }
-        let on = self.on.unwrap_or_else(|| {
-            let today = jiff::Zoned::now().date();
-            tell!("On {today}");
-            today
-        });
+        let on = match self.on.map(|day| days::plausible("--on", day)) {
+            Some(Ok(day)) => day,
+            Some(Err(end)) => return end,
+            None => {
+                let today = days::today();
+                tell!("On {today}");
+                today
+            }
+        };
         let packets = match self.packets.as_deref().map(packets::below).transpose() {
             Ok(packets) => packets,
             Err(unreadable) => {
@@ -118,7 +127,7 @@ impl RegisterOf {
         let work = |_: usize, file: &PathBuf| self.one(file, on);
         let done = many::in_order(&files, threads, stop, work, |_, one| {
             if !one.said.is_empty() {
-                progress.aside(|| tell_in_line!("{}", one.said));
+                progress.aside(|| one.said.print());
             }
             worst = worst.max(one.end);
             rows.push(one.row);
@@ -126,7 +135,7 @@ impl RegisterOf {
         });
         progress.end();
         if done < files.len() {
-            tell!("Stopped after {done} of {} cases; nothing was written.", files.len());
+            tell!("Stopped after {done} of {}; nothing was written.", counted(files.len(), "case", "cases"));
             return End::Interrupted;
         }
         if let Some(packets) = &packets {
@@ -155,7 +164,8 @@ impl RegisterOf {
     /// Reads and computes one case.
     fn one(&self, path: &Path, on: Date) -> One {
         let (name, file) = (path.display().to_string(), shown(path));
-        let failed = |found: Found, said: String, end: End| {
+        let mut said = Said::default();
+        let failed = |found: Found, said: Said, end: End| {
             let row = Row {
                 file: file.clone(),
                 reference: None,
@@ -169,7 +179,7 @@ impl RegisterOf {
         let bytes = match folder::read(path) {
             Ok(bytes) => bytes,
             Err(error) => {
-                let said = format!("error: cannot read {file}: {error}\n");
+                said.tell(&load::unreadable(path, &error));
                 return failed(Found::Unreadable(error.to_string()), said, End::Files);
             }
         };
@@ -177,15 +187,13 @@ impl RegisterOf {
         let computed = match assemble::compute(&name, &bytes, law, Sources::default()) {
             Ok(computed) => computed,
             Err(fault) => {
-                let said = format!(
-                    "fault: {file}: {fault}\nThis is a mistake of the program, not of the case. Please report it with the case's structure.\n"
-                );
-                return failed(Found::Fault(fault.to_string()), said, End::OurFault);
+                let end = said.our_fault(&format!("{file}: {fault}"));
+                return failed(Found::Fault(fault.to_string()), said, end);
             }
         };
-        let errors = computed.outcome.findings.iter().filter(|finding| finding.severity == Severity::Error);
-        let said: String =
-            errors.map(|finding| color::for_errors(finding, &computed.sources) + "\n").collect();
+        for error in computed.outcome.findings.iter().filter(|finding| finding.severity == Severity::Error) {
+            said.complain(std::slice::from_ref(error), &computed.sources);
+        }
         let end = if computed.has_errors() { End::CaseErrors } else { End::Done };
         let mut row = Row::of(file, packet::fingerprint(&bytes), &computed, law, on);
         if !self.with_names {
@@ -273,7 +281,7 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
     }
     for volume in 1..=of {
         if stop.load(Ordering::Relaxed) {
-            tell!("Stopped after {} of {of} volumes.", volume - 1);
+            tell!("Stopped after {} of {}.", volume - 1, counted(of, "volume", "volumes"));
             return End::Interrupted;
         }
         let pages = loop {

@@ -2,8 +2,8 @@
 
 use super::access::Access;
 use super::progress::{self, Progress};
-use super::{End, color, complain, kit, load, our_fault, print};
-use crate::case::TaxYear;
+use super::{End, complain, days, kit, load, our_fault, place, print, usage};
+use crate::case::{TaxYear, shown};
 use crate::finding::Sources;
 use crate::folder::senders::Senders;
 use crate::law::Law;
@@ -23,7 +23,7 @@ pub(super) struct Remind {
     /// The folder of the cases; those below it are found at any depth
     folder: PathBuf,
     /// The tax year whose return can use the credit
-    #[arg(long = "for", value_name = "YEAR", value_parser = clap::value_parser!(i16).range(2007..2200))]
+    #[arg(long = "for", value_name = "YEAR", value_parser = usage::season, allow_negative_numbers = true)]
     year: i16,
     /// The season's folder, which must not stand yet; without it season-YEAR
     #[arg(long, value_name = "DIR")]
@@ -38,13 +38,13 @@ pub(super) struct Remind {
     #[arg(long)]
     single: bool,
     /// How many letters a lot holds
-    #[arg(long, value_name = "N", default_value = "500", value_parser = clap::value_parser!(u16).range(1..=2000))]
-    lot: u16,
+    #[arg(long, value_name = "N", default_value = "500", value_parser = usage::lot, allow_negative_numbers = true)]
+    lot: usize,
     /// The lots are printed on both sides: each letter begins on a sheet of its own
     #[arg(long)]
     both_sides: bool,
     /// The date on the letters; without it today
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = usage::date)]
     dated: Option<Date>,
     /// The firm's file; without it firm.yaml beside a case, or above it up to FOLDER
     #[arg(long, value_name = "FILE")]
@@ -53,7 +53,7 @@ pub(super) struct Remind {
     #[arg(long, value_name = "DIR")]
     kit: Option<PathBuf>,
     /// How many cases are worked on at once; without it one for each core
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = usage::threads, allow_negative_numbers = true)]
     threads: Option<NonZeroUsize>,
     #[command(flatten)]
     access: Access,
@@ -103,7 +103,7 @@ impl Remind {
         };
         let wanted = Wanted {
             folder: &folder,
-            paper: Paper { lot: self.lot.into(), both_sides: self.both_sides },
+            paper: Paper { lot: self.lot, both_sides: self.both_sides },
             with_amounts: self.with_amounts,
         };
         let (tally, worst) = match self.make(&files, &season, wanted, &out) {
@@ -165,11 +165,14 @@ impl Remind {
     /// Returns the date of the letters, and says which it is where it is today's. One from long before the year can
     /// only be a slip.
     fn date(&self, year: TaxYear) -> Result<Date, End> {
-        let dated = self.dated.unwrap_or_else(|| {
-            let today = jiff::Zoned::now().date();
-            print(&format!("Dated {today}\n"));
-            today
-        });
+        let dated = match self.dated {
+            Some(day) => days::plausible("--dated", day)?,
+            None => {
+                let today = days::today();
+                print(&format!("Dated {today}\n"));
+                today
+            }
+        };
         if dated.year() < year.0 - 1 {
             tell!(
                 "error: the date on the letters, {dated}, lies long before the tax year {year}\nhelp: correct --dated or --for"
@@ -181,6 +184,15 @@ impl Remind {
 
     /// Refuses, before the long work, a place where something stands that may not be replaced.
     fn may_stand_at(&self, out: &Path) -> Result<(), End> {
+        place::fit(out)?;
+        // What it leads to would stay, with its letters.
+        if self.replace && out.is_symlink() {
+            tell!(
+                "error: {} is a link, and a link is not replaced\nhelp: name the folder that it leads to",
+                out.display()
+            );
+            return Err(End::Files);
+        }
         if out.symlink_metadata().is_err() {
             return Ok(());
         }
@@ -192,7 +204,8 @@ impl Remind {
             return Err(End::Files);
         }
         let entries = std::fs::read_dir(out).map_err(|error| {
-            tell!("error: {} cannot be replaced: {error}", out.display());
+            let help = "name a folder of letters, or another place with --out";
+            tell!("error: {} cannot be replaced: {error}\nhelp: {help}", out.display());
             End::Files
         })?;
         let names = entries.flatten().map(|entry| entry.file_name().to_string_lossy().into_owned());
@@ -244,13 +257,11 @@ fn watch(event: Event<'_>, progress: &mut Progress, worst: &mut End) {
 fn tell(failed: &Failed) {
     match &failed.why {
         Failure::Findings(findings, sources) => {
-            for finding in findings {
-                tell!("{}", color::for_errors(finding, sources));
-            }
-            tell!("No letter for {}: mend what is marked above.", failed.file.display());
+            complain(findings, sources);
+            tell!("No letter for {}: mend what is marked above.", shown(&failed.file));
         }
-        Failure::Fault(what) => drop(our_fault(&format!("{}: {what}", failed.file.display()))),
-        why => tell_in_line!("{}: {why}", failed.file.display()),
+        Failure::Fault(what) => drop(our_fault(&format!("{}: {what}", shown(&failed.file)))),
+        why => tell_in_line!("{}: {why}", shown(&failed.file)),
     }
 }
 

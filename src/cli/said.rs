@@ -12,6 +12,8 @@ pub(super) struct Said(Vec<(Stream, String)>);
 enum Stream {
     Out,
     Errors,
+    /// Findings, with their colors.
+    Findings,
 }
 
 impl Said {
@@ -28,7 +30,7 @@ impl Said {
     /// Adds findings.
     pub fn complain(&mut self, findings: &[Finding], sources: &Sources) {
         for finding in findings {
-            self.tell(&color::for_errors(finding, sources));
+            self.0.push((Stream::Findings, color::for_errors(finding, sources) + "\n"));
         }
     }
 
@@ -49,6 +51,7 @@ impl Said {
             match stream {
                 Stream::Out => streams::print(text),
                 Stream::Errors => tell_in_line!("{text}"),
+                Stream::Findings => streams::told_painted(text),
             }
         }
     }

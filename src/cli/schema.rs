@@ -1,6 +1,6 @@
 //! `schema`: what editors and other programs need to know of our files.
 
-use super::{End, print};
+use super::{End, print_json};
 use crate::{case, register, sheet};
 use clap::ValueEnum;
 
@@ -33,7 +33,7 @@ impl Schema {
             Of::Figures => sheet::schema::figures(),
             Of::Register => register::data::schema(),
         };
-        print(&format!("{schema:#}\n"));
+        print_json(&schema);
         End::Done
     }
 }

@@ -1,18 +1,19 @@
 //! `verify`: is a sealed packet as it was sealed, do its figures follow from what is sealed, are its pages those.
 
 use super::access::Access;
+use super::log::{self, Log};
 use super::progress::{self, Progress};
-use super::{AsText, End, print};
+use super::streams::print_painted;
+use super::{AsText, End, place, print};
+use crate::case::covered;
 use crate::characters::unseen;
+use crate::json;
 use crate::many;
 use crate::packet::{Asked, bag, slip};
 use crate::verify::{self, Desk, Difference, Figures, Naming, Pages, Predecessor, Report, Slip};
-use crate::wording::count;
-use jiff::Timestamp;
+use crate::wording::{count, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
-use std::fs::{File, OpenOptions};
-use std::io::Write;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -85,7 +86,7 @@ impl Verify {
             let end = judge(&report, expected, &mut counts);
             worst = worst.max(end);
             let tell = || {
-                print(&table.one(n, &report, expected));
+                table.print(&table.one(n, &report, expected));
                 complain(&report, expected);
             };
             match &progress {
@@ -93,7 +94,7 @@ impl Verify {
                 None => tell(),
             }
             if let Some(log) = &mut log {
-                worst = worst.max(log.add(&report, expected));
+                log.add(&harmless(&report.name), &verdict(&report, expected));
             }
             if let Some(progress) = &mut progress {
                 progress.step();
@@ -114,10 +115,15 @@ impl Verify {
             );
             worst = worst.max(End::Unsealed);
             if let Some(log) = &mut log {
-                worst = worst.max(log.missing(slip));
+                let name =
+                    slip.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+                log.add(slip::packet_of(&name).unwrap_or_default(), "packet missing, its slip is here");
             }
         }
-        print(&table.end(&counts, found.drafts.len(), &lost));
+        if let Some(log) = log {
+            worst = worst.max(log.close());
+        }
+        table.print(&table.end(&counts, found.drafts.len(), &lost));
         Ok(if stopped { End::Interrupted } else { worst })
     }
 
@@ -184,30 +190,26 @@ impl Verify {
             }
             None => self.packet.join(LOG),
         };
-        let parent = match place.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        };
-        if folder(parent).is_some_and(|parent| parent.ancestors().any(verify::is_sealed)) {
+        place::fit(&place)?;
+        if folder(log::folder_of(&place)).is_some_and(|parent| parent.ancestors().any(verify::is_sealed)) {
             tell!(
                 "error: the log {} would lie in a packet\nhelp: name another file with --log, outside of every packet",
                 place.display()
             );
             return Err(End::Usage);
         }
-        let mut options = OpenOptions::new();
-        options.append(true).create(true);
-        #[cfg(unix)]
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, self.access.readers().file_mode());
-        match options.open(&place) {
-            Ok(file) => Ok(Some(Log { file, place })),
-            Err(error) if self.log.is_some() => {
-                tell!("error: cannot write the log {}: {error}", place.display());
+        match Log::at(&place, &self.access) {
+            Ok(log) => Ok(Some(log)),
+            Err(why) if self.log.is_some() => {
+                tell!(
+                    "error: {} cannot be used as a log: {why}\nhelp: name another file with --log",
+                    place.display()
+                );
                 Err(End::Files)
             }
-            Err(error) => {
+            Err(why) => {
                 tell!(
-                    "note: no log is kept, for {} cannot be written ({error}); --log FILE names another",
+                    "note: no log is kept, for {} cannot be used: {why}; --log FILE names another",
                     place.display()
                 );
                 Ok(None)
@@ -264,54 +266,16 @@ fn complain(report: &Report, expected: bool) {
     }
 }
 
-/// A file to which the verdicts are added, a line each.
-struct Log {
-    file: File,
-    place: PathBuf,
-}
-
-impl Log {
-    fn add(&mut self, report: &Report, expected: bool) -> End {
-        let line = format!(
-            "{:.0}  {}  {}, {}, {}  sha256:{}  gablework {}\n",
-            Timestamp::now(),
-            harmless(&report.name),
-            format_args!(
-                "seal {}{}",
-                seal_word(report, expected).to_lowercase(),
-                match report.slip {
-                    Slip::Missing => ", no slip beside",
-                    _ => "",
-                }
-            ),
-            format_args!("figures {}", figures_word(report).to_lowercase()),
-            format_args!("pages {}", pages_word(report).to_lowercase()),
-            report.seal.digest.as_deref().unwrap_or("none"),
-            env!("CARGO_PKG_VERSION"),
-        );
-        self.write(&line)
-    }
-
-    /// Adds that the packet of a slip is not there.
-    fn missing(&mut self, slip: &Path) -> End {
-        let name = slip.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-        let name = slip::packet_of(&name).unwrap_or_default();
-        let now = Timestamp::now();
-        self.write(&format!(
-            "{now:.0}  {name}  packet missing, its slip is here  gablework {}\n",
-            env!("CARGO_PKG_VERSION")
-        ))
-    }
-
-    fn write(&mut self, line: &str) -> End {
-        match self.file.write_all(line.as_bytes()) {
-            Ok(()) => End::Done,
-            Err(error) => {
-                tell!("error: cannot write the log {}: {error}", self.place.display());
-                End::Files
-            }
-        }
-    }
+/// Says what came of a packet, for the log.
+fn verdict(report: &Report, expected: bool) -> String {
+    let slip = if report.slip == Slip::Missing { ", no slip beside" } else { "" };
+    format!(
+        "seal {}{slip}, figures {}, pages {}  sha256:{}",
+        seal_word(report, expected).to_lowercase(),
+        figures_word(report).to_lowercase(),
+        pages_word(report).to_lowercase(),
+        report.seal.digest.as_deref().unwrap_or("none")
+    )
 }
 
 fn seal_word(report: &Report, expected: bool) -> &'static str {
@@ -340,19 +304,27 @@ struct Table {
     single: bool,
     /// How the packets are called: their path from the folder that was named.
     names: Vec<String>,
+    /// The widest name as it is shown.
     width: usize,
 }
 
 impl Table {
     fn new(folder: &Path, packets: &[PathBuf], form: AsText, single: bool) -> Table {
-        let name = |packet: &PathBuf| match packet.strip_prefix(folder) {
-            Ok(inside) if !inside.as_os_str().is_empty() => inside.display().to_string(),
-            _ => packet.display().to_string(),
+        let name = |packet: &PathBuf| {
+            let inside = packet.strip_prefix(folder).ok().filter(|inside| !inside.as_os_str().is_empty());
+            covered(&inside.unwrap_or(packet).display().to_string())
         };
-        let names: Vec<String> =
-            packets.iter().map(name).map(|name| name.escape_debug().to_string()).collect();
-        let width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0).max(6);
+        let names: Vec<String> = packets.iter().map(name).collect();
+        let width = names.iter().map(|name| harmless(name).chars().count()).max().unwrap_or(0).max(6);
         Table { form, single, names, width }
+    }
+
+    /// Prints a part of the table.
+    fn print(&self, part: &str) {
+        match self.form {
+            AsText::Text => print(part),
+            AsText::Json => print_painted(&json::escaped(part)),
+        }
     }
 
     fn one(&self, n: usize, report: &Report, expected: bool) -> String {
@@ -374,7 +346,7 @@ impl Table {
         }
         out.push_str(&format!(
             "{}  {}  {}  {}\n",
-            pad(name, self.width),
+            pad(&harmless(name), self.width),
             pad(seal_word(report, expected), 6),
             pad(figures_word(report), 12),
             pages_word(report)
@@ -398,7 +370,7 @@ impl Table {
                 "packets_missing": lost.len(),
             });
             let opening = if total == 0 { "{\"format\": 1, \"packets\": [" } else { "" };
-            let lost: Vec<String> = lost.iter().map(|slip| slip.display().to_string()).collect();
+            let lost: Vec<String> = lost.iter().map(|slip| covered(&slip.display().to_string())).collect();
             return format!(
                 "{opening}\n], \"slips_without_packet\": {}, \"counts\": {counts}}}\n",
                 json!(lost)
@@ -407,19 +379,20 @@ impl Table {
         if self.single {
             return String::new();
         }
-        let mut out = format!("{total} packets: {} verified", counts.verified);
-        for (count, what) in [
+        let mut out = format!("{}: {} verified", counted(total, "packet", "packets"), count(counts.verified));
+        for (some, what) in [
             (counts.seal, "with a broken seal"),
             (counts.figures, "with figures that do not follow"),
             (counts.pages, "with other pages"),
             (lost.len(), "missing, of which the slip is here"),
         ] {
-            if count > 0 {
-                out.push_str(&format!(", {count} {what}"));
+            if some > 0 {
+                out.push_str(&format!(", {} {what}", count(some)));
             }
         }
         if drafts > 0 {
-            out.push_str(&format!("; {drafts} drafts passed over, which are not sealed"));
+            let passed_over = counted(drafts, "draft passed over, which is", "drafts passed over, which are");
+            out.push_str(&format!("; {passed_over} not sealed"));
         }
         out.push('\n');
         out
@@ -440,22 +413,31 @@ fn whole(report: &Report, expected: bool) -> String {
         out.push('\n');
     };
     let files = format!(
-        "{} files of {} bytes in the payload, each compared with its SHA-256 and SHA-512",
-        report.seal.payload.len(),
-        count(report.seal.bytes())
+        "{} of {} in the payload, each compared with its SHA-256 and SHA-512",
+        counted(report.seal.payload.len(), "file", "files"),
+        counted(report.seal.bytes() as usize, "byte", "bytes")
     );
     row("seal", seal_word(report, expected), &files);
     let figures = match &report.figures {
         Figures::Agree { lines } => {
-            format!("{lines} lines, computed again from the sealed case and the sealed law")
+            format!(
+                "{}, computed again from the sealed case and the sealed law",
+                counted(*lines, "line", "lines")
+            )
         }
-        Figures::Differ { differences, more } => format!("{} differences", differences.len() + more),
+        Figures::Differ { differences, more } => {
+            counted(differences.len() + more, "difference", "differences")
+        }
         Figures::NotCompared(why) => why.to_string(),
     };
     row("figures", figures_word(report), &figures);
     let pages = match &report.pages {
-        Pages::Identical { files } => format!("{files} files, drawn again, the same to the byte"),
-        Pages::Differ { files } => format!("{} files, although the same program drew them", files.len()),
+        Pages::Identical { files } => {
+            format!("{}, drawn again, the same to the byte", counted(*files, "file", "files"))
+        }
+        Pages::Differ { files } => {
+            format!("{}, although the same program drew them", counted(files.len(), "file", "files"))
+        }
         Pages::NotCompared(why) => why.to_string(),
     };
     row("pages", pages_word(report), &pages);
@@ -517,7 +499,6 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
         Naming::Unnamed => {}
     }
     let beside = slip::file_name(report.naming.own().unwrap_or(&report.name));
-    let beside = beside.escape_debug();
     match &report.slip {
         Slip::Missing | Slip::Agrees => {}
         Slip::NotCompared => {
@@ -532,7 +513,7 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
         )),
         Slip::Misnamed(name) => lines.push(format!(
             "seal: {} is this packet's slip under another name; it is {beside}",
-            name.escape_debug()
+            harmless(name)
         )),
         Slip::NoFile => lines.push(format!("seal: {beside} beside the packet is no plain file, or cannot be read")),
     }
@@ -563,8 +544,8 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
     match &report.today {
         Some(differences) if !differences.is_empty() => {
             lines.push(format!(
-                "note: the law as this program knows it today gives {} lines otherwise; the packet stays right for its day",
-                differences.len()
+                "note: the law as this program knows it today gives {} otherwise; the packet stays right for its day",
+                counted(differences.len(), "line", "lines")
             ));
             lines.extend(
                 differences.iter().take(MOST_PRINTED).map(|one| format!("note: {}", told(one, "today"))),
@@ -580,10 +561,10 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
 fn told(one: &Difference, other: &str) -> String {
     let value = |value: &Option<String>| match value {
         Some(value) if value.is_empty() => "nothing".to_string(),
-        Some(value) => value.escape_debug().to_string(),
+        Some(value) => value.clone(),
         None => "no such line".to_string(),
     };
-    let (place, label) = (one.place.escape_debug(), one.label.escape_debug());
+    let (place, label) = (&one.place, &one.label);
     match (&one.sealed, &one.computed) {
         (None, None) => format!("{place} {label}"),
         (sealed, computed) => {

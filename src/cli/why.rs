@@ -1,6 +1,6 @@
 //! `why`: a line's derivation.
 
-use super::{AsText, End, complain, load, print};
+use super::{AsText, End, complain, load, print, print_json, usage};
 use crate::case::TaxYear;
 use crate::credit::line::Place;
 use crate::credit::why::{Reading, Why};
@@ -15,10 +15,10 @@ pub(super) struct WhyLine {
     /// The line: 440, 2024:440, 2024:230@roof-array, 2024:101@roof-array.2; or a whole sheet: 400, 2024:400
     place: String,
     /// The tax year where the line does not name one; without it the latest with a return
-    #[arg(long)]
+    #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
     /// How many steps back; without it to the receipts and the law
-    #[arg(long)]
+    #[arg(long, value_parser = usage::depth, allow_negative_numbers = true)]
     depth: Option<u16>,
     /// In which form
     #[arg(long = "as", value_enum, default_value = "text")]
@@ -89,8 +89,8 @@ impl WhyLine {
     fn show(&self, reading: &Reading, end: End) -> End {
         match self.form {
             AsText::Text => print(&reading.text()),
-            AsText::Json => match serde_json::to_string_pretty(reading) {
-                Ok(text) => print(&format!("{text}\n")),
+            AsText::Json => match serde_json::to_value(reading) {
+                Ok(value) => print_json(&value),
                 Err(error) => return super::our_fault(&error),
             },
         }

@@ -4,7 +4,7 @@
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
 use super::{Finding, Severity, Source, Sources, Span};
-use crate::characters::{visible, visible_char};
+use crate::characters::{harmless_line, visible, visible_char};
 use serde_json::{Value, json};
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
@@ -33,7 +33,7 @@ impl Finding {
             Some(span) => {
                 let source = sources.get(span.source);
                 let at = sources.line_column(span);
-                lines.push(format!("{head} {}:{}:{}", visible(&source.name), at.line, at.column));
+                lines.push(format!("{head} {}:{}:{}", harmless_line(&source.name), at.line, at.column));
                 // Of a file that is no text, or empty, there is no line to show.
                 if !source.line(at.line).trim().is_empty() {
                     lines.extend(excerpt(source, span));
@@ -42,7 +42,7 @@ impl Finding {
         }
         lines.extend(self.message.lines().map(|line| format!("   {}", shown(line))));
         for (span, word) in &self.related {
-            let name = visible(&sources.get(span.source).name);
+            let name = harmless_line(&sources.get(span.source).name);
             let line = sources.line_column(*span).line;
             lines.push(format!("   {name}:{line}: {}", shown(word)));
         }

@@ -3,6 +3,7 @@
 use super::inside::{self, Refused};
 use crate::case::Case;
 use crate::finding::Finding;
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 
 /// Evidence files: their path in the case, and their bytes.
@@ -22,12 +23,16 @@ pub fn read(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
     })
 }
 
-/// Looks whether the evidence files of a case can be read, and does not read them: they are empty here.
-pub fn look(case_file: &Path, case: &Case) -> Result<Papers, Vec<Finding>> {
-    each(case_file, case, |folder, named, most| {
+/// Looks whether the evidence files of a case can be read, and does not read them: they are empty here. Returns also how
+/// many bytes they have.
+pub fn look(case_file: &Path, case: &Case) -> Result<(Papers, u64), Vec<Finding>> {
+    let bytes = Cell::new(0);
+    let papers = each(case_file, case, |folder, named, most| {
         let (_, length) = inside::open_inside(folder, named, most)?;
+        bytes.set(bytes.get() + length);
         Ok((Vec::new(), length))
-    })
+    })?;
+    Ok((papers, bytes.get()))
 }
 
 /// Takes each evidence file of a case, which gives its bytes and how many there are.

@@ -161,6 +161,32 @@ fn put_file_on(
     growing.finish()
 }
 
+/// Adds bytes to a file that is kept for long, as lines of their own: what stands already is taken over, so that at any
+/// moment either the old file stands or the new one, whole. Where there is none, one is made.
+pub fn add_to(path: &Path, lines: &[u8], readers: Readers) -> Result<(), Trouble> {
+    add_to_on(&Real, path, lines, readers)
+}
+
+fn add_to_on(disk: &dyn Disk, path: &Path, lines: &[u8], readers: Readers) -> Result<(), Trouble> {
+    // The lock is held from here on, so that no line of another run is lost.
+    let mut growing = Growing::begin_on(disk, path, true, readers)?;
+    let mut all = match fs::read(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => Vec::new(),
+        read => read.map_err(Trouble::of("read", path))?,
+    };
+    if !all.is_empty() && !all.ends_with(b"\n") {
+        all.push(b'\n');
+    }
+    all.extend(lines);
+    growing.add(&all)?;
+    growing.finish()
+}
+
+/// Says whether a file could be written at a place, in which it may replace another; leaves nothing there.
+pub fn may_stand(path: &Path, readers: Readers) -> Result<(), Trouble> {
+    Growing::begin(path, true, readers).map(drop)
+}
+
 /// A file that grows beside its place and is moved in when it is whole; removed again when dropped before.
 pub struct Growing<'a> {
     disk: &'a dyn Disk,

@@ -103,6 +103,7 @@ pub fn read(
     if in_file_name {
         findings.push(redact::of_file_name(&shown));
     }
+    findings.extend(strange_in_file_name(&shown));
     let name = shown.as_str();
     let text = match decode(bytes, kind) {
         Ok(text) => text,
@@ -384,6 +385,18 @@ fn strange_characters(text: &str, source: SourceId) -> Vec<Finding> {
         );
     }
     found
+}
+
+/// Finds a character in the name of a file that no person sees. The name goes into the packet, and stands in lists.
+fn strange_in_file_name(path: &str) -> Option<Finding> {
+    let name = path.rsplit(['/', '\\']).next().unwrap_or(path);
+    let called = |c: char| unseen(c).or_else(|| c.is_control().then_some("a control character"));
+    let (c, called) = name.chars().find_map(|c| Some((c, called(c)?)))?;
+    let message = format!(
+        "the name of the file, `{name}`, holds a character that cannot be seen, U+{:04X}, {called}",
+        u32::from(c)
+    );
+    Some(Finding::error("hidden-character", message).help("rename the file; type its name by hand"))
 }
 
 /// Finds blanks of another kind at the beginning of lines, as web pages and letters have them.

@@ -9,6 +9,7 @@ use super::words;
 use crate::credit::planning::End;
 use crate::credit::unclaimed::{Said, Unclaimed};
 use crate::credit::window::From;
+use crate::json::escaped;
 use crate::money::Money;
 use crate::sheet::schema::{closed, described, finding};
 use jiff::civil::Date;
@@ -22,7 +23,7 @@ pub fn write(register: &Register, out: &mut dyn Write) -> io::Result<()> {
     write!(out, "\"totals\": {},\n\"rows\": [", totals(&register.totals))?;
     for (n, one) in register.rows.iter().enumerate() {
         let divider = if n == 0 { "\n" } else { ",\n" };
-        write!(out, "{divider}{}", row(one, register.on))?;
+        write!(out, "{divider}{}", escaped(&row(one, register.on).to_string()))?;
     }
     writeln!(out, "\n]}}")
 }

@@ -3,6 +3,7 @@
 //! Comes in: the figures as sealed, which anybody may have written, and as computed again. Goes out: where they differ.
 //! A later version of the program may add keys and lines to the figures; that is no difference.
 
+use crate::wording::counted;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::iter::Peekable;
@@ -124,9 +125,10 @@ pub(super) fn figures(sealed: &Value, computed: &Value, same_program: bool, foun
         return;
     }
     if ways > 0 {
-        found
-            .notes
-            .push(format!("{ways} lines come about in another way in this version, with the same values"));
+        found.notes.push(format!(
+            "{} about in another way in this version, with the same values",
+            counted(ways, "line comes", "lines come")
+        ));
     }
     if !added.is_empty() {
         found.notes.push(format!("this version has lines that the packet does not have: {}", listed(&added)));

@@ -3,7 +3,7 @@
 use super::{OUT, Packet};
 use crate::assemble::{self, Also, Computed, Made, Material, NoPacket, Wanted};
 use crate::case::NOTHING_IS_MADE;
-use crate::case::{Case, TaxYear};
+use crate::case::{Case, TaxYear, shown};
 use crate::cli::said::Said;
 use crate::cli::{End, kit, load};
 use crate::credit::facts::Facts;
@@ -90,7 +90,7 @@ impl Desk<'_> {
         let worked = catch_unwind(AssertUnwindSafe(|| self.case(files, n, &mut done)));
         match worked {
             Ok(Ok((came, end)) | Err(No(came, end))) => (done.came, done.end) = (came, end),
-            Err(_) => drop(done.said.our_fault(&format!("{}: the program stumbled", path.display()))),
+            Err(_) => drop(done.said.our_fault(&format!("{}: the program stumbled", shown(path)))),
         }
         done
     }
@@ -126,9 +126,8 @@ impl Desk<'_> {
             }
         }
         let law = Law::built_in();
-        let mut computed = assemble::reckon(read, law).map_err(|fault| {
-            No(Came::Failed, done.said.our_fault(&format!("{}: {fault}", path.display())))
-        })?;
+        let mut computed = assemble::reckon(read, law)
+            .map_err(|fault| No(Came::Failed, done.said.our_fault(&format!("{}: {fault}", shown(path)))))?;
         if self.is_left_out(path, &computed, &mut done.said) {
             return Ok((Came::LeftOut, End::Done));
         }
@@ -137,7 +136,7 @@ impl Desk<'_> {
         let Some(case) = computed.case.clone() else {
             done.said.tell(&format!(
                 "No packet for {}: it cannot be read as a case; mend what is marked above.",
-                path.display()
+                shown(path)
             ));
             return Err(No(Came::Refused, end.max(End::CaseErrors)));
         };
@@ -146,7 +145,7 @@ impl Desk<'_> {
         if let Some(broken) = &found.broken {
             done.said.tell(&format!(
                 "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
-                path.display(),
+                shown(path),
                 broken.file.display()
             ));
             return Err(No(Came::Refused, End::of_firm(broken)));
@@ -168,7 +167,7 @@ impl Desk<'_> {
         }
         said.tell(&format!(
             "Left out: {} has no figures for {year}, only for {}.",
-            path.display(),
+            shown(path),
             told_years(years)
         ));
         true
@@ -180,7 +179,7 @@ impl Desk<'_> {
         let secret = computed.outcome.findings.iter().any(|finding| NOTHING_IS_MADE.contains(&finding.code));
         if end == End::CaseErrors && (secret || !self.asked.draft) {
             let or_draft = if secret { "" } else { ", or make a --draft" };
-            said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", path.display()));
+            said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", shown(path)));
             return Err(No(Came::Refused, end));
         }
         let open: Vec<&Finding> =
@@ -196,7 +195,7 @@ impl Desk<'_> {
     fn year(&self, path: &Path, computed: &Computed, said: &mut Said) -> Result<TaxYear, No> {
         let Some(year) = self.asked.year.map(TaxYear).or_else(|| computed.latest_year()) else {
             said.complain(assemble::no_year(computed).as_slice(), &computed.sources);
-            said.tell(&format!("No packet for {}: it speaks of no tax year.", path.display()));
+            said.tell(&format!("No packet for {}: it speaks of no tax year.", shown(path)));
             return Err(No(Came::Refused, End::CaseErrors));
         };
         let years = &computed.outcome.years;
@@ -206,8 +205,8 @@ impl Desk<'_> {
         }
         if !years.contains(&year) {
             said.tell(&format!(
-                "error: {} has no figures for {year}; it has {}",
-                path.display(),
+                "error: {} has no figures for {year}\nhelp: it has {}; name one of these with --year, or none for the latest",
+                shown(path),
                 told_years(years)
             ));
             return Err(No(Came::Refused, End::Usage));
@@ -449,7 +448,7 @@ fn unanswered(path: &Path, open: &[&Finding]) -> String {
     let mut out = format!(
         "No packet for {}: {asked} open, and {they} could change a figure. Mend the case where each points, or answer \
          under `answers:` (fill in the dots; `because:` may follow), or make a --draft:\n\nanswers:\n",
-        path.display()
+        shown(path)
     );
     for entry in open.iter().filter_map(|question| question.answer_entry()) {
         out.push_str(&format!("  - {entry}\n"));

@@ -12,6 +12,7 @@ pub use check::{Checked, Content, Damage, check};
 
 use super::Packet;
 use crate::name::unfit_path;
+use crate::wording::{count, counted};
 use sha2::{Digest, Sha256, Sha512};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -46,6 +47,9 @@ pub const MOST_PATH: usize = 1_000;
 pub const MOST_BYTES: u64 = 200_000_000;
 /// The most bytes of a file of the seal. The lists of the most files with usual names have some 1.5 megabytes.
 pub const MOST_TAG: u64 = 4_000_000;
+
+/// How many files the seal itself has.
+const SEAL_FILES: usize = 6;
 
 /// An algorithm of the manifests. RFC 8493 (section 2.4) asks for these two and leaves MD5 and SHA-1 to old bags.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,22 +129,11 @@ pub fn seal(
     nameable(packet.files.iter().map(|(path, _)| path.as_str()))?;
     let payload: Vec<(&str, &[u8])> =
         packet.files.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice())).collect();
-    let too_large = |reason: String| Err(Unnameable { path: String::new(), reason });
     let (bytes, files) = (payload.iter().map(|(_, bytes)| bytes.len()).sum::<usize>(), payload.len());
-    // The seal itself has six files.
-    if bytes as u64 > MOST_BYTES || files + 6 > MOST_FILES {
-        return too_large(format!(
-            "the packet would have {files} files of {bytes} bytes, and {MOST_FILES} files of {MOST_BYTES} bytes are the most"
-        ));
-    }
+    fits(payload.iter().map(|(path, _)| *path), bytes as u64)?;
     let mut tags = manifests(&payload, known, Algorithm::manifest);
     tags.push((INFO_FILE.to_string(), info.describe(bytes as u64, files).into_bytes()));
     tags.push((DECLARATION_FILE.to_string(), DECLARATION.as_bytes().to_vec()));
-    if let Some((list, _)) = tags.iter().find(|(_, bytes)| bytes.len() as u64 > MOST_TAG) {
-        return too_large(format!(
-            "the names of its files are too long together: {list} would have more than {MOST_TAG} bytes"
-        ));
-    }
     tags.sort();
     let of_tags: Vec<(&str, &[u8])> =
         tags.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice())).collect();
@@ -160,6 +153,34 @@ pub struct Unnameable {
     pub path: String,
     /// The reason, as a sentence for people.
     pub reason: String,
+}
+
+/// Makes sure that a packet has no more than may be sealed: files, bytes of all together, bytes of their lists.
+pub fn fits<'a>(paths: impl Iterator<Item = &'a str>, bytes: u64) -> Result<(), Unnameable> {
+    let too_large = |reason: String| Err(Unnameable { path: String::new(), reason });
+    let longest = Algorithm::Sha512;
+    let (mut files, mut list) = (SEAL_FILES, 0);
+    for path in paths {
+        files += 1;
+        list += longest.digits() + encode(path).len() + "  \n".len();
+    }
+    if bytes > MOST_BYTES || files > MOST_FILES {
+        return too_large(format!(
+            "the packet would have {} of {}; {} of {} are the most",
+            counted(files, "file", "files"),
+            counted(bytes as usize, "byte", "bytes"),
+            count(MOST_FILES),
+            counted(MOST_BYTES as usize, "byte", "bytes")
+        ));
+    }
+    if list as u64 > MOST_TAG {
+        return too_large(format!(
+            "the names of its files are too long together: {} would have more than {}",
+            longest.manifest(),
+            counted(MOST_TAG as usize, "byte", "bytes")
+        ));
+    }
+    Ok(())
 }
 
 /// Makes sure that files can all stand in one folder under their paths.

@@ -318,6 +318,35 @@ fn a_file_stands_whole_or_not_at_all_whatever_fails() {
     }
 }
 
+/// A log grows by whole lines only, and what stands in it stays.
+#[test]
+fn lines_are_added_whole_or_not_at_all_whatever_fails() {
+    for old in ["", "old line\n", "a line that was cut"] {
+        let kept = if old.ends_with("cut") { format!("{old}\n") } else { old.to_string() };
+        let new = format!("{kept}new line\nanother\n");
+        let before = |out: &Path| {
+            fs::create_dir_all(out).unwrap();
+            if !old.is_empty() {
+                fs::write(out.join("list.csv"), old).unwrap();
+            }
+        };
+        let add = |disk: &dyn Disk, out: &Path| {
+            let list = out.join("list.csv");
+            // Whoever lost the folder brings it back before the next run.
+            if !list.exists() {
+                before(out);
+            }
+            // Lines that are there are not added again; the next run only clears what the first has left.
+            if fs::read_to_string(&list).is_ok_and(|stands| stands == new) {
+                return Growing::begin_on(disk, &list, true, Readers::Owner).map(drop);
+            }
+            add_to_on(disk, &list, b"new line\nanother\n", Readers::Owner)
+        };
+        let name = format!("log-{}", old.len());
+        torment(&Job { name: &name, before: &before, work: &add, operations: 6 });
+    }
+}
+
 #[test]
 fn a_folder_filled_file_by_file_stands_whole_or_not_at_all_whatever_fails() {
     for replace in [false, true] {
