@@ -339,10 +339,9 @@ impl<'a> Chain<'a> {
 
     /// Says up to which year the law goes, and when the credits ended where they have.
     fn years_of_law(&self) -> String {
-        let ended = self.law.all().next_back().and_then(YearLaw::all_ended);
-        let ended = ended.map_or_else(String::new, |day| {
-            format!("both credits ended for work completed after {}, and ", TaxYear::of(day))
-        });
+        let last = self.law.all().next_back();
+        let ended = last.and_then(|law| law.all_ended(TaxYear::of)).map(|told| format!("{told}, and "));
+        let ended = ended.unwrap_or_default();
         format!("correct the year; {ended}later returns cannot be computed yet")
     }
 

@@ -6,6 +6,7 @@
 use super::{Authority, LawKey, Rule, YearLaw, source_key};
 use crate::case::{Kind, TaxYear, words};
 use jiff::civil::Date;
+use std::fmt;
 
 words! {
     /// A credit. Of several on one return the first takes its part of the tax first.
@@ -269,10 +270,12 @@ impl YearLaw {
         self.limit_of(kind).is_some() || over_all.iter().any(of_credit)
     }
 
-    /// Returns the last day of completion that earned any credit, where all of them have ended by the end of this year.
-    pub fn all_ended(&self) -> Option<Date> {
+    /// Says up to when work earned any credit, where all of them have ended; `told` writes the last day.
+    pub fn all_ended<T: fmt::Display>(&self, told: impl Fn(Date) -> T) -> Option<String> {
         let ended: Option<Vec<Date>> = self.credits.values().map(|one| one.through).collect();
-        ended?.into_iter().max()
+        let last = ended?.into_iter().max()?;
+        let all = if self.credits.len() == 2 { "both credits" } else { "all credits" };
+        Some(format!("{all} ended for work completed after {}", told(last)))
     }
 }
 

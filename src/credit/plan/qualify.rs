@@ -522,8 +522,9 @@ impl Objections<'_> {
                 (given.map_or(self.item.key.span, |given| given.span), format!("was complete on {day}"))
             }
         };
-        let ended = match (self.law.all_ended(), self.law.credits.get(&credit).and_then(|one| one.through)) {
-            (Some(last), _) => format!("both credits ended for work completed after {last}"),
+        let own = self.law.credits.get(&credit).and_then(|one| one.through);
+        let ended = match (self.law.all_ended(|last| last), own) {
+            (Some(told), _) => told,
             (None, Some(last)) => {
                 format!("the {} ended for work completed after {last}", credit.called())
             }
