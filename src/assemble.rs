@@ -532,14 +532,9 @@ pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sourc
     let mut findings = Vec::new();
     let mut layout = None;
     if let Some((path, text)) = files.iter().find(|(path, _)| path == layout_path) {
-        let unfit = crate::record::tree::unfit(&shown(path), text, sources);
-        let fit = unfit.is_empty();
-        findings.extend(unfit);
-        match sheet::Layout::read(&shown(path), text, Law::built_in()) {
-            Ok(read) => layout = Some(read),
-            Err(_) if !fit => {}
-            Err(told) => findings.push(layout_finding(&shown(path), text, &told, sources)),
-        }
+        let (read, told) = sheet::Layout::read(&shown(path), text, sources);
+        layout = read;
+        findings.extend(told);
     }
     let own: Vec<(String, &str)> = files
         .iter()
@@ -556,28 +551,6 @@ pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sourc
     let (letters, told) = letter::Kit::read(&letters, sources);
     findings.extend(told);
     OwnKit { letters, layout, findings }
-}
-
-/// Turns the complaint about a layout, which begins with file, line and perhaps column, into a finding.
-fn layout_finding(name: &str, text: &str, told: &str, sources: &mut Sources) -> Finding {
-    let source = sources.add(name, text);
-    let rest = told.strip_prefix(name).and_then(|rest| rest.strip_prefix(':')).unwrap_or(told);
-    let mut pieces = rest.splitn(3, ':');
-    let line: usize = pieces.next().and_then(|line| line.trim().parse().ok()).unwrap_or(1);
-    let after_line = rest.split_once(':').map_or(rest, |(_, after)| after);
-    let (column, reason) = match after_line.split_once(':') {
-        Some((column, reason)) if column.trim().parse::<usize>().is_ok() => {
-            (column.trim().parse().unwrap_or(1), reason)
-        }
-        _ => (1, after_line),
-    };
-    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
-    let inside = text[start..].char_indices().nth(column - 1).map_or(0, |(at, _)| at);
-    let end = text[start..].find('\n').map_or(text.len(), |at| start + at);
-    let span = Span { source, start: (start + inside).min(end) as u32, end: end as u32 };
-    Finding::error("layout-form", format!("the layout cannot be read: {}", reason.trim()))
-        .at(span)
-        .help("compare it with a fresh copy from `gablework kit`")
 }
 
 /// Where the parts of a packet lie that are found again by name.

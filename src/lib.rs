@@ -41,5 +41,4 @@ pub mod sheet;
 mod shelf;
 pub mod verify;
 mod wording;
-mod written;
 mod xml;

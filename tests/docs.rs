@@ -360,6 +360,7 @@ fn takes(takes: &Takes) -> String {
         },
         Takes::Block(block) => format!("keys of: {}", block.name.replace('_', " ")),
         Takes::Named(block) => format!("by keys of your own: {}", block.name.replace('_', " ")),
+        Takes::Map(one) => format!("keys, each with: {}", self::takes(one)),
         Takes::ByYear(block, _) => format!("by tax year: {}", block.name.replace('_', " ")),
         Takes::Own(own) => (own.in_words)(),
     }

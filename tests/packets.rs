@@ -348,6 +348,74 @@ fn a_kit_as_it_is_makes_the_same_pages_and_never_overwrites() {
     assert!(kept.iter().any(|name| name.ends_with("data/kit/layouts/worksheet.yaml")), "{kept:?}");
 }
 
+/// Whoever edits a kit reads all mistakes at once, each where it stands: what looks alike on the line above is not taken
+/// for it.
+#[test]
+fn every_mistake_in_a_kit_is_told_in_one_run_where_it_stands() {
+    const LOOK_ALIKE: &str = "      - rule: basis\n      - rule: basi\n";
+    let (_desk, folder) = kit("kit-mistakes");
+    let layout = fs::read_to_string(folder.join("layouts/worksheet.yaml")).expect("a layout");
+    // On line 201 a rule is misspelled, below one that begins like it.
+    let before =
+        layout.lines().position(|line| line.contains("rule: improvement.no_carryforward")).expect("a rule");
+    let comments = "      # ours\n".repeat(198 - before);
+    let moved: String = layout
+        .split_inclusive('\n')
+        .enumerate()
+        .flat_map(|(n, line)| {
+            [line, if n == before { &comments } else { "" }, if n == before { LOOK_ALIKE } else { "" }]
+        })
+        .collect();
+    assert_eq!(moved.lines().nth(200).map(str::trim), Some("- rule: basi"));
+    fs::write(folder.join("layouts/worksheet.yaml"), moved).expect("written");
+    let mistakes = [
+        ("layouts/worksheet.yaml", "rule: basi\n", "rule: basi\n", "basi", "did you mean `basis`?"),
+        ("layouts/worksheet.yaml", "lines: [501]", "lines: [599]", "599", "there is no line 599"),
+        ("layouts/worksheet.yaml", "zero: show", "zero: shown", "shown", "did you mean `show`?"),
+        ("letters/en/results.md", "kit: 1", "kit: 2", "2", "this program has kit 1"),
+        (
+            "letters/en/results.md",
+            "when: has_return",
+            "when: has_retrun",
+            "has_retrun",
+            "did you mean `has_return`?",
+        ),
+        ("letters/en/results.md", "unless: amends", "unless: []", "[]", "delete the key"),
+        ("letters/es/words.yaml", "kit: 1", "kit: 2", "2", "this program has kit 1"),
+        (
+            "letters/es/words.yaml",
+            "\"A la familia de {}\"",
+            "\"A la familia\"",
+            "\"A la familia\"",
+            "have not the same blanks",
+        ),
+        (
+            "letters/es/words.yaml",
+            "\"DRAFT\": \"BORRADOR\"",
+            "\"DRAFT\": [BORRADOR]",
+            "[BORRADOR]",
+            "takes one value",
+        ),
+    ];
+    for (file, from, to, ..) in mistakes {
+        edit(&folder, file, from, to);
+    }
+    let done = run(root(), &["check", CASE, "--kit", text(&folder)]);
+    let told = String::from_utf8_lossy(&done.stderr).into_owned();
+    assert_eq!(done.status.code(), Some(1), "{told}");
+    for (file, _, to, wrong, words) in mistakes {
+        let path = folder.join(file);
+        let have = fs::read_to_string(&path).expect("a file of the kit");
+        let at = have.find(to).expect("the mistake") + to.find(wrong).expect("the wrong part");
+        let line = have[..at].matches('\n').count() + 1;
+        let column = have[..at].rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+        let head = format!("{}:{line}:{column}\n", path.display());
+        let one = told.split("\n\n").find(|one| one.contains(&head));
+        assert!(one.is_some_and(|one| one.contains(words)), "{head} {words}\n{told}");
+    }
+    assert_eq!(told.matches("error[").count(), mistakes.len(), "{told}");
+}
+
 #[test]
 fn a_kit_is_whole_or_not_there_and_made_again_it_overwrites_nothing() {
     let (desk, folder) = kit("kit-again");

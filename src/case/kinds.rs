@@ -44,6 +44,13 @@ macro_rules! words {
         impl std::fmt::Display for $name {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.write_str(self.word()) }
         }
+        impl crate::record::shape::Written for $name {
+            const WRITTEN: crate::record::rule::Takes = <$name as crate::record::Leaf>::TAKES;
+            fn of(text: &str) -> Result<Self, crate::record::shape::Refused> {
+                let known: Vec<&str> = Self::ALL.iter().map(|one| one.word()).collect();
+                $name::from_word(text).ok_or_else(|| crate::record::shape::Refused::unknown(text, &known))
+            }
+        }
         impl serde::Serialize for $name {
             fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> { s.serialize_str(self.word()) }
         }

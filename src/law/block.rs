@@ -6,13 +6,12 @@
 //! inference here. A single entry may be written `{as_in: 2023}` likewise. Knows nothing of what the entries mean.
 
 use crate::case::TaxYear;
-use crate::written::{Text, Written};
-use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer, StringDeserializer};
-use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
-use serde::{Deserialize, de};
+use crate::finding::Finding;
+use crate::record::Reading;
+use crate::record::rule::Takes;
+use crate::record::shape::{Shape, Spot, Written};
+use crate::record::tree::{Node, Value};
 use std::collections::BTreeMap;
-use std::fmt;
-use std::marker::PhantomData;
 
 /// The key that names another year.
 pub(super) const AS_IN: &str = "as_in";
@@ -68,124 +67,60 @@ impl<K: Ord, V> Block<K, V> {
     }
 }
 
-impl<'de, K: Written + Ord, V: Deserialize<'de>> Deserialize<'de> for Block<K, V> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Block<K, V>, D::Error> {
-        struct Entries<K, V>(PhantomData<(K, V)>);
-        impl<'de, K: Written + Ord, V: Deserialize<'de>> Visitor<'de> for Entries<K, V> {
-            type Value = Block<K, V>;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a map")
-            }
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Block<K, V>, A::Error> {
-                let mut block = Block::default();
-                while let Some(key) = map.next_key_seed(NewKey(&block))? {
-                    match key {
-                        BlockKey::AsIn => block.as_in = Some(map.next_value::<Text<TaxYear>>()?.0),
-                        BlockKey::Except => {
-                            block.except =
-                                map.next_value::<Vec<Text<K>>>()?.into_iter().map(|one| one.0).collect();
-                        }
-                        BlockKey::Inferred => block.inferred = Some(map.next_value::<Text<bool>>()?.0),
-                        BlockKey::Own(key) => {
-                            block.own.insert(key, map.next_value()?);
-                        }
+impl<K: Written + Ord, V: Shape> Shape for Block<K, V> {
+    const TAKES: Takes = Takes::Map(&V::TAKES);
+
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Block<K, V>> {
+        let mut block = Block::default();
+        let mut whole = true;
+        let entries = reading.entries(node, spot.head, &spot.path)?;
+        for entry in entries {
+            let spot = &spot.below(entry);
+            let value = &entry.value;
+            let read = match spot.key {
+                AS_IN => TaxYear::read(reading, value, spot).map(|year| block.as_in = Some(year)),
+                EXCEPT => Vec::read(reading, value, spot).map(|keys| block.except = keys),
+                INFERRED => bool::read(reading, value, spot).map(|said| block.inferred = Some(said)),
+                _ => match (reading.map_key(&entry.key), Entry::read(reading, value, spot)) {
+                    (Some(key), Some(value)) => {
+                        block.own.insert(key, value);
+                        Some(())
                     }
-                }
-                if block.as_in.is_none() && (!block.except.is_empty() || block.inferred.is_some()) {
-                    return Err(A::Error::custom("`except` and `inferred` say nothing without `as_in`"));
-                }
-                Ok(block)
-            }
+                    _ => None,
+                },
+            };
+            whole &= read.is_some();
         }
-        deserializer.deserialize_map(Entries(PhantomData))
-    }
-}
-
-/// A key of a block.
-enum BlockKey<K> {
-    AsIn,
-    Except,
-    Inferred,
-    Own(K),
-}
-
-/// Reads a key while it can still see the keys before it, so that the complaint about a second one carries its line.
-struct NewKey<'a, K, V>(&'a Block<K, V>);
-
-impl<'de, K: Written + Ord, V> DeserializeSeed<'de> for NewKey<'_, K, V> {
-    type Value = BlockKey<K>;
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<BlockKey<K>, D::Error> {
-        deserializer.deserialize_str(self)
-    }
-}
-
-impl<K: Written + Ord, V> Visitor<'_> for NewKey<'_, K, V> {
-    type Value = BlockKey<K>;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a key")
-    }
-    fn visit_str<E: Error>(self, text: &str) -> Result<BlockKey<K>, E> {
-        let twice = || Err(E::custom(format!("`{text}` stands twice")));
-        match text {
-            AS_IN if self.0.as_in.is_some() => twice(),
-            AS_IN => Ok(BlockKey::AsIn),
-            EXCEPT if !self.0.except.is_empty() => twice(),
-            EXCEPT => Ok(BlockKey::Except),
-            INFERRED if self.0.inferred.is_some() => twice(),
-            INFERRED => Ok(BlockKey::Inferred),
-            _ => {
-                let key = K::from_text(text).map_err(|reason| E::custom(format!("`{text}`: {reason}")))?;
-                if self.0.own.contains_key(&key) { twice() } else { Ok(BlockKey::Own(key)) }
-            }
+        let alone = |key: &str| matches!(key, EXCEPT | INFERRED);
+        if node.get(AS_IN).is_none()
+            && let Some(entry) = entries.iter().find(|one| alone(&one.key.value))
+        {
+            reading.findings.push(
+                Finding::error("text-form", "`except` and `inferred` say nothing without `as_in`")
+                    .at(entry.key.span)
+                    .help("name the year that the block takes over, as in `as_in: 2023`, or delete the key"),
+            );
+            whole = false;
         }
+        whole.then_some(block)
     }
 }
 
-impl<'de, V: Deserialize<'de>> Deserialize<'de> for Entry<V> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Entry<V>, D::Error> {
-        struct OneEntry<V>(PhantomData<V>);
-        impl<'de, V: Deserialize<'de>> Visitor<'de> for OneEntry<V> {
-            type Value = Entry<V>;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("an entry, or the year in whose file it stands: `{as_in: 2023}`")
-            }
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Entry<V>, A::Error> {
-                let first: Option<String> = map.next_key()?;
-                if first.as_deref() != Some(AS_IN) {
-                    let again = Again { first, map };
-                    return V::deserialize(MapAccessDeserializer::new(again)).map(Entry::Own);
-                }
-                let year = map.next_value::<Text<TaxYear>>()?.0;
-                match map.next_key::<String>()? {
-                    Some(key) => Err(A::Error::custom(format!(
-                        "`{key}` cannot stand beside `as_in`: an entry is taken over whole or written out whole"
-                    ))),
-                    None => Ok(Entry::AsIn(year)),
-                }
-            }
-            fn visit_seq<A: SeqAccess<'de>>(self, list: A) -> Result<Entry<V>, A::Error> {
-                V::deserialize(SeqAccessDeserializer::new(list)).map(Entry::Own)
-            }
+impl<V: Shape> Shape for Entry<V> {
+    const TAKES: Takes = V::TAKES;
+
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Entry<V>> {
+        let Some(year) = node.get(AS_IN) else { return V::read(reading, node, spot).map(Entry::Own) };
+        let Value::Map { entries, .. } = &node.value else { return None };
+        if let Some(beside) = entries.iter().find(|one| one.key.value != AS_IN) {
+            let message = format!("`{}` cannot stand beside `as_in`", beside.key.value);
+            reading.findings.push(
+                Finding::error("text-form", message)
+                    .at(beside.key.span)
+                    .help("an entry is taken over whole or written out whole"),
+            );
+            return None;
         }
-        deserializer.deserialize_any(OneEntry(PhantomData))
-    }
-}
-
-/// A map whose first key has been looked at and is given again.
-struct Again<A> {
-    first: Option<String>,
-    map: A,
-}
-
-impl<'de, A: MapAccess<'de>> MapAccess<'de> for Again<A> {
-    type Error = A::Error;
-    fn next_key_seed<S: de::DeserializeSeed<'de>>(&mut self, seed: S) -> Result<Option<S::Value>, A::Error> {
-        match self.first.take() {
-            Some(key) => seed.deserialize(StringDeserializer::new(key)).map(Some),
-            None => self.map.next_key_seed(seed),
-        }
-    }
-    fn next_value_seed<S: de::DeserializeSeed<'de>>(&mut self, seed: S) -> Result<S::Value, A::Error> {
-        self.map.next_value_seed(seed)
+        TaxYear::read(reading, year, &Spot { key: AS_IN, ..spot.clone() }).map(Entry::AsIn)
     }
 }

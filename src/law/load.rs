@@ -1,50 +1,54 @@
 //! Reads the law's files.
 //!
-//! Comes in: the text of one file per tax year. Goes out: the law of the years, or every complaint with file and
-//! line. A file may say of a block or an entry that it stands as in another year's file; the law of a year is put
-//! together from all of them and is whole. Refused are: an unknown or repeated key, a value without source, a
-//! source key that no file at hand lists (or that a file lists and does not use), years that name each other in a
-//! ring, and a gap in the law of a credit in force.
+//! Comes in: the text of one file per tax year. Goes out: the law of the years, or all that is wrong, each at its place.
+//! A file may say of a block or an entry that it stands as in another year's file; the law of a year is put together
+//! from all of them and is whole. Refused are: an unknown or repeated key, a value without source, a source key that no
+//! file at hand lists (or that a file lists and does not use), years that name each other in a ring, and a gap in the
+//! law of a credit in force.
 
 use super::block::{AS_IN, Block, EXCEPT, Entry};
 use super::*;
 use crate::editions::{self, Edition};
-use crate::written::{Text, Unique, Written, line_of_key, lines_with_word, read, written_words};
+use crate::finding::{Finding, Sources, Span};
+use crate::record::shape::{Keyed, Refused, Written, built_in, read_whole, records};
+use crate::record::tree::{Node, Value};
+use crate::record::{FileKind, in_order};
 use jiff::civil::Date;
-use serde::Deserialize;
 use std::collections::BTreeSet;
 
+/// The law of a year as a kind of file.
+static FILE: FileKind = FileKind::data("the law of a year", "the law of the year", &[YearFile::BLOCK]);
+
 /// A file that has been read but not yet put together with those it names.
-struct Parsed<'a> {
-    name: &'a str,
-    text: &'a str,
+struct Parsed {
+    /// All that is written in it, for the place of whatever is wrong.
+    tree: Node,
     file: YearFile,
 }
 
 /// The files at hand, by year.
-type Shelf<'s> = &'s dyn Fn(TaxYear) -> Option<&'s Parsed<'s>>;
+type Shelf<'s> = &'s dyn Fn(TaxYear) -> Option<&'s Parsed>;
 
 /// Returns the law of a year that is built into the program.
 pub(super) fn built_in_year(year: TaxYear) -> YearLaw {
-    let broken = |complaints: &[String]| -> ! {
-        // The files are part of the program and a test reads them, so only a broken build comes here.
-        panic!("the built-in law cannot be read:\n{}", complaints.join("\n"))
-    };
-    let Some(file) = built_in_file(year) else { broken(&[format!("no file for {year}")]) };
-    let mut complaints = Vec::new();
-    let law = Reading { file, shelf: &built_in_file, complaints: &mut complaints, torn: false }.year();
-    if complaints.is_empty() { law } else { broken(&complaints) }
+    // The files are part of the program and a test reads them, so only a broken build comes here.
+    let Some(file) = built_in_file(year) else { panic!("there is no built-in law of {year}") };
+    let mut findings = Vec::new();
+    let law = Reading { file, shelf: &built_in_file, findings: &mut findings, used: Vec::new(), torn: false }
+        .year();
+    assert!(findings.is_empty(), "the built-in law of {year} cannot be read: {findings:?}");
+    law
 }
 
 /// Returns a file that is built into the program, read once.
-fn built_in_file(year: TaxYear) -> Option<&'static Parsed<'static>> {
-    static SHELF: OnceLock<BTreeMap<TaxYear, OnceLock<Parsed<'static>>>> = OnceLock::new();
+fn built_in_file(year: TaxYear) -> Option<&'static Parsed> {
+    static SHELF: OnceLock<BTreeMap<TaxYear, OnceLock<Parsed>>> = OnceLock::new();
     let shelf = SHELF
         .get_or_init(|| editions::law().iter().map(|one| (TaxYear(one.year), OnceLock::new())).collect());
     let Edition { name, text, .. } = editions::law().iter().find(|one| one.year == year.0)?;
-    Some(shelf.get(&year)?.get_or_init(|| match read::<YearFile>(name, text) {
-        Ok(file) => Parsed { name, text, file },
-        Err(complaint) => panic!("the built-in law cannot be read:\n{complaint}"),
+    Some(shelf.get(&year)?.get_or_init(|| {
+        let (tree, file) = built_in(name, text, &FILE);
+        Parsed { tree, file }
     }))
 }
 
@@ -71,218 +75,316 @@ pub(super) fn files(years: &[TaxYear]) -> Vec<(TaxYear, &'static str, &'static s
 }
 
 /// Reads some years' files.
-pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Vec<String>> {
-    let mut complaints = Vec::new();
-    let mut parsed: BTreeMap<TaxYear, Parsed<'_>> = BTreeMap::new();
+pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Unsound> {
+    let (mut sources, mut findings) = (Sources::default(), Vec::new());
+    let mut shelf: BTreeMap<TaxYear, Parsed> = BTreeMap::new();
     for (name, text) in files {
-        match read::<YearFile>(name, text) {
-            Err(complaint) => complaints.push(complaint),
-            Ok(file) => {
-                let year = file.year.0;
-                if parsed.insert(year, Parsed { name, text, file }).is_some() {
-                    let line = line_of_key(text, &["year"]);
-                    complaints.push(format!("{name}:{line}: the law of {year} stands in another file too"));
-                }
-            }
+        let (read, told) = read_whole::<YearFile>(name, text, &FILE, LAW_FORM, &mut sources);
+        findings.extend(told);
+        let Some((tree, file)) = read else { continue };
+        let year = file.year;
+        if shelf.contains_key(&year) {
+            let message = format!("the law of {year} stands in another file too");
+            findings.push(Finding::error(LAW_FORM, message).at(place_of(&tree, &["year"])));
+            continue;
         }
+        shelf.insert(year, Parsed { tree, file });
     }
     let mut years = Vec::new();
     // A file that cannot be read would be reported once more by every file that names it.
-    if complaints.is_empty() {
-        let shelf = |year: TaxYear| parsed.get(&year);
-        for file in parsed.values() {
-            years.push(Reading { file, shelf: &shelf, complaints: &mut complaints, torn: false }.year());
+    if findings.is_empty() {
+        for file in shelf.values() {
+            let mut told = Vec::new();
+            years.push(
+                Reading {
+                    file,
+                    shelf: &|year| shelf.get(&year),
+                    findings: &mut told,
+                    used: Vec::new(),
+                    torn: false,
+                }
+                .year(),
+            );
+            findings.extend(in_order(told, &sources, &FILE));
         }
     }
     for pair in years.windows(2).filter(|pair| pair[0].year.after() == pair[1].year) {
         let goes_on = pair[0].credits.iter().filter(|(_, one)| one.carried_forward).map(|(credit, _)| credit);
         for credit in goes_on.filter(|credit| !pair[1].credits.contains_key(credit)) {
-            let file = &parsed[&pair[1].year];
-            let line = line_of_key(file.text, &["credits"]);
             let from = pair[0].year;
-            complaints.push(format!(
-                "{}:{line}: `{credit}` is carried forward from {from}, and `credits` does not name it",
-                file.name
-            ));
+            let message =
+                format!("`{credit}` is carried forward from {from}, and `credits` does not name it");
+            let tree = &shelf[&pair[1].year].tree;
+            findings.push(Finding::error(LAW_FORM, message).at(place_of(tree, &["credits"])));
         }
     }
-    let mut seen = BTreeSet::new();
-    complaints.retain(|one| seen.insert(one.clone()));
-    if complaints.is_empty() { Ok(years) } else { Err(complaints) }
+    if findings.is_empty() { Ok(years) } else { Err(Unsound { findings, sources }) }
 }
 
-// The shape of a file. Leaves are read from their text; `source`, `standing` and `settled` stand with every value.
+/// The code of all that is wrong with a file of law.
+const LAW_FORM: &str = "law-form";
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct YearFile {
-    year: Text<TaxYear>,
-    edition: Text<Day>,
-    credits: Block<Credit, CreditFile>,
-    #[serde(default)]
-    methods: Block<Credit, MethodFile>,
-    tax_line: TaxLineFile,
-    #[serde(default)]
-    both_on_one_line: Option<OneLineFile>,
-    #[serde(default)]
-    form_rows: Option<FormRowsFile>,
-    #[serde(default)]
-    values: Block<LawKey, ValueFile>,
-    #[serde(default)]
-    kinds: Block<Kind, KindFile>,
-    #[serde(default)]
-    costs: Block<CostNature, Vec<CostFile>>,
-    #[serde(default)]
-    incentives: Block<IncentiveKind, Vec<IncentiveFile>>,
-    #[serde(default)]
-    subsidized_financing_counts: Block<Credit, CountsFile>,
-    before: Block<Credit, BeforeFile>,
-    rules: Block<Rule, RuleFile>,
-    sources: Block<String, SourceFile>,
+/// Returns the place of the last of some nested keys; of the deepest that is there where the rest is absent.
+fn place_of(tree: &Node, keys: &[&str]) -> Span {
+    let (mut node, mut place) = (tree, Span { end: tree.span.start, ..tree.span });
+    for key in keys {
+        let Value::Map { entries, .. } = &node.value else { break };
+        let Some(entry) = entries.iter().find(|one| one.key.value == *key) else { break };
+        (node, place) = (&entry.value, entry.key.span);
+    }
+    place
 }
 
-/// Declares the shape of entries that carry their authority.
+records! {
+    /// The law of a year, as its file says it.
+    struct YearFile, "law of a year" {
+        must year: TaxYear, "2024", "the tax year";
+        must edition: Day, "2026-11-25", "the day its content was last settled";
+        must credits: Block<Credit, CreditFile>, "{..}", "the credits: their names, whether new property earns them, from when and until when";
+        may methods: Block<Credit, MethodFile>, "{..}", "how each credit in force is figured";
+        must tax_line: TaxLineFile, "{line: 18, ..}", "the line of the return that holds tax before credits";
+        may both_on_one_line: Option<OneLineFile>, "{..}", "where it stands that both credits go to one line";
+        may form_rows: Option<FormRowsFile>, "{..}", "how many rows of their own the form has for items of a kind";
+        may values: Block<LawKey, ValueFile>, "{..}", "rates and limits";
+        may kinds: Block<Kind, KindFile>, "{..}", "kinds of property";
+        may costs: Block<CostNature, Vec<CostFile>>, "{..}", "which costs count, for which class of property";
+        may incentives: Block<IncentiveKind, Vec<IncentiveFile>>, "{..}", "what incentives do to the cost";
+        may subsidized_financing_counts: Block<Credit, CountsFile>, "{..}", "whether cost paid from subsidized energy financing counts";
+        must before: Block<Credit, BeforeFile>, "{..}", "which credits come before";
+        must rules: Block<Rule, RuleFile>, "{..}", "further rules, in words";
+        must sources: Block<String, SourceFile>, "{..}", "the documents that it rests on";
+    }
+
+    /// A document.
+    struct SourceFile, "document" {
+        must document: String, "26 U.S.C. 25D", "what it is";
+        must read: HowRead, "full", "how closely it was read";
+    }
+}
+
+/// An entry that rests on documents, with the parts of it that rest on others.
+trait Rests {
+    /// Tells on what it rests, part by part, with the keys that lead to each.
+    fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority));
+
+    /// Returns the other years that it names.
+    fn other_years(&self) -> Vec<TaxYear> {
+        Vec::new()
+    }
+}
+
+/// Declares entries that rest on documents; `parts` names a map of such entries within one.
 macro_rules! with_authority {
-    ($($name:ident { $($(#[$meta:meta])* $field:ident: $type:ty),* $(,)? })+) => {
-        $(#[derive(Deserialize)]
-        #[serde(deny_unknown_fields)]
-        struct $name {
-            $($(#[$meta])* $field: $type,)*
-            source: Vec<Text<String>>,
-            standing: Text<Standing>,
-            settled: Text<bool>,
+    ($(
+        $(#[$meta:meta])*
+        struct $name:ident, $called:literal $(, parts $parts:ident)? { $($keys:tt)* }
+    )+) => {
+        records! {
+            $(
+                $(#[$meta])*
+                struct $name, $called {
+                    $($keys)*
+                    must source: Vec<String>, "[USC25D_2023 (a)]", "the documents that it rests on, by their keys under `sources`";
+                    must standing: Standing, "statute", "what kind of text that is";
+                    must settled: bool, "yes", "whether nobody disputes it";
+                }
+            )+
         }
-        impl $name {
-            fn authority(&self) -> Authority {
-                Authority {
-                    source: self.source.iter().map(|one| one.0.clone()).collect(),
-                    standing: self.standing.0,
-                    settled: self.settled.0,
+        $(
+            impl $name {
+                fn authority(&self) -> Authority {
+                    Authority { source: self.source.clone(), standing: self.standing, settled: self.settled }
                 }
             }
-        })+
+
+            impl Rests for $name {
+                fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority)) {
+                    tell(keys, self.authority());
+                    $(
+                        keys.push(stringify!($parts).to_string());
+                        self.$parts.each(keys, tell);
+                        keys.pop();
+                    )?
+                }
+            }
+        )+
     };
 }
 
+impl<T: Rests> Rests for Vec<T> {
+    fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority)) {
+        self.iter().for_each(|one| one.each(keys, tell));
+    }
+}
+
+impl<T: Rests> Rests for Option<T> {
+    fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority)) {
+        self.iter().for_each(|one| one.each(keys, tell));
+    }
+}
+
+impl<K: std::fmt::Display, T: Rests> Rests for BTreeMap<K, T> {
+    fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority)) {
+        for (key, one) in self {
+            keys.push(key.to_string());
+            one.each(keys, tell);
+            keys.pop();
+        }
+    }
+}
+
+impl<K: std::fmt::Display + Ord, T: Rests> Rests for Block<K, T> {
+    fn each(&self, keys: &mut Vec<String>, tell: &mut dyn FnMut(&[String], Authority)) {
+        for (key, one) in self.written() {
+            keys.push(key.to_string());
+            one.each(keys, tell);
+            keys.pop();
+        }
+    }
+
+    fn other_years(&self) -> Vec<TaxYear> {
+        self.years().collect()
+    }
+}
+
 with_authority! {
-    CreditFile {
-        name: Text<String>,
-        new_property: Text<bool>,
-        #[serde(default)]
-        from: Option<Text<Day>>,
-        #[serde(default)]
-        through: Option<Text<Day>>,
-        carried_forward: Text<bool>,
+    /// A credit.
+    struct CreditFile, "credit" {
+        must name: String, "residential clean energy credit", "what it is called";
+        must new_property: bool, "yes", "whether new property earns it";
+        may from: Option<Day>, "2023-01-01", "the first day on which property earns it";
+        may through: Option<Day>, "2025-12-31", "the last one";
+        must carried_forward: bool, "yes", "whether what the tax leaves over is carried forward";
     }
-    MethodFile {
-        steps: Vec<Text<MethodStep>>,
-        #[serde(default)]
-        earlier_credits: Vec<Text<TaxYear>>,
-        #[serde(default)]
-        earlier_windows: Vec<Text<TaxYear>>,
+
+    /// How a credit is figured.
+    struct MethodFile, "method" {
+        must steps: Vec<MethodStep>, "[costs, rate]", "its steps, in order";
+        may earlier_credits: Vec<TaxYear>, "[2009, 2010]", "the years whose credits count toward the limit";
+        may earlier_windows: Vec<TaxYear>, "[2009, 2010]", "the years whose windows count toward the limit of windows";
     }
-    TaxLineFile {
-        line: Text<String>,
-        #[serde(default)]
-        line_nr: Option<Text<String>>,
+
+    /// The line of the tax.
+    struct TaxLineFile, "line of the tax" {
+        must line: String, "18", "the line of Form 1040";
+        may line_nr: Option<String>, "16", "the line of Form 1040-NR, where it has another number";
     }
-    OneLineFile {}
-    FormRowsFile { rows: Unique<Kind, Text<u8>> }
-    ValueFile {
-        amount: Text<Amount>,
-        #[serde(default)]
-        reaches: Vec<Text<Kind>>,
+
+    /// Where it stands that both credits go to one line.
+    struct OneLineFile, "line of both credits" {}
+
+    /// Rows of the form.
+    struct FormRowsFile, "rows of the form" {
+        must rows: BTreeMap<Kind, u8>, "{exterior_door: 2}", "how many rows of their own items of a kind have";
     }
-    KindFile {
-        credit: Text<Credit>,
-        class: Text<Class>,
-        group: Text<Group>,
-        home: Text<HomeRule>,
-        existing_home_only: Text<bool>,
-        maker_code: Text<bool>,
-        #[serde(default)]
-        requires: Unique<FactName, RequirementFile>,
+
+    /// A rate or limit.
+    struct ValueFile, "rate or limit" {
+        must amount: Amount, "$1,200", "how much";
+        may reaches: Vec<Kind>, "[window_or_skylight]", "the kinds that it limits";
     }
-    RequirementFile {
-        #[serde(default)]
-        at_least: Option<Text<Amount>>,
-        because: Text<String>,
+
+    /// A kind of property.
+    struct KindFile, "kind of property", parts requires {
+        must credit: Credit, "clean", "the credit that it earns";
+        must class: Class, "clean", "the class whose costs the law treats alike";
+        must group: Group, "none", "the yearly limit that it falls under";
+        must home: HomeRule, "any_residence", "what kind of home the law asks for";
+        must existing_home_only: bool, "no", "whether it earns nothing in a new home";
+        must maker_code: bool, "no", "whether the maker's code must stand on the return";
+        may requires: BTreeMap<FactName, RequirementFile>, "{..}", "the facts that the law asks for";
     }
-    CostFile {
-        r#for: Vec<Text<Class>>,
-        counts: Text<Counts>,
-        adds_to_basis: Text<bool>,
-        because: Text<String>,
+
+    /// A fact that the law asks for.
+    struct RequirementFile, "requirement" {
+        may at_least: Option<Amount>, "3", "how much it must be";
+        must because: String, "the law asks for it", "why, as a clause without a full stop";
     }
-    IncentiveFile {
-        r#for: Vec<Text<Credit>>,
-        effect: Text<Effect>,
-        because: Text<String>,
+
+    /// What the law says of a cost.
+    struct CostFile, "cost" {
+        must classes "for": Vec<Class>, "[clean]", "the classes of property";
+        must counts: Counts, "yes", "whether it counts";
+        must adds_to_basis: bool, "yes", "whether it adds to the basis of the home";
+        must because: String, "it is part of the installation", "why, as a clause without a full stop";
     }
-    CountsFile { counts: Text<bool> }
-    BeforeFile {
-        credits: Vec<Text<OtherCredit>>,
-        #[serde(default)]
-        lines_of_their_own: Vec<Text<OtherCredit>>,
-        #[serde(default)]
-        child_tax_worksheet: Option<Text<String>>,
+
+    /// What the law says of an incentive.
+    struct IncentiveFile, "incentive" {
+        must credits "for": Vec<Credit>, "[clean]", "the credits";
+        must effect: Effect, "reduces_cost", "what it does to the cost";
+        must because: String, "it is a price adjustment", "why, as a clause without a full stop";
     }
-    RuleFile { says: Text<String> }
+
+    /// Whether something counts.
+    struct CountsFile, "rule of counting" {
+        must counts: bool, "no", "whether it counts";
+    }
+
+    /// What comes before a credit.
+    struct BeforeFile, "order of credits" {
+        must credits: Vec<OtherCredit>, "[foreign_tax]", "the credits that come before";
+        may lines_of_their_own: Vec<OtherCredit>, "[electric_vehicle]", "those with a line of their own on the worksheet";
+        may child_tax_worksheet: Option<String>, "..", "the worksheet that the child tax credit is taken from";
+    }
+
+    /// A rule in words.
+    struct RuleFile, "rule" {
+        must says: String, "both credits are nonrefundable", "the rule, as a clause without a full stop";
+    }
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct SourceFile {
-    document: Text<String>,
-    read: Text<HowRead>,
+impl YearFile {
+    /// Returns what rests on documents, part by part, by its keys: a block's own entries and what stands alone.
+    fn rests(&self) -> [(&'static str, &dyn Rests); 12] {
+        [
+            ("tax_line", &self.tax_line),
+            ("form_rows", &self.form_rows),
+            ("both_on_one_line", &self.both_on_one_line),
+            ("credits", &self.credits),
+            ("methods", &self.methods),
+            ("values", &self.values),
+            ("kinds", &self.kinds),
+            ("costs", &self.costs),
+            ("incentives", &self.incentives),
+            ("subsidized_financing_counts", &self.subsidized_financing_counts),
+            ("before", &self.before),
+            ("rules", &self.rules),
+        ]
+    }
 }
-
-written_words!(
-    Standing,
-    Credit,
-    Class,
-    Group,
-    HomeRule,
-    MethodStep,
-    Effect,
-    Counts,
-    FactName,
-    LawKey,
-    Rule,
-    HowRead,
-    Kind,
-    CostNature,
-    IncentiveKind,
-    OtherCredit,
-);
 
 impl Written for TaxYear {
-    fn from_text(text: &str) -> Result<TaxYear, String> {
-        let year: i16 = text.parse().map_err(|_| "a tax year is expected, such as 2024")?;
-        if text.len() == 4 { Ok(TaxYear(year)) } else { Err("a tax year has four digits".to_string()) }
+    fn of(text: &str) -> Result<TaxYear, Refused> {
+        let refused = || Refused::new(format!("`{text}` is no tax year"), "write four digits, such as 2024");
+        let digits = text.len() == 4 && text.bytes().all(|byte| byte.is_ascii_digit());
+        text.parse().ok().filter(|_| digits).map(TaxYear).ok_or_else(refused)
     }
 }
 
 impl Written for Amount {
-    fn from_text(text: &str) -> Result<Amount, String> {
-        if text.starts_with('$') {
-            Money::from_text(text).map(Amount::Money)
+    fn of(text: &str) -> Result<Amount, Refused> {
+        let read = if text.starts_with('$') {
+            Money::read(text).map(Amount::Money)
         } else if text.ends_with('%') {
-            Rate::from_text(text).map(Amount::Rate)
+            Rate::read(text).map(Amount::Rate)
         } else {
-            Quantity::from_text(text).map(Amount::Quantity)
-        }
+            Quantity::read(text).map(Amount::Quantity)
+        };
+        let help = "write dollars like $1,200, a share like 30%, and anything else as a plain number";
+        read.map_err(|why| Refused::new(format!("`{text}`: {why}"), help))
     }
 }
 
 /// A day as written, checked to be one.
+#[derive(Clone, Copy, Debug)]
 struct Day(Date);
 
 impl Written for Day {
-    fn from_text(text: &str) -> Result<Day, String> {
+    fn of(text: &str) -> Result<Day, Refused> {
         match text.parse::<Date>() {
             Ok(day) if day.to_string() == text => Ok(Day(day)),
-            _ => Err("a day is written like 2026-11-25".to_string()),
+            _ => Err(Refused::new(format!("`{text}` is no day"), "a day is written like 2026-11-25")),
         }
     }
 }
@@ -290,7 +392,7 @@ impl Written for Day {
 /// A value where it is written: in the year's own file, or in one that it names.
 struct Layer<'s, V> {
     value: &'s V,
-    file: &'s Parsed<'s>,
+    file: &'s Parsed,
     /// Whether it is only inferred to hold in the year.
     inferred: bool,
 }
@@ -314,9 +416,11 @@ impl<V> Copy for Layer<'_, V> {}
 
 /// One file while its meaning is worked out.
 struct Reading<'s, 'c> {
-    file: &'s Parsed<'s>,
+    file: &'s Parsed,
     shelf: Shelf<'s>,
-    complaints: &'c mut Vec<String>,
+    findings: &'c mut Vec<Finding>,
+    /// On what the law of the year rests, each with the file that says so.
+    used: Vec<(&'s Parsed, Authority)>,
     /// Something named in another file could not be found.
     torn: bool,
 }
@@ -327,10 +431,9 @@ impl<'s> Reading<'s, '_> {
         let parsed = self.file;
         let file = &parsed.file;
         self.check_own();
-        let mut used: Vec<(&'s Parsed<'s>, Authority)> = vec![(parsed, file.tax_line.authority())];
-        used.extend(file.form_rows.iter().map(|one| (parsed, one.authority())));
-        used.extend(file.both_on_one_line.iter().map(|one| (parsed, one.authority())));
-
+        for one in [&file.tax_line as &dyn Rests, &file.form_rows, &file.both_on_one_line] {
+            one.each(&mut Vec::new(), &mut |_, authority| self.used.push((parsed, authority)));
+        }
         let credits_of = self.block("credits", |file| &file.credits);
         let methods = self.block("methods", |file| &file.methods);
         let kinds = self.block("kinds", |file| &file.kinds);
@@ -342,8 +445,8 @@ impl<'s> Reading<'s, '_> {
         let rules = self.block("rules", |file| &file.rules);
 
         // What another year says of a class or a credit that this year does not have says nothing here.
-        let classes: BTreeSet<Class> = kinds.values().map(|one| one.value.class.0).collect();
-        let in_force = |one: &Layer<'_, CreditFile>| one.value.new_property.0;
+        let classes: BTreeSet<Class> = kinds.values().map(|one| one.value.class).collect();
+        let in_force = |one: &Layer<'_, CreditFile>| one.value.new_property;
         let credits: BTreeSet<Credit> =
             credits_of.iter().filter(|(_, one)| in_force(one)).map(|(credit, _)| *credit).collect();
         let mut all_costs = BTreeMap::new();
@@ -351,7 +454,7 @@ impl<'s> Reading<'s, '_> {
             for (one, layer) in
                 layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
             {
-                for class in one.r#for.iter().map(|class| class.0).filter(|class| classes.contains(class)) {
+                for class in one.classes.iter().copied().filter(|class| classes.contains(class)) {
                     let mut law = one.law();
                     law.authority = layer.authority(law.authority);
                     all_costs.insert((class, *nature), (law, layer.file));
@@ -363,7 +466,7 @@ impl<'s> Reading<'s, '_> {
             for (one, layer) in
                 layers.iter().flat_map(|layer| layer.value.iter().map(move |one| (one, layer)))
             {
-                for credit in one.r#for.iter().map(|credit| credit.0).filter(|one| credits.contains(one)) {
+                for credit in one.credits.iter().copied().filter(|one| credits.contains(one)) {
                     let mut law = one.law();
                     law.authority = layer.authority(law.authority);
                     all_incentives.insert((credit, *kind), (law, layer.file));
@@ -371,23 +474,14 @@ impl<'s> Reading<'s, '_> {
             }
         }
 
-        used.extend(credits_of.values().map(|one| (one.file, one.value.authority())));
-        used.extend(methods.values().map(|one| (one.file, one.value.authority())));
-        used.extend(values.values().map(|one| (one.file, one.value.authority())));
-        for one in kinds.values() {
-            used.push((one.file, one.value.authority()));
-            used.extend(one.value.requires.0.values().map(|need| (one.file, need.authority())));
-        }
-        used.extend(all_costs.values().map(|(law, file)| (*file, law.authority.clone())));
-        used.extend(all_incentives.values().map(|(law, file)| (*file, law.authority.clone())));
-        used.extend(financing.values().map(|one| (one.file, one.value.authority())));
-        used.extend(before.values().map(|one| (one.file, one.value.authority())));
-        used.extend(rules.values().map(|one| (one.file, one.value.authority())));
+        self.used.extend(all_costs.values().map(|(law, file)| (*file, law.authority.clone())));
+        self.used.extend(all_incentives.values().map(|(law, file)| (*file, law.authority.clone())));
+        let used = std::mem::take(&mut self.used);
         let (sources, sources_read) = self.sources(&used);
 
         let law = YearLaw {
-            year: file.year.0,
-            edition: file.edition.0.0.to_string(),
+            year: file.year,
+            edition: file.edition.0.to_string(),
             credits: credits_of.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
             methods: methods.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
             both_on_one_line: file.both_on_one_line.as_ref().map(OneLineFile::authority),
@@ -395,13 +489,13 @@ impl<'s> Reading<'s, '_> {
                 .iter()
                 .map(|(key, one)| {
                     let authority = one.authority(one.value.authority());
-                    let here = |kind: &Text<Kind>| {
-                        let of = kinds.get(&kind.0).map(|law| law.value.credit.0);
-                        (of.is_some() && of == key.credit()).then_some(kind.0)
+                    let here = |kind: &Kind| {
+                        let of = kinds.get(kind).map(|law| law.value.credit);
+                        (of.is_some() && of == key.credit()).then_some(*kind)
                     };
                     // What another year's limit reaches and this year does not have is nothing here.
                     let reaches = one.value.reaches.iter().filter_map(here).collect();
-                    (*key, LawValue { amount: one.value.amount.0, reaches, authority })
+                    (*key, LawValue { amount: one.value.amount, reaches, authority })
                 })
                 .collect(),
             kinds: kinds.iter().map(|(kind, one)| (*kind, one.value.law(one))).collect(),
@@ -410,23 +504,18 @@ impl<'s> Reading<'s, '_> {
             subsidized_financing_counts: financing
                 .iter()
                 .filter(|(credit, _)| credits.contains(credit))
-                .map(|(credit, one)| (*credit, (one.value.counts.0, one.authority(one.value.authority()))))
+                .map(|(credit, one)| (*credit, (one.value.counts, one.authority(one.value.authority()))))
                 .collect(),
             before: before.iter().map(|(credit, one)| (*credit, one.value.law(one))).collect(),
-            form_rows: file
-                .form_rows
-                .iter()
-                .flat_map(|one| &one.rows.0)
-                .map(|(kind, n)| (*kind, n.0))
-                .collect(),
-            tax_line: file.tax_line.line.0.clone(),
-            tax_line_nr: file.tax_line.line_nr.as_ref().map(|line| line.0.clone()),
+            form_rows: file.form_rows.iter().flat_map(|one| &one.rows).map(|(kind, n)| (*kind, *n)).collect(),
+            tax_line: file.tax_line.line.clone(),
+            tax_line_nr: file.tax_line.line_nr.clone(),
             tax_line_authority: file.tax_line.authority(),
             rules: rules
                 .iter()
                 .map(|(name, one)| {
                     let authority = one.authority(one.value.authority());
-                    (*name, RuleLaw { says: one.value.says.0.clone(), authority })
+                    (*name, RuleLaw { says: one.value.says.clone(), authority })
                 })
                 .collect(),
             sources,
@@ -443,32 +532,36 @@ impl<'s> Reading<'s, '_> {
         self.complain_of(self.file, keys, what);
     }
 
-    fn complain_of(&mut self, file: &Parsed<'_>, keys: &[&str], what: String) {
-        let line = line_of_key(file.text, keys);
-        self.complaints.push(format!("{}:{line}: {what}", file.name));
+    fn complain_of(&mut self, file: &Parsed, keys: &[&str], what: String) {
+        self.findings.push(Finding::error(LAW_FORM, what).at(place_of(&file.tree, keys)));
     }
 
     /// Returns a block's entries, each where it is written.
-    fn block<K: Ord + Clone + std::fmt::Display + 's, V>(
+    fn block<K: Ord + Clone + std::fmt::Display + 's, V: Rests>(
         &mut self,
         name: &str,
         of: fn(&YearFile) -> &Block<K, V>,
     ) -> BTreeMap<K, Layer<'s, V>> {
         let layers = self.layers(self.file, name, of, &mut Vec::new());
-        layers.into_iter().filter_map(|(key, layers)| Some((key, *layers.last()?))).collect()
+        let block: BTreeMap<K, Layer<'s, V>> =
+            layers.into_iter().filter_map(|(key, layers)| Some((key, *layers.last()?))).collect();
+        for one in block.values() {
+            one.value.each(&mut Vec::new(), &mut |_, authority| self.used.push((one.file, authority)));
+        }
+        block
     }
 
     /// Returns what a file and those it names say of a block's entries, the word that holds last. `trail` are the
     /// years gone through on the way.
     fn layers<K: Ord + Clone + std::fmt::Display + 's, V>(
         &mut self,
-        file: &'s Parsed<'s>,
+        file: &'s Parsed,
         name: &str,
         of: fn(&YearFile) -> &Block<K, V>,
         trail: &mut Vec<TaxYear>,
     ) -> BTreeMap<K, Vec<Layer<'s, V>>> {
         let block = of(&file.file);
-        trail.push(file.file.year.0);
+        trail.push(file.file.year);
         let mut all = match block.as_in {
             Some(year) => self
                 .named(file, &[name, AS_IN], year, trail)
@@ -515,11 +608,11 @@ impl<'s> Reading<'s, '_> {
     /// Finds a file that another one names.
     fn named(
         &mut self,
-        file: &'s Parsed<'s>,
+        file: &'s Parsed,
         place: &[&str],
         year: TaxYear,
         trail: &[TaxYear],
-    ) -> Option<&'s Parsed<'s>> {
+    ) -> Option<&'s Parsed> {
         if trail.contains(&year) {
             let ring: Vec<String> = trail.iter().chain([&year]).map(ToString::to_string).collect();
             let what = format!("`{}` is as in itself: {}", place[0], ring.join(", as in "));
@@ -539,21 +632,21 @@ impl<'s> Reading<'s, '_> {
     /// Returns the documents behind some references, each looked up in the file that refers to it.
     fn sources(
         &mut self,
-        used: &[(&'s Parsed<'s>, Authority)],
+        used: &[(&'s Parsed, Authority)],
     ) -> (BTreeMap<String, String>, BTreeMap<String, HowRead>) {
         let mut listed: BTreeMap<TaxYear, BTreeMap<String, Vec<Layer<'s, SourceFile>>>> = BTreeMap::new();
         let (mut documents, mut how_read) = (BTreeMap::new(), BTreeMap::new());
         for (file, authority) in used {
             let list = listed
-                .entry(file.file.year.0)
+                .entry(file.file.year)
                 .or_insert_with(|| self.layers(file, "sources", |file| &file.sources, &mut Vec::new()));
             for reference in &authority.source {
                 let key = super::source_key(reference);
                 // A key that no list has is reported where the file is checked by itself.
                 let Some(one) = list.get(key).and_then(|layers| layers.last()) else { continue };
-                let document = &one.value.document.0;
+                let document = &one.value.document;
                 let before = documents.insert(key.to_string(), document.clone());
-                how_read.insert(key.to_string(), one.value.read.0);
+                how_read.insert(key.to_string(), one.value.read);
                 if before.is_some_and(|before| before != *document) {
                     let what = format!("the source `{key}` is another document in another year's file");
                     self.complain_of(one.file, &["sources", key], what);
@@ -568,21 +661,21 @@ impl<'s> Reading<'s, '_> {
         let file = &self.file.file;
         self.check_sources();
         for (kind, one) in file.kinds.written() {
-            for (fact, need) in &one.requires.0 {
+            for (fact, need) in &one.requires {
                 let place = ["kinds", kind.word(), "requires", fact.word()];
-                if !fact.fits(need.at_least.as_ref().map(|least| least.0)) {
+                if !fact.fits(need.at_least) {
                     let what = format!("`at_least` of `{fact}` is not the kind of number that fits it");
                     self.complain(&place, what);
                 }
-                self.check_clause(&place, &need.because.0);
+                self.check_clause(&place, &need.because);
             }
         }
         for (nature, entries) in file.costs.written() {
             let mut seen = BTreeSet::new();
             for one in entries {
-                self.check_clause(&["costs", nature.word()], &one.because.0);
-                for class in one.r#for.iter().filter(|class| !seen.insert(class.0)) {
-                    let what = format!("`{}` stands twice for `{nature}`", class.0);
+                self.check_clause(&["costs", nature.word()], &one.because);
+                for class in one.classes.iter().filter(|class| !seen.insert(**class)) {
+                    let what = format!("`{class}` stands twice for `{nature}`");
                     self.complain(&["costs", nature.word()], what);
                 }
             }
@@ -590,15 +683,15 @@ impl<'s> Reading<'s, '_> {
         for (kind, entries) in file.incentives.written() {
             let mut seen = BTreeSet::new();
             for one in entries {
-                self.check_clause(&["incentives", kind.word()], &one.because.0);
-                for credit in one.r#for.iter().filter(|credit| !seen.insert(credit.0)) {
-                    let what = format!("`{}` stands twice for `{kind}`", credit.0);
+                self.check_clause(&["incentives", kind.word()], &one.because);
+                for credit in one.credits.iter().filter(|credit| !seen.insert(**credit)) {
+                    let what = format!("`{credit}` stands twice for `{kind}`");
                     self.complain(&["incentives", kind.word()], what);
                 }
             }
         }
         for (name, one) in file.rules.written() {
-            self.check_clause(&["rules", name.word()], &one.says.0);
+            self.check_clause(&["rules", name.word()], &one.says);
         }
     }
 
@@ -612,27 +705,23 @@ impl<'s> Reading<'s, '_> {
     /// Every reference names a listed document, and every document that the file itself lists is used in it.
     fn check_sources(&mut self) {
         let mut used = BTreeSet::new();
-        for (place, authority) in authorities(&self.file.file) {
-            let keys: Vec<&str> = place.iter().map(String::as_str).collect();
+        for (keys, authority) in authorities(&self.file.file) {
             if authority.source.is_empty() {
-                self.complain(&keys, format!("`{}` names no source", place.join(" ")));
+                let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+                self.complain(&keys, format!("`{}` names no source", keys.join(" ")));
             }
             used.extend(authority.source.iter().map(|one| super::source_key(one).to_string()));
         }
         let listed = self.layers(self.file, "sources", |file| &file.sources, &mut Vec::new());
         for key in used.iter().filter(|key| !listed.contains_key(*key)) {
-            let lines = lines_with_word(self.file.text, key);
-            let lines: Vec<String> = lines.iter().map(usize::to_string).collect();
-            let first = lines.first().map_or("1", String::as_str);
-            let also = if lines.len() > 1 {
-                format!(" (also in line {})", lines[1..].join(", "))
-            } else {
-                String::new()
-            };
-            self.complaints.push(format!(
-                "{}:{first}: the source `{key}` is not listed under `sources`{also}",
-                self.file.name
-            ));
+            let mut places = Vec::new();
+            references(&self.file.tree, key, false, &mut places);
+            let mut places = places.into_iter();
+            let finding =
+                Finding::error(LAW_FORM, format!("the source `{key}` is not listed under `sources`"))
+                    .at(places.next().unwrap_or(self.file.tree.span))
+                    .help("list the document there, with how closely it was read");
+            self.findings.push(places.fold(finding, |finding, place| finding.with(place, "here too")));
         }
         for key in self.file.file.sources.own.keys().filter(|key| !used.contains(*key)) {
             self.complain(&["sources", key], format!("nothing refers to the source `{key}`"));
@@ -707,17 +796,8 @@ impl<'s> Reading<'s, '_> {
 impl YearFile {
     /// Returns every other year that the file names.
     fn years(&self) -> Vec<TaxYear> {
-        let mut years: Vec<TaxYear> = self.credits.years().collect();
-        years.extend(self.methods.years());
-        years.extend(self.values.years());
-        years.extend(self.kinds.years());
-        years.extend(self.costs.years());
-        years.extend(self.incentives.years());
-        years.extend(self.subsidized_financing_counts.years());
-        years.extend(self.before.years());
-        years.extend(self.rules.years());
-        years.extend(self.sources.years());
-        years
+        let blocks = self.rests().into_iter().flat_map(|(_, one)| one.other_years());
+        blocks.chain(self.sources.years()).collect()
     }
 }
 
@@ -772,11 +852,11 @@ impl Reading<'_, '_> {
 impl CreditFile {
     fn law(&self, layer: &Layer<'_, CreditFile>) -> CreditLaw {
         CreditLaw {
-            name: self.name.0.clone(),
-            new_property: self.new_property.0,
-            from: self.from.as_ref().map(|day| day.0.0),
-            through: self.through.as_ref().map(|day| day.0.0),
-            carried_forward: self.carried_forward.0,
+            name: self.name.clone(),
+            new_property: self.new_property,
+            from: self.from.map(|day| day.0),
+            through: self.through.map(|day| day.0),
+            carried_forward: self.carried_forward,
             authority: layer.authority(self.authority()),
         }
     }
@@ -785,9 +865,9 @@ impl CreditFile {
 impl MethodFile {
     fn law(&self, layer: &Layer<'_, MethodFile>) -> MethodLaw {
         MethodLaw {
-            steps: self.steps.iter().map(|step| step.0).collect(),
-            earlier_credits: self.earlier_credits.iter().map(|year| year.0).collect(),
-            earlier_windows: self.earlier_windows.iter().map(|year| year.0).collect(),
+            steps: self.steps.clone(),
+            earlier_credits: self.earlier_credits.clone(),
+            earlier_windows: self.earlier_windows.clone(),
             authority: layer.authority(self.authority()),
         }
     }
@@ -795,19 +875,19 @@ impl MethodFile {
 
 impl KindFile {
     fn law(&self, layer: &Layer<'_, KindFile>) -> KindLaw {
-        let requires = self.requires.0.iter().map(|(fact, one)| Requirement {
+        let requires = self.requires.iter().map(|(fact, one)| Requirement {
             fact: *fact,
-            at_least: one.at_least.as_ref().map(|least| least.0),
-            because: one.because.0.clone(),
+            at_least: one.at_least,
+            because: one.because.clone(),
             authority: layer.authority(one.authority()),
         });
         KindLaw {
-            credit: self.credit.0,
-            class: self.class.0,
-            group: self.group.0,
-            home: self.home.0,
-            existing_home_only: self.existing_home_only.0,
-            maker_code: self.maker_code.0,
+            credit: self.credit,
+            class: self.class,
+            group: self.group,
+            home: self.home,
+            existing_home_only: self.existing_home_only,
+            maker_code: self.maker_code,
             requires: requires.collect(),
             authority: layer.authority(self.authority()),
         }
@@ -817,9 +897,9 @@ impl KindFile {
 impl CostFile {
     fn law(&self) -> CostLaw {
         CostLaw {
-            counts: self.counts.0,
-            adds_to_basis: self.adds_to_basis.0,
-            because: self.because.0.clone(),
+            counts: self.counts,
+            adds_to_basis: self.adds_to_basis,
+            because: self.because.clone(),
             authority: self.authority(),
         }
     }
@@ -827,16 +907,16 @@ impl CostFile {
 
 impl IncentiveFile {
     fn law(&self) -> IncentiveLaw {
-        IncentiveLaw { effect: self.effect.0, because: self.because.0.clone(), authority: self.authority() }
+        IncentiveLaw { effect: self.effect, because: self.because.clone(), authority: self.authority() }
     }
 }
 
 impl BeforeFile {
     fn law(&self, layer: &Layer<'_, BeforeFile>) -> EarlierInOrder {
         EarlierInOrder {
-            credits: self.credits.iter().map(|one| one.0).collect(),
-            lines_of_their_own: self.lines_of_their_own.iter().map(|one| one.0).collect(),
-            child_tax_worksheet: self.child_tax_worksheet.as_ref().map(|one| one.0.clone()),
+            credits: self.credits.clone(),
+            lines_of_their_own: self.lines_of_their_own.clone(),
+            child_tax_worksheet: self.child_tax_worksheet.clone(),
             authority: layer.authority(self.authority()),
         }
     }
@@ -844,47 +924,23 @@ impl BeforeFile {
 
 /// Lists every authority that a file itself gives, with the keys that lead to it.
 fn authorities(file: &YearFile) -> Vec<(Vec<String>, Authority)> {
-    let mut all = vec![(vec!["tax_line".to_string()], file.tax_line.authority())];
-    let mut add = |keys: &[&str], authority: Authority| {
-        all.push((keys.iter().map(|key| key.to_string()).collect(), authority));
-    };
-    if let Some(rows) = &file.form_rows {
-        add(&["form_rows"], rows.authority());
-    }
-    if let Some(one) = &file.both_on_one_line {
-        add(&["both_on_one_line"], one.authority());
-    }
-    for (credit, one) in file.credits.written() {
-        add(&["credits", credit.word()], one.authority());
-    }
-    for (credit, one) in file.methods.written() {
-        add(&["methods", credit.word()], one.authority());
-    }
-    for (key, one) in file.values.written() {
-        add(&["values", key.word()], one.authority());
-    }
-    for (kind, one) in file.kinds.written() {
-        add(&["kinds", kind.word()], one.authority());
-        for (fact, requirement) in &one.requires.0 {
-            add(&["kinds", kind.word(), "requires", fact.word()], requirement.authority());
-        }
-    }
-    for (nature, entries) in file.costs.written() {
-        entries.iter().for_each(|one| add(&["costs", nature.word()], one.authority()));
-    }
-    for (kind, entries) in file.incentives.written() {
-        entries.iter().for_each(|one| add(&["incentives", kind.word()], one.authority()));
-    }
-    for (credit, one) in file.subsidized_financing_counts.written() {
-        add(&["subsidized_financing_counts", credit.word()], one.authority());
-    }
-    for (credit, one) in file.before.written() {
-        add(&["before", credit.word()], one.authority());
-    }
-    for (name, one) in file.rules.written() {
-        add(&["rules", name.word()], one.authority());
+    let mut all = Vec::new();
+    for (key, one) in file.rests() {
+        one.each(&mut vec![key.to_string()], &mut |keys, authority| all.push((keys.to_vec(), authority)));
     }
     all
+}
+
+/// Collects the places where entries name a document.
+fn references(node: &Node, key: &str, below_source: bool, places: &mut Vec<Span>) {
+    match &node.value {
+        Value::Text { text, .. } if below_source && super::source_key(text) == key => places.push(node.span),
+        Value::Text { .. } => {}
+        Value::List(items) => items.iter().for_each(|one| references(one, key, below_source, places)),
+        Value::Map { entries, .. } => {
+            entries.iter().for_each(|one| references(&one.value, key, one.key.value == "source", places))
+        }
+    }
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ pub use rules::Rule;
 
 use crate::case::{CostNature, IncentiveKind, Kind, OtherCredit, TaxYear, words};
 use crate::editions;
+use crate::finding::{Finding, Sources};
 use crate::money::{Money, Quantity, Rate};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -426,6 +427,23 @@ pub struct Law {
     asked: Option<Mutex<BTreeSet<TaxYear>>>,
 }
 
+/// Why files are no law: all that is wrong with them, and their texts.
+#[derive(Debug)]
+pub struct Unsound {
+    /// What is wrong.
+    pub findings: Vec<Finding>,
+    /// The texts that they point into.
+    pub sources: Sources,
+}
+
+impl std::fmt::Display for Unsound {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.findings.iter().try_for_each(|one| f.write_str(&one.render(&self.sources)))
+    }
+}
+
+impl std::error::Error for Unsound {}
+
 impl Law {
     /// Returns the law built into the program.
     pub fn built_in() -> &'static Law {
@@ -459,8 +477,8 @@ impl Law {
     /// Reads the law from files of its years: each a name for complaints, and the text. The files that they rest on
     /// must be among them.
     ///
-    /// Fails with every complaint, each beginning with file and line.
-    pub fn from_files(files: &[(&str, &str)]) -> Result<Law, Vec<String>> {
+    /// Fails with all that is wrong, each at its place.
+    pub fn from_files(files: &[(&str, &str)]) -> Result<Law, Unsound> {
         let years = load::from_files(files)?;
         let years = years.into_iter().map(|year| (year.year, OnceLock::from(year))).collect();
         Ok(Law { years: Arc::new(years), built_in: false, asked: None })

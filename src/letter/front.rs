@@ -5,152 +5,123 @@
 
 use super::words::nearest;
 use crate::credit::facts::FACT_NAMES;
-use crate::finding::{Finding, SourceId, Span};
-use crate::written::beyond_reading;
-use serde::Deserialize;
-use serde::de::{Deserializer, Error as _, SeqAccess, Visitor};
-use std::fmt;
+use crate::finding::{At, Finding, SourceId, Sources, Span};
+use crate::record::rule::Takes;
+use crate::record::shape::{Keyed, Refused, Shape, Spot, Written, coded, read_root, records};
+use crate::record::tree::{self, Node, Value};
+use crate::record::{FileKind, Reading, in_order};
 
 /// The version of the contract that letters are written against: names, facts and front matter.
 pub const KIT: &str = "1";
 
-/// What stands between the two `---` lines of a letter.
-#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Front {
-    /// The version of the contract; always `1`.
-    pub kit: Line,
-    /// Facts that must all hold.
-    #[serde(default)]
-    pub when: Lines,
-    /// Facts of which none may hold.
-    #[serde(default)]
-    pub unless: Lines,
-    /// The subject line; names are filled in.
-    pub subject: Line,
-    /// What lies with the letter; names are filled in.
-    #[serde(default)]
-    pub enclosures: Lines,
+records! {
+    /// What stands between the two `---` lines of a letter.
+    #[derive(Clone, Debug, PartialEq)]
+    pub struct Front, "front matter" {
+        /// The version of the contract; always `1`.
+        must kit: KitNumber, "1", "the version of the contract that it is written for";
+        /// Facts that must all hold.
+        may when: OneOrMore<FactName>, "carries_out", "facts that must all hold";
+        /// Facts of which none may hold.
+        may unless: OneOrMore<FactName>, "draft", "facts of which none may hold";
+        /// The subject line; names are filled in.
+        must subject: At<String>, "Your credits for {{year}}", "the subject line";
+        /// What lies with the letter; names are filled in.
+        may enclosures: OneOrMore<String>, "Worksheet", "what lies with the letter";
+    }
 }
 
-/// One text, read as written; a number is its digits.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Line(pub String);
+/// The version of the contract; always [`KIT`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KitNumber;
+
+impl Written for KitNumber {
+    const WRITTEN: Takes = Takes::FormatNumber;
+
+    fn of(text: &str) -> Result<KitNumber, Refused> {
+        let message = format!("this is written for kit {text}, and this program has kit {KIT}");
+        let refused = Refused::new(message, "copy the letters out afresh and carry your changes over");
+        (text == KIT).then_some(KitNumber).ok_or_else(|| refused.coded(OTHER_KIT))
+    }
+}
+
+/// The name of a fact that there is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FactName(pub String);
+
+impl Written for FactName {
+    fn of(text: &str) -> Result<FactName, Refused> {
+        let known: Vec<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
+        match known.contains(&text) {
+            true => Ok(FactName(text.to_string())),
+            false => {
+                let help = match nearest(text, known.into_iter()) {
+                    Some(name) => format!("did you mean `{name}`?"),
+                    None => {
+                        "`when` and `unless` take names of facts; `gablework schema` lists them".to_string()
+                    }
+                };
+                Err(Refused::new(format!("there is no fact named `{text}`"), help).coded(UNKNOWN_FACT))
+            }
+        }
+    }
+}
 
 /// One text or a list of them.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Lines(pub Vec<String>);
+#[derive(Clone, Debug, PartialEq)]
+pub struct OneOrMore<T>(pub Vec<At<T>>);
 
-impl<'de> Deserialize<'de> for Line {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Line, D::Error> {
-        deserializer.deserialize_str(Texts).map(|lines| Line(lines.0.concat()))
+impl<T> Default for OneOrMore<T> {
+    fn default() -> OneOrMore<T> {
+        OneOrMore(Vec::new())
     }
 }
 
-impl<'de> Deserialize<'de> for Lines {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Lines, D::Error> {
-        deserializer.deserialize_any(Texts)
+impl<T: Written> Shape for OneOrMore<T> {
+    const TAKES: Takes = Takes::OneOrList(&T::WRITTEN);
+
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<OneOrMore<T>> {
+        match &node.value {
+            Value::List(items) if items.is_empty() && !node.broken => {
+                let empty = Finding::error(FRONT, "the list is empty").at(node.span);
+                reading.findings.push(empty.help("write an entry, or delete the key"));
+                None
+            }
+            Value::List(_) => Vec::read(reading, node, spot).map(OneOrMore),
+            _ => At::read(reading, node, spot).map(|one| OneOrMore(vec![one])),
+        }
     }
 }
 
-struct Texts;
+/// The code of what is written for another kit.
+const OTHER_KIT: &str = "template-kit";
+/// The code of a fact that there is not.
+const UNKNOWN_FACT: &str = "template-unknown-fact";
+/// The code of what is wrong with the form of a front matter.
+const FRONT: &str = "template-front";
 
-impl<'de> Visitor<'de> for Texts {
-    type Value = Lines;
+/// The front matter of a letter as a kind of file.
+static FILE: FileKind = FileKind::data("a letter's front matter", "the front matter", &[Front::BLOCK]);
 
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("words, or a list of them")
-    }
-
-    fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<Lines, E> {
-        if text.trim().is_empty() {
-            return Err(E::custom("nothing stands here; write the words or delete the key"));
-        }
-        Ok(Lines(vec![text.to_string()]))
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Lines, A::Error> {
-        let mut lines = Vec::new();
-        while let Some(Line(line)) = list.next_element()? {
-            lines.push(line);
-        }
-        if lines.is_empty() {
-            return Err(A::Error::custom("the list is empty; delete the key"));
-        }
-        Ok(Lines(lines))
-    }
-}
-
-/// Reads the front matter of a letter. Returns it with the byte at which the body begins.
-pub fn read(text: &str, source: SourceId, findings: &mut Vec<Finding>) -> Option<(Front, usize)> {
-    let place = |start: usize, end: usize| Span { source, start: start as u32, end: end as u32 };
-    let Some((start, end, body)) = bounds(text) else {
+/// Reads the front matter of a letter that `sources` has. Returns it with the byte at which the body begins.
+pub fn read(source: SourceId, sources: &mut Sources, findings: &mut Vec<Finding>) -> Option<(Front, usize)> {
+    let text = sources.get(source).text.clone();
+    let Some((start, end, body)) = bounds(&text) else {
+        let first = text.lines().next().map_or(0, str::len);
         findings.push(
-            Finding::error("template-front", "a letter begins with `---`, its front matter, and `---` again")
-                .at(place(0, text.lines().next().map_or(0, str::len)))
+            Finding::error(FRONT, "a letter begins with `---`, its front matter, and `---` again")
+                .at(Span { source, start: 0, end: first as u32 })
                 .help("begin like this: `---`, `kit: 1`, `subject: Your credits for {{year}}`, `---`, each on a line of its own"),
         );
         return None;
     };
-    if let Some((at, why)) = beyond_reading(&text[start..end]) {
-        let sign = text[start + at..].chars().next().map_or(0, char::len_utf8);
-        findings.push(
-            Finding::error("template-front", format!("the front matter cannot be read: {why}"))
-                .at(place(start + at, start + at + sign))
-                .help("the keys are `kit`, `when`, `unless`, `subject` and `enclosures`"),
-        );
-        return None;
-    }
-    let front: Front = match serde_yaml::from_str(&text[start..end]) {
-        Ok(front) => front,
-        Err(error) => {
-            let message = error.to_string();
-            let reason = message.rsplit_once(" at line ").map_or(message.as_str(), |(reason, _)| reason);
-            let at = start + error.location().map_or(0, |place| place.index()).min(end - start);
-            let line_end = text[at..].find('\n').map_or(text.len(), |n| at + n);
-            findings.push(
-                Finding::error("template-front", format!("the front matter cannot be read: {reason}"))
-                    .at(place(at, line_end.max(at)))
-                    .help("the keys are `kit`, `when`, `unless`, `subject` and `enclosures`; words with a colon need quotes"),
-            );
-            return None;
-        }
-    };
-    let mut sound = true;
-    if front.kit.0 != KIT {
-        let (from, to) = word_after(text, start..end, "kit", &front.kit.0);
-        findings.push(
-            Finding::error(
-                "template-kit",
-                format!("this letter is written for kit {}, and this program has kit {KIT}", front.kit.0),
-            )
-            .at(place(from, to))
-            .help("copy the letters out afresh and carry your changes over"),
-        );
-        sound = false;
-    }
-    for (key, facts) in [("when", &front.when), ("unless", &front.unless)] {
-        for fact in &facts.0 {
-            if FACT_NAMES.iter().any(|(name, _)| name == fact) {
-                continue;
-            }
-            let (from, to) = word_after(text, start..end, key, fact);
-            let known = FACT_NAMES.iter().map(|(name, _)| *name);
-            findings.push(
-                Finding::error("template-unknown-fact", format!("there is no fact named `{fact}`"))
-                    .at(place(from, to))
-                    .help(nearest(fact, known).map_or_else(
-                        || {
-                            "`when` and `unless` take names of facts; `gablework schema` lists them"
-                                .to_string()
-                        },
-                        |name| format!("did you mean `{name}`?"),
-                    )),
-            );
-            sound = false;
-        }
-    }
-    sound.then_some((front, body))
+    let mut told = Vec::new();
+    let root = tree::part(source, start..end, &FILE, sources, &mut told);
+    let front = root.and_then(|root| read_root::<Front>(&root, &text, &FILE, &mut told));
+    let told = coded(in_order(told, sources, &FILE), FRONT, &[OTHER_KIT, UNKNOWN_FACT]);
+    let sound = told.is_empty();
+    findings.extend(told);
+    front.filter(|_| sound).map(|front| (front, body))
 }
 
 /// Returns the bytes of the front matter and the first byte of the body.
@@ -171,29 +142,6 @@ fn bounds(text: &str) -> Option<(usize, usize, usize)> {
     None
 }
 
-/// Finds a word behind a key of the front matter; the key itself where the word is written otherwise.
-pub(super) fn word_after(text: &str, front: std::ops::Range<usize>, key: &str, word: &str) -> (usize, usize) {
-    let inside = &text[front.clone()];
-    let key_at = inside
-        .match_indices(key)
-        .find(|(at, _)| {
-            (*at == 0 || inside.as_bytes()[at - 1] == b'\n')
-                && inside[at + key.len()..].trim_start().starts_with(':')
-        })
-        .map_or(0, |(at, _)| at);
-    let behind = key_at + key.len();
-    let is_word = |c: char| c.is_alphanumeric() || c == '_';
-    let found = inside.get(behind..).unwrap_or("").match_indices(word).find(|(at, _)| {
-        let before = inside[..behind + at].chars().next_back();
-        let after = inside[behind + at + word.len()..].chars().next();
-        !before.is_some_and(is_word) && !after.is_some_and(is_word)
-    });
-    match found {
-        Some((at, _)) => (front.start + behind + at, front.start + behind + at + word.len()),
-        None => (front.start + key_at, front.start + behind),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -203,7 +151,7 @@ mod tests {
         let mut sources = Sources::default();
         let source = sources.add("letters/en/x.md", text);
         let mut findings = Vec::new();
-        let front = read(text, source, &mut findings);
+        let front = read(source, &mut sources, &mut findings);
         let told = findings
             .iter()
             .map(|one| {
@@ -229,8 +177,11 @@ mod tests {
             told("---\nkit: 1\nwhen: carries_out\nunless: [used_up, draft]\nsubject: Hello\n---\nBody");
         assert!(told.is_empty(), "{told:?}");
         let (front, body) = front.unwrap();
-        assert_eq!(front.when.0, ["carries_out"]);
-        assert_eq!(front.unless.0, ["used_up", "draft"]);
+        let names = |facts: &OneOrMore<FactName>| -> Vec<String> {
+            facts.0.iter().map(|one| one.value.0.clone()).collect()
+        };
+        assert_eq!(names(&front.when), ["carries_out"]);
+        assert_eq!(names(&front.unless), ["used_up", "draft"]);
         assert_eq!(
             body,
             "---\nkit: 1\nwhen: carries_out\nunless: [used_up, draft]\nsubject: Hello\n---\n".len()
@@ -249,7 +200,7 @@ mod tests {
                 "---\nkit: 1\nwhen:\n  - draft\n  - used_upp\nsubject: x\n---\n",
                 "5:5 [template-unknown-fact] used_upp | there is no fact named `used_upp` | did you mean `used_up`?",
             ),
-            ("---\nkit: 2\nsubject: x\n---\n", "2:6 [template-kit] 2 | this letter is written for kit 2"),
+            ("---\nkit: 2\nsubject: x\n---\n", "2:6 [template-kit] 2 | this is written for kit 2"),
         ] {
             let (front, told) = told(text);
             assert!(front.is_none() && told.len() == 1, "{text}: {told:?}");

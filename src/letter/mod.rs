@@ -22,13 +22,13 @@ use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
 use crate::document::{Block, Document, Furniture, Setting, plain};
-use crate::finding::{Finding, Severity, SourceId, Sources, Span};
+use crate::finding::{At, Finding, Severity, SourceId, Sources, Span};
 use crate::law::Law;
 use crate::picture::Picture;
 use crate::record::tree::take_in;
 use crate::redact;
 use bounded::{Bounded, MOST_WRITTEN};
-use front::Front;
+use front::{FactName, Front};
 use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, RenderContext,
     RenderErrorReason,
@@ -90,7 +90,7 @@ impl Shelved {
     fn folder(&self) -> &Folder {
         self.folder.get_or_init(|| {
             let mut findings = Vec::new();
-            let folder = Folder::read(self.language, &self.built_in, &mut findings);
+            let folder = Folder::built_in(self.language, &self.built_in, &mut findings);
             assert!(findings.is_empty(), "the built-in letters are without fault: {findings:?}");
             folder
         })
@@ -213,7 +213,7 @@ const PRINTED_HEAD_LINES: usize = 5;
 
 /// Says whether a letter's facts hold.
 fn applies(front: &Front, facts: &Facts) -> bool {
-    let holds = |name: &String| facts.holds(name) == Some(true);
+    let holds = |name: &At<FactName>| facts.holds(&name.value.0) == Some(true);
     front.when.0.iter().all(holds) && !front.unless.0.iter().any(holds)
 }
 
@@ -314,7 +314,7 @@ impl Kit {
                 })
                 .collect();
             if !of_language.is_empty() {
-                let folder = Folder::read(*language, &of_language, &mut findings);
+                let folder = Folder::read(*language, &of_language, sources, &mut findings);
                 folders.push(Shelved { language: *language, built_in: Vec::new(), folder: folder.into() });
             }
         }
@@ -365,13 +365,30 @@ fn of_language<'f, 't>(
 fn built_in_words(language: Language) -> Option<Table> {
     let wanted = format!("/{language}/{WORDS_FILE}");
     let (path, text) = BUILT_IN.iter().find(|(path, _)| path.ends_with(&wanted))?;
-    let mut sources = Sources::default();
-    let source = sources.add(*path, *text);
-    translation::read(text, source, None, &mut Vec::new())
+    Some(translation::read_built_in(path, text))
 }
 
 impl Folder {
-    fn read(language: Language, files: &[Source<'_>], findings: &mut Vec<Finding>) -> Folder {
+    /// Reads the built-in letters of a language. They are read among texts of their own, because the run's may be in use
+    /// elsewhere by then; the places of what is found later are among the run's.
+    fn built_in(language: Language, files: &[Source<'_>], findings: &mut Vec<Finding>) -> Folder {
+        let mut texts = Sources::default();
+        let own: Vec<Source<'_>> =
+            files.iter().map(|(path, text, _)| (*path, *text, Some(texts.add(*path, *text)))).collect();
+        let mut folder = Folder::read(language, &own, &mut texts, findings);
+        for letter in &mut folder.letters {
+            let file = own.iter().zip(files).find(|((.., source), _)| *source == Some(letter.source));
+            letter.source = file.and_then(|(_, (.., source))| *source).unwrap_or(letter.source);
+        }
+        folder
+    }
+
+    fn read(
+        language: Language,
+        files: &[Source<'_>],
+        sources: &mut Sources,
+        findings: &mut Vec<Finding>,
+    ) -> Folder {
         let parts: Vec<&str> = files
             .iter()
             .map(|(path, ..)| Place::of(path))
@@ -383,11 +400,12 @@ impl Folder {
             let Some(source) = source else { continue };
             let place = Place::of(path);
             if place.table {
-                folder.table = translation::read(text, source, built_in_words(language).as_ref(), findings);
+                folder.table =
+                    translation::read(source, built_in_words(language).as_ref(), sources, findings);
                 continue;
             }
             let before = findings.len();
-            let read = if place.part { None } else { front::read(text, source, findings) };
+            let read = if place.part { None } else { front::read(source, sources, findings) };
             let body = read.as_ref().map_or(0, |(_, body)| *body);
             let name = place.stem.to_string();
             let registered = if place.part { name.clone() } else { format!("{name}.md") };
@@ -397,10 +415,8 @@ impl Folder {
                 findings.extend(markup_of_source(text, body, source));
                 findings.extend(folder.register(&registered, text, body, source));
                 if let Some((front, _)) = &read {
-                    let lines = std::iter::once(("subject", &front.subject.0))
-                        .chain(front.enclosures.0.iter().map(|one| ("enclosures", one)));
-                    findings
-                        .extend(lines.filter_map(|(key, line)| wrong_line(text, body, source, key, line)));
+                    let lines = std::iter::once(&front.subject).chain(&front.enclosures.0);
+                    findings.extend(lines.filter_map(wrong_line));
                 }
             }
             if let (Some((front, body)), true) = (read, findings.len() == before) {
@@ -468,8 +484,9 @@ impl Folder {
                 self.engine.render_template(text, values).map_err(|error| fault(error.to_string()))?;
             markup::line(&filled).map_err(|_| fault(format!("`{text}` is no plain line")))
         };
-        let subject = line(&letter.front.subject.0)?;
-        let enclosures = letter.front.enclosures.0.iter().map(line).collect::<Result<Vec<_>, _>>()?;
+        let subject = line(&letter.front.subject.value)?;
+        let enclosures =
+            letter.front.enclosures.0.iter().map(|one| line(&one.value)).collect::<Result<Vec<_>, _>>()?;
         Ok(assemble(request, values, self.speech(), subject, body, enclosures))
     }
 }
@@ -701,19 +718,18 @@ fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
 }
 
 /// Says what is wrong with a line of the front matter that ends up on paper.
-fn wrong_line(text: &str, body: usize, source: SourceId, key: &str, line: &str) -> Option<Finding> {
-    let (tags, _) = words::tags(line, 0);
+fn wrong_line(line: &At<String>) -> Option<Finding> {
+    let (tags, _) = words::tags(&line.value, 0);
     let blocks = tags.iter().any(|tag| !tag.prints);
-    let mut shown = line.to_string();
+    let mut shown = line.value.clone();
     tags.iter().rev().for_each(|tag| shown.replace_range(tag.span.clone(), "x"));
     let refused = markup::line(&shown).err();
     if !blocks && refused.is_none() {
         return None;
     }
-    let (start, end) = front::word_after(text, 0..body, key, line);
     Some(
         Finding::error("template-front", "a line of the front matter takes words and names only")
-            .at(Span { source, start: start as u32, end: end as u32 })
+            .at(line.span)
             .help("leave out `#if` and markup; write another letter where the subject has to differ"),
     )
 }

@@ -711,7 +711,7 @@ fn whatever_is_wrong_in_a_kit_is_told_at_once_and_with_its_place() {
         assert!(told[0].starts_with(wanted), "{body}: {told:?}");
     }
     for (front, wanted) in [
-        ("kit: 1\nsubject: \"{{#if draft}}x{{/if}}\"", "letters/en/x.md:3:11 [template-front]"),
+        ("kit: 1\nsubject: \"{{#if draft}}x{{/if}}\"", "letters/en/x.md:3:10 [template-front]"),
         ("kit: 1\nsubject: \"*x* `y`\"", "letters/en/x.md:3:"),
         ("kit: 1\nsubject: Hello {{yaer}}", "letters/en/x.md:3:18 [template-unknown-name]"),
         ("kit: 1\nsubject: x\nenclosures: [a, \"{{yaer}}\"]", "letters/en/x.md:4:20 [template-unknown-name]"),

@@ -28,6 +28,30 @@ pub struct FileKind {
     pub habits: &'static dyn Habits,
 }
 
+impl FileKind {
+    /// A data file of the program, or a firm's own copy of one; its limits are far above what any of ours has.
+    pub const fn data(a: &'static str, the: &'static str, blocks: &'static [&'static Block]) -> FileKind {
+        FileKind {
+            a,
+            the,
+            limits: Limits { bytes: 1_000_000, depth: 12, nodes: 60_000, text: 4_000 },
+            advice: Advice {
+                usual: "the longest of ours has some fifty thousand",
+                instead: "name a text file",
+                holds: "put what is more into another file",
+                second: ("a second document begins here", "delete the line `---`"),
+                levels: "seven",
+                long_text: "shorten it",
+                long_line: "shorten it",
+            },
+            blocks,
+            sections: &[],
+            asides: &[],
+            habits: &Misspelled,
+        }
+    }
+}
+
 /// How much a file may hold. Each limit keeps the work on a file bounded, and is far above an honest one.
 pub struct Limits {
     /// Bytes.
@@ -128,3 +152,13 @@ pub struct Wrong<'w> {
 pub struct NoHabits;
 
 impl Habits for NoHabits {}
+
+/// A kind of file of whose mistakes nothing is known but that keys are misspelled: the one that was meant is not missing
+/// as well.
+pub struct Misspelled;
+
+impl Habits for Misspelled {
+    fn stands_for(&self, written: &str, key: &str, _block: &'static Block) -> bool {
+        !near(written, &[key]).is_empty()
+    }
+}

@@ -12,6 +12,7 @@ mod guess;
 mod leaf;
 pub mod rule;
 pub mod schema;
+pub mod shape;
 mod syntax;
 pub mod tree;
 
@@ -20,7 +21,7 @@ pub use declare::{
     ByYear, Form, Given, Leaf, Must, NameIn, Named, OneOrList, Record, Section, Slot, Text, Unsaid, Years,
 };
 pub use fields::{Fields, Reading};
-pub use file::{Advice, FileKind, Habits, Limits, NoHabits, Wrong};
+pub use file::{Advice, FileKind, Habits, Limits, Misspelled, NoHabits, Wrong};
 pub(crate) use followers::in_order;
 pub(crate) use guess::{bare, near, suggest};
 pub use leaf::{Key, MAX_LINE};

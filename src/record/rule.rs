@@ -67,6 +67,8 @@ pub enum Takes {
     Block(&'static Block),
     /// Entries under keys of the writer's own choosing.
     Named(&'static Block),
+    /// Entries under keys of one kind.
+    Map(&'static Takes),
     /// Entries under years of the range.
     ByYear(&'static Block, fn() -> RangeInclusive<i16>),
     /// A form of its own.

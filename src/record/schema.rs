@@ -121,6 +121,7 @@ impl Groups {
             Takes::Named(group) => {
                 json!({"type": "object", "patternProperties": {KEY: self.refer(group)}, "additionalProperties": false})
             }
+            Takes::Map(one) => json!({"type": "object", "additionalProperties": self.takes(one)}),
             Takes::ByYear(group, range) => json!({
                 "type": "object",
                 "patternProperties": {years(&range()): self.refer(group)},

@@ -1,54 +1,94 @@
 //! Reads the worksheet's layout: which sheets, which tables, which lines in which order, which words.
 //!
-//! Comes in: the text of `layouts/worksheet.yaml`, or of a firm's own copy. Goes out: [`Layout`], or a complaint
-//! with file and line. Strict: a key, a line, a fact, a blank or a rule that does not exist is refused. Knows no
-//! case and no figures.
+//! Comes in: the text of `layouts/worksheet.yaml`, or of a firm's own copy. Goes out: [`Layout`], or all that is wrong
+//! with it, each at its place. Strict: a key, a line, a fact, a blank or a rule that does not exist is refused. Knows
+//! no case and no figures.
 
 use crate::case::words;
 use crate::credit::facts::{AMOUNT_NAMES, FACT_NAMES, Facts};
 use crate::credit::line::{LINES, Line};
-use crate::law::{Law, Rule};
+use crate::finding::{Finding, Sources};
+use crate::law::Rule;
+use crate::record::rule::Takes;
+use crate::record::shape::{Keyed, Refused, Shape, Spot, Written, built_in, read_whole, records};
+use crate::record::tree::Node;
+use crate::record::{FileKind, Reading, near};
 use crate::wording::capital;
-use crate::written::{Text, Written};
-use serde::de::{Deserialize, Deserializer, Error};
 use std::sync::OnceLock;
 
 /// The layout built into the program: its name and text.
 pub const BUILT_IN: (&str, &str) = ("layouts/worksheet.yaml", include_str!("../../layouts/worksheet.yaml"));
 
-/// The whole worksheet, in order.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Layout {
-    /// The contract it is written for, with that of letters: the names of facts, amounts and lines.
-    pub kit: KitNumber,
-    /// What the dagger beside an official reference means.
-    pub dagger: Template,
-    /// The sheets.
-    pub sheets: Vec<Sheet>,
+records! {
+    /// The whole worksheet, in order.
+    #[derive(Clone, Debug, PartialEq)]
+    pub struct Layout, "layout" {
+        /// The contract it is written for, with that of letters: the names of facts, amounts and lines.
+        must kit: KitNumber, "1", "the number of the contract it is written for";
+        /// What the dagger beside an official reference means.
+        must dagger: Template, "Not read in print.", "what the dagger beside an official line means";
+        /// The sheets.
+        must sheets: Vec<Sheet>, "[..]", "the sheets, in order";
+    }
+
+    /// One sheet. Without content it does not appear.
+    #[derive(Clone, Debug, PartialEq)]
+    pub struct Sheet, "sheet" {
+        /// Its title.
+        must title: Template, "Summary", "its title";
+        /// The fact that makes it appear.
+        may show: Option<FactRef>, "carries_out", "the fact that makes it appear";
+        /// The fact that keeps it away.
+        may unless: Option<FactRef>, "draft", "the fact that keeps it away";
+        /// A sentence or two before its tables.
+        may intro: Option<Template>, "For tax year {year}.", "a sentence or two before its tables";
+        /// Its tables and other parts.
+        must content: Vec<Content>, "[..]", "its tables and other parts";
+        /// Notes under them.
+        may notes: Vec<Note>, "[..]", "notes under them";
+    }
+
+    /// One piece of a sheet.
+    #[derive(Clone, Debug, PartialEq)]
+    struct Piece, "piece of a sheet" {
+        /// What it shows.
+        may part: Option<Part>, "lines", "what it shows; a table of numbered lines where it is not said";
+        /// A heading of its own.
+        may title: Option<Template>, "Qualified cost", "a heading of its own";
+        /// The fact that makes it appear.
+        may show: Option<FactRef>, "carries_out", "the fact that makes it appear";
+        /// The fact that keeps it away.
+        may unless: Option<FactRef>, "draft", "the fact that keeps it away";
+        /// The lines it shows.
+        may lines: Vec<Line>, "[401, 402]", "the lines it shows, in order";
+        /// What becomes of zeros.
+        may zero: Option<Zero>, "hide", "what becomes of zeros";
+        /// How rows are grouped.
+        may by: Option<By>, "line", "how rows are grouped";
+        /// Sentences.
+        may say: Vec<Note>, "[{text: Nothing is left.}]", "sentences, each where its fact holds";
+    }
+
+    /// A sentence, or a rule of law.
+    #[derive(Clone, Debug, PartialEq)]
+    struct Sentence, "note" {
+        /// Words.
+        may text: Option<Template>, "Nothing is left.", "words";
+        /// The name of a rule.
+        may rule: Option<Rule>, "basis", "the name of a rule of law, which is told with its authority";
+        /// The fact that makes it appear.
+        may show: Option<FactRef>, "carries_out", "the fact that makes it appear";
+        /// The fact that keeps it away.
+        may unless: Option<FactRef>, "draft", "the fact that keeps it away";
+    }
 }
 
-/// One sheet. Without content it does not appear.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Sheet {
-    /// Its title.
-    pub title: Template,
-    /// The fact that makes it appear.
-    #[serde(default)]
-    pub show: Option<FactRef>,
-    /// The fact that keeps it away.
-    #[serde(default)]
-    pub unless: Option<FactRef>,
-    /// A sentence or two before its tables.
-    #[serde(default)]
-    pub intro: Option<Template>,
-    /// Its tables and other parts.
-    pub content: Vec<Content>,
-    /// Notes under them.
-    #[serde(default)]
-    pub notes: Vec<Note>,
-}
+/// The code of all that is wrong with a layout.
+const LAYOUT_FORM: &str = "layout-form";
+
+/// The layout as a kind of file.
+static FILE: FileKind =
+    FileKind::data("a layout", "the layout", &[Layout::BLOCK, Sheet::BLOCK, Piece::BLOCK, Sentence::BLOCK]);
 
 words! {
     /// What a piece of a sheet shows.
@@ -149,7 +189,7 @@ pub enum Says {
     /// Words.
     Words(Template),
     /// The rule of that name in the year's law.
-    Rule(String),
+    Rule(Rule),
 }
 
 /// The number of the contract between the program and what a firm edits; always 1.
@@ -178,30 +218,18 @@ impl Layout {
     pub fn built_in() -> &'static Layout {
         static LAYOUT: OnceLock<Layout> = OnceLock::new();
         LAYOUT.get_or_init(|| {
-            Layout::read(BUILT_IN.0, BUILT_IN.1, Law::built_in()).unwrap_or_else(|complaint| {
-                // The file is part of the program and a test reads it, so only a broken build comes here.
-                panic!("the built-in layout cannot be read: {complaint}")
-            })
+            let (_, layout) = built_in(BUILT_IN.0, BUILT_IN.1, &FILE);
+            layout
         })
     }
 
-    /// Reads a layout. `name` is what complaints call the file.
+    /// Reads a layout, whose text joins `sources`. `name` is what findings call the file.
     ///
-    /// Fails where the file departs from its shape, or names a line, a fact, a blank or a rule of law that does
-    /// not exist; the complaint begins with file and line.
-    pub fn read(name: &str, text: &str, law: &Law) -> Result<Layout, String> {
-        let layout: Layout = crate::written::read(name, text)?;
-        for rule in layout.rules() {
-            let known = Rule::from_word(rule);
-            if !known.is_some_and(|rule| law.all().rev().any(|year| year.rules.contains_key(&rule))) {
-                let line = text
-                    .lines()
-                    .position(|line| line.contains("rule:") && line.contains(rule))
-                    .map_or(1, |at| at + 1);
-                return Err(format!("{name}:{line}: no year's law has a rule `{rule}`"));
-            }
-        }
-        Ok(layout)
+    /// The layout is `None` where it departs from its shape, or names a line, a fact, a blank or a rule of law that
+    /// does not exist: the findings say where, and what to write instead.
+    pub fn read(name: &str, text: &str, sources: &mut Sources) -> (Option<Layout>, Vec<Finding>) {
+        let (read, findings) = read_whole(name, text, &FILE, LAYOUT_FORM, sources);
+        (read.map(|(_, layout)| layout), findings)
     }
 
     /// Returns every line that has its place on the worksheet.
@@ -213,17 +241,6 @@ impl Layout {
                 content.lines.iter().copied().chain(own)
             })
             .collect()
-    }
-
-    fn rules(&self) -> impl Iterator<Item = &str> {
-        let notes = self
-            .sheets
-            .iter()
-            .flat_map(|sheet| sheet.notes.iter().chain(sheet.content.iter().flat_map(|one| &one.say)));
-        notes.filter_map(|note| match &note.says {
-            Says::Rule(rule) => Some(rule.as_str()),
-            Says::Words(_) => None,
-        })
     }
 }
 
@@ -247,144 +264,133 @@ impl Template {
 }
 
 impl Written for Template {
-    fn from_text(text: &str) -> Result<Template, String> {
-        let text = String::from_text(text)?;
+    const WRITTEN: Takes = Takes::Text;
+
+    fn of(text: &str) -> Result<Template, Refused> {
         for part in text.split('{').skip(1) {
             let Some((name, _)) = part.split_once('}') else {
-                return Err("a `{` is not closed".to_string());
+                return Err(Refused::new("a `{` is not closed", "close it, as in `{year}`, or leave it out"));
             };
-            let amounts = AMOUNT_NAMES.iter().map(|(name, _)| *name);
-            if !BLANKS.iter().copied().chain(amounts).any(|known| known == name) {
-                return Err(format!(
-                    "there is no blank `{{{name}}}`; known are {} and the names of amounts",
-                    BLANKS.join(", ")
-                ));
+            let known: Vec<&str> =
+                BLANKS.iter().copied().chain(AMOUNT_NAMES.iter().map(|(name, _)| *name)).collect();
+            if !known.contains(&name) {
+                let help = match near(name, &known).first() {
+                    Some(near) => format!("did you mean `{{{near}}}`?"),
+                    None => format!("blanks are {} and the names of amounts", BLANKS.join(", ")),
+                };
+                return Err(Refused::new(format!("there is no blank `{{{name}}}`"), help));
             }
         }
-        Ok(Template(text))
+        Ok(Template(text.to_string()))
     }
 }
 
 impl Written for KitNumber {
-    fn from_text(text: &str) -> Result<KitNumber, String> {
-        match text {
-            "1" => Ok(KitNumber),
-            _ => {
-                Err("this program has kit 1; copy the layout out afresh and carry your changes over"
-                    .to_string())
-            }
-        }
+    const WRITTEN: Takes = Takes::FormatNumber;
+
+    fn of(text: &str) -> Result<KitNumber, Refused> {
+        let help = "copy the layout out afresh and carry your changes over";
+        let other = || {
+            Refused::new(format!("the layout is written for kit {text}, and this program has kit 1"), help)
+        };
+        (text == "1").then_some(KitNumber).ok_or_else(other)
     }
 }
 
 impl Written for FactRef {
-    fn from_text(text: &str) -> Result<FactRef, String> {
-        let known = FACT_NAMES.iter().find(|(name, _)| *name == text);
-        known.map(|(name, _)| FactRef(name)).ok_or_else(|| {
-            let near = FACT_NAMES
-                .iter()
-                .map(|(name, _)| *name)
-                .max_by(|a, b| strsim::jaro(a, text).total_cmp(&strsim::jaro(b, text)));
-            format!("there is no such fact; the nearest is `{}`", near.unwrap_or_default())
+    fn of(text: &str) -> Result<FactRef, Refused> {
+        let known = || FACT_NAMES.iter().map(|(name, _)| *name);
+        let fact = known().find(|name| *name == text).map(FactRef);
+        fact.ok_or_else(|| {
+            let help = match near(text, &known().collect::<Vec<&str>>()).first() {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "`gablework schema` lists the names of facts".to_string(),
+            };
+            Refused::new(format!("there is no fact named `{text}`"), help)
         })
     }
 }
 
 impl Written for Line {
-    fn from_text(text: &str) -> Result<Line, String> {
+    const WRITTEN: Takes = Takes::Count;
+
+    fn of(text: &str) -> Result<Line, Refused> {
         let plain = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
         let line = text.parse().ok().filter(|_| plain).map(Line);
-        line.filter(|line| LINES.binary_search_by_key(line, |entry| entry.0).is_ok())
-            .ok_or_else(|| "there is no such line".to_string())
-    }
-}
-
-crate::written::written_words!(Part, Zero, By);
-
-/// Lets a leaf of the layout be read from its text.
-macro_rules! leaf {
-    ($($name:ty),+) => {
-        $(impl<'de> Deserialize<'de> for $name {
-            fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                Text::deserialize(deserializer).map(|text: Text<$name>| text.0)
-            }
-        })+
-    };
-}
-
-leaf!(Template, FactRef, KitNumber);
-
-impl<'de> Deserialize<'de> for Content {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Content, D::Error> {
-        #[derive(serde::Deserialize)]
-        #[serde(deny_unknown_fields)]
-        struct File {
-            #[serde(default)]
-            part: Option<Text<Part>>,
-            #[serde(default)]
-            title: Option<Template>,
-            #[serde(default)]
-            show: Option<FactRef>,
-            #[serde(default)]
-            unless: Option<FactRef>,
-            #[serde(default)]
-            lines: Vec<Text<Line>>,
-            #[serde(default)]
-            zero: Option<Text<Zero>>,
-            #[serde(default)]
-            by: Option<Text<By>>,
-            #[serde(default)]
-            say: Vec<Note>,
-        }
-        let file = File::deserialize(deserializer)?;
-        let part = file.part.map_or(Part::Lines, |part| part.0);
-        let takes_lines = matches!(part, Part::Lines | Part::Panel);
-        let takes_words = matches!(part, Part::Panel | Part::Sentences);
-        if takes_lines == file.lines.is_empty() {
-            return Err(D::Error::custom(match takes_lines {
-                true => format!("the part `{part}` needs `lines:`"),
-                false => format!("the part `{part}` chooses its own lines; remove `lines:`"),
-            }));
-        }
-        if takes_words == file.say.is_empty() {
-            return Err(D::Error::custom(match takes_words {
-                true => format!("the part `{part}` needs `say:`"),
-                false => format!("the part `{part}` has no sentences; remove `say:`"),
-            }));
-        }
-        Ok(Content {
-            part,
-            title: file.title,
-            show: file.show,
-            unless: file.unless,
-            lines: file.lines.into_iter().map(|line| line.0).collect(),
-            zero: file.zero.map_or(Zero::Hide, |zero| zero.0),
-            by: file.by.map_or(By::Line, |by| by.0),
-            say: file.say,
+        let line = line.filter(|line| LINES.binary_search_by_key(line, |entry| entry.0).is_ok());
+        line.ok_or_else(|| {
+            Refused::new(
+                format!("there is no line {text}"),
+                "`gablework figures` prints a case's lines with their numbers",
+            )
         })
     }
 }
 
-impl<'de> Deserialize<'de> for Note {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Note, D::Error> {
-        #[derive(serde::Deserialize)]
-        #[serde(deny_unknown_fields)]
-        struct File {
-            #[serde(default)]
-            text: Option<Template>,
-            #[serde(default)]
-            rule: Option<Text<String>>,
-            #[serde(default)]
-            show: Option<FactRef>,
-            #[serde(default)]
-            unless: Option<FactRef>,
-        }
-        let file = File::deserialize(deserializer)?;
-        let says = match (file.text, file.rule) {
-            (Some(text), None) => Says::Words(text),
-            (None, Some(rule)) => Says::Rule(rule.0),
-            _ => return Err(D::Error::custom("a note has either `text:` or `rule:`")),
+impl Shape for Content {
+    const TAKES: Takes = Piece::TAKES;
+
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Content> {
+        let piece = Piece::read(reading, node, spot)?;
+        let part = piece.part.unwrap_or(Part::Lines);
+        let takes_lines = matches!(part, Part::Lines | Part::Panel);
+        let takes_words = matches!(part, Part::Panel | Part::Sentences);
+        let mut wrong = |key: &str, message: String, help: &str| {
+            let at = node.key_span(key).or_else(|| node.key_span("part")).unwrap_or(spot.head);
+            reading.findings.push(Finding::error(LAYOUT_FORM, message).at(at).help(help));
         };
-        Ok(Note { show: file.show, unless: file.unless, says })
+        let before = (takes_lines == piece.lines.is_empty(), takes_words == piece.say.is_empty());
+        match before.0 {
+            true if takes_lines => wrong(
+                "lines",
+                format!("the part `{part}` needs `lines:`"),
+                "add its lines, as in `lines: [401, 402]`",
+            ),
+            true => wrong("lines", format!("the part `{part}` chooses its own lines"), "remove `lines:`"),
+            false => {}
+        }
+        match before.1 {
+            true if takes_words => {
+                wrong("say", format!("the part `{part}` needs `say:`"), "add its sentences below `say:`")
+            }
+            true => wrong("say", format!("the part `{part}` has no sentences"), "remove `say:`"),
+            false => {}
+        }
+        (before == (false, false)).then_some(Content {
+            part,
+            title: piece.title,
+            show: piece.show,
+            unless: piece.unless,
+            lines: piece.lines,
+            zero: piece.zero.unwrap_or(Zero::Hide),
+            by: piece.by.unwrap_or(By::Line),
+            say: piece.say,
+        })
+    }
+}
+
+impl Shape for Note {
+    const TAKES: Takes = Sentence::TAKES;
+
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Note> {
+        let sentence = Sentence::read(reading, node, spot)?;
+        let says = match (sentence.text, sentence.rule) {
+            (Some(text), None) => Says::Words(text),
+            (None, Some(rule)) => Says::Rule(rule),
+            (text, _) => {
+                let at = if text.is_some() { node.key_span("rule") } else { None };
+                let (message, help) = match at {
+                    Some(_) => {
+                        ("a note has either `text:` or `rule:`, and here stand both", "keep one of the two")
+                    }
+                    None => ("a note has `text:` or `rule:`, and here stands neither", "add one of the two"),
+                };
+                reading
+                    .findings
+                    .push(Finding::error(LAYOUT_FORM, message).at(at.unwrap_or(node.span)).help(help));
+                return None;
+            }
+        };
+        Some(Note { show: sentence.show, unless: sentence.unless, says })
     }
 }

@@ -27,7 +27,7 @@ use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::{Figure, Outcome, Used};
 use crate::document::{Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong};
 use crate::finding::Sources;
-use crate::law::{Credit, Law, Rule, YearLaw};
+use crate::law::{Credit, Law, YearLaw};
 use crate::wording::{self, capital};
 use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
@@ -259,8 +259,8 @@ impl<'a> Writer<'a> {
         appearing
             .filter_map(|note| match &note.says {
                 Says::Words(words) => Some(plain(self.fill(words))),
-                Says::Rule(name) => {
-                    let rule = self.year_law?.rules.get(&Rule::from_word(name)?)?;
+                Says::Rule(rule) => {
+                    let rule = self.year_law?.rules.get(rule)?;
                     let open = if rule.authority.settled { "" } else { " Not settled." };
                     let note = self.note(&rule.authority.source);
                     Some(plain(format!("{}.{open}{note}", capital(&rule.says))))

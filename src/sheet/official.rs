@@ -4,10 +4,11 @@
 //! and line, and the whole in the order of the forms. Every block says how it was known. Knows no figures.
 
 use crate::case::{ReturnForm, TaxYear, words};
-use crate::credit::line::Of;
+use crate::credit::line::{Line, Of};
 use crate::editions;
-use crate::written::{Text, line_of_key, read, written_words};
-use serde::Deserialize;
+use crate::finding::{At, Finding, Sources};
+use crate::record::FileKind;
+use crate::record::shape::{Keyed, built_in, read_whole, records};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
@@ -110,9 +111,9 @@ pub fn map(year: TaxYear) -> Option<&'static OfficialMap> {
     });
     let (name, text) = file(year)?;
     let read = || {
+        let (_, file): (_, MapFile) = built_in(name, text, &FILE);
         // The files are part of the program and a test reads them, so only a broken build comes here.
-        let map = read_map(name, text);
-        map.unwrap_or_else(|told| panic!("a built-in map cannot be read:\n{}", told.join("\n")))
+        file.map().unwrap_or_else(|told| panic!("the built-in map {name} cannot be read: {told:?}"))
     };
     Some(maps.get(&year)?.get_or_init(read))
 }
@@ -123,50 +124,51 @@ pub fn file(year: TaxYear) -> Option<(&'static str, &'static str)> {
     Some((one.name, one.text))
 }
 
-/// Reads one map.
+/// Reads one map, whose text joins `sources`.
 ///
-/// Fails with every complaint, each beginning with file and line.
-pub fn read_map(name: &str, text: &str) -> Result<OfficialMap, Vec<String>> {
-    let file: MapFile = read(name, text).map_err(|told| vec![told])?;
-    let mut complaints = Vec::new();
-    let mut taken = BTreeSet::new();
-    let mut blocks = Vec::new();
-    for block in file.blocks {
-        let lines: Vec<OfficialLine> = block.lines.iter().map(|line| line.placed(&block)).collect();
-        if lines.is_empty() {
-            complaints.push(format!(
-                "{name}:{}: `{}` has no lines",
-                line_of_key(text, &["blocks"]),
-                block.form.0
-            ));
-        }
-        for line in &lines {
-            let place =
-                (line.place.form.clone(), line.place.line.clone(), line.place.entry, line.place.direction);
-            if !line.place.within && !taken.insert(place) {
-                let at = line_holding(text, &format!("ours: {},", line.ours));
-                complaints.push(format!(
-                    "{name}:{at}: {} line {} has its {} already",
-                    line.place.form,
-                    line.place.line,
-                    line.place.entry.label()
-                ));
-            }
-        }
-        blocks.push(OfficialBlock {
-            form: block.form.0,
-            part: block.part.0,
-            direction: block.direction.0,
-            filed_with: block.filed_with.map_or_else(
-                || ReturnForm::ALL.to_vec(),
-                |forms| forms.into_iter().map(|form| form.0).collect(),
-            ),
-            read: block.read.0,
-            source: block.source.0,
-            lines,
-        });
+/// Fails with all that is wrong, each at its place.
+pub fn read_map(name: &str, text: &str, sources: &mut Sources) -> Result<OfficialMap, Vec<Finding>> {
+    match read_whole::<MapFile>(name, text, &FILE, MAP_FORM, sources) {
+        (Some((_, file)), _) => file.map(),
+        (None, findings) => Err(findings),
     }
-    if complaints.is_empty() { Ok(OfficialMap { year: file.year.0, blocks }) } else { Err(complaints) }
+}
+
+/// The code of all that is wrong with a map.
+const MAP_FORM: &str = "map-form";
+
+impl MapFile {
+    /// Makes the map, or says which official lines are taken twice.
+    fn map(self) -> Result<OfficialMap, Vec<Finding>> {
+        let mut findings = Vec::new();
+        let mut taken = BTreeSet::new();
+        let mut blocks = Vec::new();
+        for At { value: block, span } in self.blocks {
+            if block.lines.is_empty() {
+                findings.push(Finding::error(MAP_FORM, format!("`{}` has no lines", block.form)).at(span));
+            }
+            let mut lines = Vec::new();
+            for At { value: file, span } in &block.lines {
+                let line = file.placed(&block);
+                let OfficialRef { form, line: number, entry, direction, within, .. } = &line.place;
+                if !within && !taken.insert((form.clone(), number.clone(), *entry, *direction)) {
+                    let message = format!("{form} line {number} has its {} already", entry.label());
+                    findings.push(Finding::error(MAP_FORM, message).at(*span));
+                }
+                lines.push(line);
+            }
+            blocks.push(OfficialBlock {
+                form: block.form,
+                part: block.part,
+                direction: block.direction,
+                filed_with: block.filed_with.unwrap_or_else(|| ReturnForm::ALL.to_vec()),
+                read: block.read,
+                source: block.source,
+                lines,
+            });
+        }
+        if findings.is_empty() { Ok(OfficialMap { year: self.year, blocks }) } else { Err(findings) }
+    }
 }
 
 impl OfficialMap {
@@ -214,69 +216,61 @@ impl std::fmt::Display for OfficialRef {
     }
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct MapFile {
-    year: Text<TaxYear>,
-    blocks: Vec<BlockFile>,
+records! {
+    /// The official places of one tax year, as their file says them.
+    struct MapFile, "map of official lines" {
+        must year: TaxYear, "2024", "the tax year";
+        must blocks: Vec<At<BlockFile>>, "[..]", "the stretches, in the order of the forms";
+    }
+
+    /// A stretch of one official form.
+    struct BlockFile, "stretch of a form" {
+        must form: String, "Form 5695", "the form's name";
+        must part: String, "Part I", "what the stretch is about";
+        must direction: Direction, "enter", "whether our figures go there or come from there";
+        may filed_with: Option<Vec<ReturnForm>>, "[1040, 1040-SR]", "the forms of return with which it is used; all where it is not said";
+        must read: LineRead, "printed", "how it was known";
+        must source: String, "F5695_2024", "the document it was known from";
+        must lines: Vec<At<LineFile>>, "[..]", "its lines, in the order of the form";
+    }
+
+    /// One official line.
+    struct LineFile, "official line" {
+        must line: String, "6b", "the line as printed";
+        must ours: Line, "411", "our line for it";
+        may rank: Option<u8>, "1", "the row of our line, counted from one";
+        may earlier: Option<TaxYear>, "2009", "the earlier year whose amount our line repeats";
+        must entry: Entry, "amount", "what stands there";
+        may read: Option<LineRead>, "draft", "how it was known, where it was known otherwise than the stretch";
+        may within: bool, "yes", "whether our figure is only one part of what the official line holds";
+        may note: Option<String>, "Only where Part I was filled in.", "a word of care for whoever copies the figure";
+    }
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct BlockFile {
-    form: Text<String>,
-    part: Text<String>,
-    direction: Text<Direction>,
-    #[serde(default)]
-    filed_with: Option<Vec<Text<ReturnForm>>>,
-    read: Text<LineRead>,
-    source: Text<String>,
-    lines: Vec<LineFile>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct LineFile {
-    line: Text<String>,
-    ours: Text<u16>,
-    #[serde(default)]
-    rank: Option<Text<u8>>,
-    #[serde(default)]
-    earlier: Option<Text<TaxYear>>,
-    entry: Text<Entry>,
-    #[serde(default)]
-    read: Option<Text<LineRead>>,
-    #[serde(default)]
-    within: Option<Text<bool>>,
-    #[serde(default)]
-    note: Option<Text<String>>,
-}
-
-written_words!(LineRead, Entry, Direction, ReturnForm);
+/// A map of official lines as a kind of file.
+static FILE: FileKind = FileKind::data(
+    "a map of official lines",
+    "the map of official lines",
+    &[MapFile::BLOCK, BlockFile::BLOCK, LineFile::BLOCK],
+);
 
 impl LineFile {
     fn placed(&self, block: &BlockFile) -> OfficialLine {
         OfficialLine {
             ours: self.ours.0,
-            rank: self.rank.as_ref().map(|rank| rank.0),
-            earlier: self.earlier.as_ref().map(|year| year.0),
+            rank: self.rank,
+            earlier: self.earlier,
             place: OfficialRef {
-                form: block.form.0.clone(),
-                line: self.line.0.clone(),
-                read: self.read.as_ref().map_or(block.read.0, |read| read.0),
-                entry: self.entry.0,
-                direction: block.direction.0,
-                within: self.within.as_ref().is_some_and(|within| within.0),
-                note: self.note.as_ref().map(|note| note.0.clone()),
+                form: block.form.clone(),
+                line: self.line.clone(),
+                read: self.read.unwrap_or(block.read),
+                entry: self.entry,
+                direction: block.direction,
+                within: self.within,
+                note: self.note.clone(),
             },
         }
     }
-}
-
-/// Returns the last line, counted from one, that holds some words: a repetition stands after what it repeats.
-fn line_holding(text: &str, words: &str) -> usize {
-    let lines: Vec<&str> = text.lines().collect();
-    lines.iter().rposition(|line| line.contains(words)).map_or(1, |number| number + 1)
 }
 
 #[cfg(test)]
@@ -346,18 +340,36 @@ mod tests {
         }
     }
 
+    /// What is read when the program starts is read by one reader; here both read it.
+    #[test]
+    fn every_map_reads_without_complaint() {
+        for one in editions::official() {
+            let read = read_map(one.name, one.text, &mut Sources::default());
+            assert_eq!(read.expect(one.name).year.0, one.year);
+        }
+    }
+
     #[test]
     fn broken_maps_are_refused_with_file_and_line() {
         let (name, text) = file(TaxYear(2024)).unwrap();
         let told = |from: &str, to: &str| {
             assert!(text.contains(from), "{from}");
-            read_map(name, &text.replacen(from, to, 1)).unwrap_err().join("\n")
+            let mut sources = Sources::default();
+            let told = read_map(name, &text.replacen(from, to, 1), &mut sources).unwrap_err();
+            let place = |one: &Finding| sources.line_column(one.at.expect("a place")).line;
+            told.iter()
+                .map(|one| format!("{}: {}", place(one), one.message))
+                .collect::<Vec<String>>()
+                .join("\n")
         };
-        assert!(told("entry: amount", "entry: sum").contains("not one of the known words: amount, yes_no"));
-        assert!(
-            told("{line: 6b, ours: 411", "{line: 6a, ours: 411").contains("line 6a has its amount already")
-        );
-        assert!(told("    read: printed\n", "").contains("missing field `read`"));
-        assert!(told("year: 2024", "year: 2024\nyears: 2024").starts_with("official/2024.yaml:"));
+        let line = |words: &str| text[..text.find(words).expect(words)].matches('\n').count() + 1;
+        let at = line("entry: amount");
+        assert_eq!(told("entry: amount", "entry: sum"), format!("{at}: `sum` is none of the known words"));
+        let at = line("{line: 6b, ours: 411");
+        let twice = told("{line: 6b, ours: 411", "{line: 6a, ours: 411");
+        assert_eq!(twice, format!("{at}: Form 5695 line 6a has its amount already"));
+        assert!(told("    read: printed\n", "").contains("`read` is missing in blocks.1"));
+        let second = told("year: 2024", "year: 2024\nyears: 2024");
+        assert!(second.contains("`years` is not a key of the map of official lines"), "{second}");
     }
 }

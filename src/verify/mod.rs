@@ -20,7 +20,7 @@ pub use obstacle::{InFile, Obstacle};
 
 use crate::assemble::{self, Also, Computed, Material, Wanted};
 use crate::case::{Case, TaxYear, firm, limits};
-use crate::finding::{Severity, Sources};
+use crate::finding::{Finding, Severity, Sources};
 use crate::json;
 use crate::law::Law;
 use crate::letter;
@@ -465,8 +465,9 @@ impl<'a> Again<'a> {
         if sealed == sheet::LAYOUT.1 {
             return Ok(None);
         }
-        let read = sheet::Layout::read(&path, &sealed, Law::built_in());
-        read.map(Some).map_err(Obstacle::Layout)
+        let mut sources = Sources::default();
+        let (read, told) = sheet::Layout::read(&path, &sealed, &mut sources);
+        read.map(Some).ok_or_else(|| Obstacle::Layout(first(&told, &sources)))
     }
 }
 
@@ -489,8 +490,7 @@ fn law(seal: &Checked, desk: &Desk) -> Result<Arc<Sealed>, Obstacle> {
     }
     let others = texts.iter().filter_map(|(name, text)| another(name, text)).collect();
     let named: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
-    let law =
-        Law::from_files(&named).map_err(|told| Obstacle::Law(told.into_iter().next().unwrap_or_default()));
+    let law = Law::from_files(&named).map_err(|why| Obstacle::Law(first(&why.findings, &why.sources)));
     let sealed = Arc::new(Sealed { law, others });
     let mut laws = held();
     if laws.len() >= MOST_LAWS {
@@ -542,6 +542,16 @@ fn revised(seal: &Checked) -> Option<String> {
 fn papers(case: &Case) -> impl Iterator<Item = String> {
     let named = case.evidence.iter().filter_map(|paper| paper.file.as_ref());
     named.map(|file| bag::composed(&assemble::paper_path(&file.value.replace('\\', "/"))))
+}
+
+/// Tells the first of what is wrong with a text, with its place.
+fn first(findings: &[Finding], sources: &Sources) -> String {
+    let Some(first) = findings.first() else { return String::new() };
+    let place = first.at.map_or_else(String::new, |at| {
+        let (name, place) = (&sources.get(at.source).name, sources.line_column(at));
+        format!("{name}:{}:{}: ", place.line, place.column)
+    });
+    format!("{place}{}", first.message)
 }
 
 /// Says whether all files of a folder of the payload together are not larger than they may be.

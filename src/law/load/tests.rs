@@ -35,7 +35,7 @@ const ABSENT_SINCE_2023: [Kind; 2] = [Kind::Roof, Kind::AirCirculatingFan];
 #[test]
 fn every_file_reads_without_complaint() {
     let files: Vec<(&str, &str)> = editions::law().iter().map(|one| (one.name, one.text)).collect();
-    let law = Law::from_files(&files).unwrap_or_else(|told| panic!("{}", told.join("\n")));
+    let law = Law::from_files(&files).unwrap_or_else(|told| panic!("{told}"));
     let known: Vec<i16> = law.known().map(|year| year.0).collect();
     assert!(known.len() >= 21, "{known:?}");
     assert_eq!(known, (2006..2006 + known.len() as i16).collect::<Vec<i16>>(), "without a gap");
@@ -327,7 +327,7 @@ fn rules_in_words_are_there() {
 #[test]
 fn what_rests_on_memory_says_so() {
     for Edition { year, name, text } in editions::law().iter().copied() {
-        let file = read::<YearFile>(name, text).unwrap();
+        let (_, file): (_, YearFile) = built_in(name, text, &FILE);
         for (place, authority) in authorities(&file) {
             let from_memory = |reference: &String| {
                 law(year).sources_read.get(crate::law::source_key(reference)) == Some(&HowRead::Memory)
@@ -344,7 +344,19 @@ fn complaints(from: &str, to: &str) -> String {
     let (name, text) = file(2023);
     assert!(text.contains(from), "{from}");
     let broken = text.replacen(from, to, 1);
-    Law::from_files(&[(name, &broken)]).expect_err("it must be refused").join("\n")
+    told(Law::from_files(&[(name, &broken)]))
+}
+
+/// Returns what is wrong with files, a line each: file, line, column, the offending text, the words.
+fn told(law: Result<Law, Unsound>) -> String {
+    let Unsound { findings, sources } = law.map(|_| ()).expect_err("it must be refused");
+    let told = findings.iter().map(|one| {
+        let at = one.at.expect("a place");
+        let (name, place) = (&sources.get(at.source).name, sources.line_column(at));
+        let help = one.help.as_deref().unwrap_or_default();
+        format!("{name}:{}:{} [{}] {}; {help}", place.line, place.column, sources.excerpt(at), one.message)
+    });
+    told.collect::<Vec<String>>().join("\n")
 }
 
 /// Returns the line, counted from one, on which some words first stand in the file of 2023.
@@ -354,30 +366,56 @@ fn line(words: &str) -> usize {
 }
 
 #[test]
-fn broken_files_are_refused_with_file_and_line() {
-    let place = |line: usize| format!("law/2023.yaml:{line}:");
+fn broken_files_are_refused_with_every_mistake_at_its_place() {
+    let place = |line: usize, column: usize, text: &str| format!("law/2023.yaml:{line}:{column} [{text}] ");
     let told = complaints("edition: 2026-11-30", "edition: 30.11.2026");
-    assert!(told.starts_with(&place(line("edition:"))) && told.contains("a day is written like"), "{told}");
+    assert_eq!(
+        told,
+        place(line("edition:"), 10, "30.11.2026")
+            + "`30.11.2026` is no day; a day is written like 2026-11-25"
+    );
 
+    let at = line("    amount: 30%\n");
     let told = complaints("    amount: 30%\n", "    amount: 30%\n    amont: 30%\n");
-    assert!(told.starts_with("law/2023.yaml:") && told.contains("unknown field `amont`"), "{told}");
+    assert!(told.starts_with(&(place(at + 1, 5, "amont") + "`amont` is not a key of values.")), "{told}");
+    assert!(told.ends_with("did you mean `amount`?"), "{told}");
 
     let told = complaints("  improvement.cap.windows:\n", "  improvement.cap.doors:\n");
-    assert!(told.contains("`improvement.cap.doors` stands twice"), "{told}");
-    assert!(told.starts_with(&place(line("  improvement.cap.windows:"))), "{told}");
+    let at = line("  improvement.cap.windows:");
+    assert!(told.starts_with(&place(at, 3, "improvement.cap.doors")), "{told}");
+    assert!(told.contains("`improvement.cap.doors` stands here a second time"), "{told}");
 
     let told = complaints(
         "    amount: $1,200\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n",
         "    amount: $1,200\n",
     );
-    assert!(told.starts_with("law/2023.yaml:") && told.contains("missing field `source`"), "{told}");
+    assert!(told.contains("`source` is missing in values."), "{told}");
+
+    // Three mistakes are three complaints.
+    let told = complaints(
+        "    amount: $1,200\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n",
+        "    amount: six hundred\n    source: USC25C_2023 (b)\n    setled: yes\n",
+    );
+    let at = line("    amount: $1,200\n    source: [USC25C_2023 (b), FAQ25C_AMOUNT]\n");
+    let told: Vec<&str> = told.lines().collect();
+    assert_eq!(told.len(), 3, "{told:?}");
+    assert!(told[0].starts_with(&(place(at, 13, "six hundred") + "`six hundred`: ")), "{told:?}");
+    assert!(
+        told[1].starts_with(&(place(at + 1, 13, "USC25C_2023 (b)") + "`source` takes a list")),
+        "{told:?}"
+    );
+    assert!(told[2].starts_with(&place(at + 2, 5, "setled")), "{told:?}");
 
     let told = complaints("    source: [USC25C_2023 (a)]\n", "    source: []\n");
-    assert!(told.contains("`credits improvement` names no source"), "{told}");
+    assert!(told.contains("[improvement] `credits improvement` names no source"), "{told}");
 
     let told = complaints("F5695_2023 line 18b", "F5695_2042 line 18b");
     let at = line("F5695_2023 line 18b");
-    assert_eq!(told, format!("law/2023.yaml:{at}: the source `F5695_2042` is not listed under `sources`"));
+    assert!(told.starts_with(&format!("law/2023.yaml:{at}:")), "{told}");
+    assert!(
+        told.contains("[F5695_2042 line 18b] the source `F5695_2042` is not listed under `sources`"),
+        "{told}"
+    );
 
     let told = complaints(
         "    child_tax_worksheet: ",
@@ -385,25 +423,25 @@ fn broken_files_are_refused_with_file_and_line() {
     );
     assert!(told.contains("`electric_vehicle` has a line of its own and does not stand among"), "{told}");
     let told = complaints("\nsources:\n", "\nsources:\n  USC1:\n    document: 1 U.S.C.\n    read: full\n");
-    assert!(told.contains("nothing refers to the source `USC1`"), "{told}");
+    assert!(told.contains("[USC1] nothing refers to the source `USC1`"), "{told}");
 
     let told =
         complaints("    - for: [clean]\n      counts: yes\n", "    - for: [envelope]\n      counts: yes\n");
     assert!(told.contains("`envelope` stands twice for `equipment`"), "{told}");
     assert!(told.contains("`costs` does not say whether `equipment` counts for `clean`"), "{told}");
-    assert!(told.contains(&place(line("  equipment:"))), "{told}");
+    assert!(told.contains(&place(line("  equipment:"), 3, "equipment")), "{told}");
 
     let told = complaints("    amount: $1,200\n", "    amount: 1200.50\n");
     assert!(told.contains("`improvement.cap.general` is not the kind of number that fits it"), "{told}");
 
     let told = complaints("    amount: $1,200\n", "    amount: $1.2e3\n");
-    assert!(told.contains("`$1.2e3`: ") && told.starts_with("law/2023.yaml:"), "{told}");
+    assert!(told.contains("[$1.2e3] `$1.2e3`: ") && told.starts_with("law/2023.yaml:"), "{told}");
 
     let told = complaints("\n  lease:\n", "\n  leases:\n");
-    assert!(told.contains("`leases`: not one of the known words: amending, "), "{told}");
+    assert!(told.contains("[leases] `leases` is none of the known words; did you mean `lease`?"), "{told}");
 
     let told = complaints("    settled: yes\n", "    settled: true\n");
-    assert!(told.contains("write yes or no"), "{told}");
+    assert!(told.contains("[true] `true` is neither yes nor no; write yes or no"), "{told}");
 
     let source = "    source: [USC25C_2023 (a), USC25C_2023 (b)]\n";
     let told = complaints(source, &format!("    earlier_credits: [2030]\n{source}"));
@@ -415,7 +453,7 @@ fn broken_files_are_refused_with_file_and_line() {
     assert!(told.contains("the step `heat_pumps` stands twice"), "{told}");
     assert!(told.contains("`rate` is no step of `improvement`"), "{told}");
     let told = complaints("[address, costs, rate, fuel_cells]", "[address, costs, rates]");
-    assert!(told.contains("`rates`: not one of the known words"), "{told}");
+    assert!(told.contains("[rates] `rates` is none of the known words; did you mean `rate`?"), "{told}");
     // Without a rate for what no limit reaches, every kind needs a limit.
     let told = complaints("[address, costs, rate, fuel_cells]", "[address, costs, fuel_cells]");
     assert!(told.contains("`solar_electric` is reached by 0 limits; one is expected"), "{told}");
@@ -423,9 +461,11 @@ fn broken_files_are_refused_with_file_and_line() {
     assert!(told.contains("`exterior_door` is reached by 2 limits; one is expected"), "{told}");
 
     let file = file(2023);
-    let told = Law::from_files(&[file, ("second.yaml", file.1)]).unwrap_err();
     let at = line("year: 2023");
-    assert_eq!(told, [format!("second.yaml:{at}: the law of 2023 stands in another file too")]);
+    assert_eq!(
+        self::told(Law::from_files(&[file, ("second.yaml", file.1)])),
+        format!("second.yaml:{at}:1 [year] the law of 2023 stands in another file too; ")
+    );
 }
 
 /// What an earlier year carries forward must not be lost because a later year's file forgets to speak of it.
@@ -439,12 +479,12 @@ fn a_credit_that_is_carried_forward_is_named_in_the_year_after() {
         editions::law().iter().map(|one| (one.name, one.text)).filter(|one| one.1 != text).collect();
     let mut files = files;
     files.push(("law/2026.yaml", &without));
-    let told = Law::from_files(&files).unwrap_err().join("\n");
+    let told = told(Law::from_files(&files));
     assert!(told.contains("`clean` is carried forward from 2025, and `credits` does not name it"), "{told}");
 }
 
 /// Reads the file of 2023 with one of another year, written here, that takes most of it over.
-fn beside_2023(edit: impl Fn(&str) -> String) -> Result<Law, Vec<String>> {
+fn beside_2023(edit: impl Fn(&str) -> String) -> Result<Law, Unsound> {
     let text = edit(file(2024).1);
     Law::from_files(&[file(2023), ("law/2024.yaml", &text)])
 }
@@ -481,7 +521,7 @@ fn a_block_takes_over_what_it_does_not_say_itself() {
 fn what_names_another_year_wrongly_is_refused_with_file_and_line() {
     let told = |from: &str, to: &str| {
         assert!(file(2024).1.contains(from), "{from}");
-        beside_2023(|text| text.replacen(from, to, 1)).map(|_| ()).expect_err("it must be refused").join("\n")
+        told(beside_2023(|text| text.replacen(from, to, 1)))
     };
     let line = |words: &str| {
         let text = file(2024).1;
@@ -490,12 +530,12 @@ fn what_names_another_year_wrongly_is_refused_with_file_and_line() {
     assert_eq!(
         told("costs:\n  as_in: 2023", "costs:\n  as_in: 2022"),
         format!(
-            "law/2024.yaml:{}: `costs` is as in 2022, and the file of that year is not at hand",
+            "law/2024.yaml:{}:3 [as_in] `costs` is as in 2022, and the file of that year is not at hand; ",
             line("costs:\n")
         )
     );
     let ring = told("costs:\n  as_in: 2023", "costs:\n  as_in: 2024");
-    assert!(ring.starts_with(&format!("law/2024.yaml:{}: ", line("costs:\n"))), "{ring}");
+    assert!(ring.starts_with(&format!("law/2024.yaml:{}:3 ", line("costs:\n"))), "{ring}");
     assert!(ring.contains("`costs` is as in itself: 2024, as in 2024"), "{ring}");
     let absent = told("rules:\n  as_in: 2023", "rules:\n  as_in: 2023\n  maker_code: {as_in: 2023}");
     assert!(absent.contains("`rules` of 2023 does not have `maker_code`"), "{absent}");
@@ -507,7 +547,7 @@ fn what_names_another_year_wrongly_is_refused_with_file_and_line() {
     let beside = told("rules:\n  as_in: 2023", "rules:\n  ends: {as_in: 2023, says: no}");
     assert!(beside.contains("`says` cannot stand beside `as_in`"), "{beside}");
     let twice = told("rules:\n  as_in: 2023", "rules:\n  as_in: 2023\n  as_in: 2023");
-    assert!(twice.contains("`as_in` stands twice"), "{twice}");
+    assert!(twice.contains("`as_in` stands here a second time"), "{twice}");
     let alone = told("costs:\n  as_in: 2023", "costs:\n  inferred: yes");
     assert!(alone.contains("`except` and `inferred` say nothing without `as_in`"), "{alone}");
 }

@@ -5,6 +5,7 @@ use super::page::well_placed;
 use gablework::assemble::Computed;
 use gablework::case::TaxYear;
 use gablework::credit::facts::{Facts, facts};
+use gablework::finding::Sources;
 use gablework::law::Law;
 use gablework::letter::{self, BUILT_IN, Kit, Request};
 use gablework::sheet::{self, Layout, Stamps};
@@ -92,12 +93,12 @@ pub fn letters(bytes: &[u8]) {
 pub fn layout(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     let law = Law::built_in();
-    let layout = match Layout::read("layouts/worksheet.yaml", text, law) {
-        Ok(layout) => layout,
-        Err(told) => {
-            assert!(told.starts_with("layouts/worksheet.yaml:"), "no place: {told}");
-            return;
-        }
+    let mut sources = Sources::default();
+    let (layout, findings) = Layout::read("layouts/worksheet.yaml", text, &mut sources);
+    well_told(&findings, &sources);
+    let Some(layout) = layout else {
+        assert!(!findings.is_empty(), "refused without a word");
+        return;
     };
     let Ready { computed, facts, .. } = ready(false);
     let case = computed.case.as_ref().expect("a case");
