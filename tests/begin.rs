@@ -245,7 +245,8 @@ fn what_a_reviewer_would_ask_is_asked_and_answered_at_once() {
         said(&output)
     );
     let text = folder.read("HH-0700.case.yaml");
-    assert!(text.contains("{question: no-papers, about: property, answer: they come by mail"), "{text}");
+    assert!(text.contains("{question: no-papers, about: property, for: "), "{text}");
+    assert!(text.contains(", answer: they come by mail, on: "), "{text}");
     let checked = run_typed(&folder.0, &["check", "--strict", "HH-0700.case.yaml"], "");
     assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stdout));
 }

@@ -10,6 +10,8 @@ use crate::case::{
 };
 use crate::law::Credit;
 use crate::money::Money;
+use crate::record::write::RESERVED;
+pub(super) use crate::record::write::Written as Value;
 use jiff::civil::Date;
 
 /// A case so far.
@@ -77,19 +79,6 @@ pub(super) struct Item {
     pub facts: Vec<(&'static str, Value)>,
     pub costs: Vec<Cost>,
     pub incentives: Vec<Incentive>,
-}
-
-/// What stands behind a key.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Value {
-    /// A word, number, date or percentage.
-    Word(String),
-    /// A text of a person's own.
-    Text(String),
-    /// Several values.
-    List(Vec<Value>),
-    /// Keys with values.
-    Keys(Vec<(&'static str, Value)>),
 }
 
 #[derive(Clone, Debug)]
@@ -183,23 +172,6 @@ pub(super) fn word<'i>(item: &'i Item, fact: &str, key: &str) -> Option<&'i str>
     }
 }
 
-impl Value {
-    /// An amount without signs that a list could take for something else.
-    pub fn amount(amount: Money) -> Value {
-        Value::Word(plain(amount))
-    }
-
-    pub fn day(day: Date) -> Value {
-        Value::Word(day.to_string())
-    }
-}
-
-/// Writes an amount as people write it in a case: without cents where there are none.
-pub(super) fn plain(amount: Money) -> String {
-    let text = amount.plain();
-    text.strip_suffix(".00").map_or_else(|| text.clone(), str::to_string)
-}
-
 impl Item {
     /// What the client calls it: the kind, and which of several.
     pub fn name(&self) -> String {
@@ -247,7 +219,7 @@ pub(super) fn key<'k>(words: &str, otherwise: &str, taken: impl Iterator<Item = 
     let mut base = parts.join("-");
     base.truncate(30);
     let base = base.trim_matches('-');
-    let unclear = super::yaml::RESERVED.contains(&base);
+    let unclear = RESERVED.contains(&base);
     let base = if base.is_empty() || unclear { otherwise } else { base };
     let free = |key: &str| !taken.clone().any(|one| one == key);
     if free(base) {

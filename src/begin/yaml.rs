@@ -1,11 +1,12 @@
 //! A case written out as a file, in the style of the demo cases, with comments.
 //!
-//! Comes in: a [`Draft`]. Goes out: the text of a case file. Decides where quotes are needed; the meaning of a key in
-//! a comment comes from the table of keys, so it is the same everywhere.
+//! Comes in: a [`Draft`]. Goes out: the text of a case file. Says what stands behind each key; order, quotes and comments
+//! come from the tables of keys ([`crate::record::write`]), so they are the same everywhere.
 
-use super::draft::{Address, Draft, Home, Item, Return, Value, WorksheetB, plain};
-use crate::case::{self, Language, OtherCredit, RoundingChoice};
-use crate::record::rule::Block;
+use super::draft::{Address, Cost, Draft, Home, Incentive, Item, Return, WorksheetB};
+use crate::case::firm::FIRM;
+use crate::case::{CASE, Language, OtherCredit, RoundingChoice};
+use crate::record::write::{self, Keys, With, Written};
 use jiff::civil::Date;
 use std::fmt::Write;
 
@@ -14,19 +15,8 @@ pub(super) fn write(draft: &Draft, today: Date) -> String {
     let mut out = String::from("# yaml-language-server: $schema=gablework-case.schema.json\n");
     let _ = writeln!(out, "# The case of {}, begun on {today} with `gablework begin`.", draft.reference);
     out.push_str("#\n# Everything here may be changed and added to; `gablework check` says what is wrong or missing.\n");
-    out.push_str(
-        "# What each key means stands in the README, and an editor shows it while one types.\n\nformat: 1\n",
-    );
-    client(draft, &mut out);
-    if let Some((by, on)) = &draft.prepared {
-        let _ = writeln!(out, "\nprepared: {{by: {}, on: {on}}}", text(by));
-    }
-    section("homes", &draft.homes, &mut out, home);
-    section("property", &draft.items, &mut out, item);
-    carried(draft, &mut out);
-    section("returns", &draft.returns, &mut out, tax_return);
-    papers(draft, &mut out);
-    settled(draft, today, &mut out);
+    out.push_str("# What each key means stands in the README, and an editor shows it while one types.\n\n");
+    write::file(&CASE, &case(draft, today), &mut out);
     out
 }
 
@@ -36,320 +26,172 @@ pub(super) fn firm(name: &str, to: &Address, phone: &str, signatory: &str, title
     out.push_str(
         "# Who sends the letters. The README lists the other keys, such as email, logo and letterhead.\n\n",
     );
-    let mut put = |key: &str, value: String| out.push_str(&format!("{key}: {value}\n"));
-    put("name", text(name));
-    put("address", value(&Value::Keys(address(to))));
-    put("phone", text(phone));
-    put("signatory", text(signatory));
-    if let Some(title) = title {
-        put("title", text(title));
-    }
+    let keys = Keys::new()
+        .with("name", Written::text(name))
+        .with("address", Written::Keys(address(to)))
+        .with("phone", Written::text(phone))
+        .with("signatory", Written::text(signatory))
+        .with("title", title.map(Written::text));
+    write::lines(&FIRM, &keys, false, "", &mut out);
     out
 }
 
-fn client(draft: &Draft, out: &mut String) {
-    let _ = writeln!(out, "\nclient:\n  reference: {}", text(&draft.reference));
-    out.push_str("  people:\n");
-    for person in &draft.people {
-        let mut keys = vec![("name", Value::Text(person.name.clone()))];
-        keys.extend(person.tin.iter().map(|tin| ("tin", Value::Text(tin.clone()))));
-        let _ = writeln!(out, "    - {}", value(&Value::Keys(keys)));
-    }
-    if let Some(to) = &draft.mail_to {
-        let names = draft.people.iter().map(|one| Value::Text(one.name.clone())).collect();
-        let mut keys = vec![("names", Value::List(names))];
-        keys.extend(address(to));
-        let _ = writeln!(out, "  mail_to: {}", value(&Value::Keys(keys)));
-    }
-    if let Some(language) = draft.language.filter(|language| *language != Language::En) {
-        let _ = writeln!(out, "  language: {language}");
-    }
-    if let Some(one) = &draft.engagement {
-        let mut keys = vec![("reminder_basis", Value::Word(one.basis.word().to_string()))];
-        keys.extend(one.consented.map(|day| ("consented", Value::day(day))));
-        keys.extend(one.until.map(|day| ("until", Value::day(day))));
-        let line = format!("  engagement: {}", value(&Value::Keys(keys)));
-        commented(&line, "why the firm may send yearly reminders", out);
-    }
+fn case(draft: &Draft, today: Date) -> Keys {
+    let prepared = draft.prepared.as_ref();
+    let carried = draft.carried_in.iter().map(|one| {
+        let keys = Keys::new()
+            .with("amount", Written::amount(one.amount))
+            .with("shown_on", text(&one.shown_on))
+            .with("belongs_to", text(&one.belongs_to));
+        (one.year, Written::Keys(keys))
+    });
+    let earlier = draft.earlier.iter().map(|one| {
+        let keys = Keys::new()
+            .with("nonbusiness_energy_credit", Written::amount(one.credit))
+            .with("window_cost", one.windows.map(Written::amount));
+        (one.year, Written::Keys(keys))
+    });
+    let papers = draft.papers.iter().map(|paper| {
+        let keys = Keys::new()
+            .with("type", Written::word(paper.kind))
+            .with("on_file", Written::word(paper.on_file))
+            .with("where", text(&paper.kept_at));
+        (&paper.key, Written::Keys(keys))
+    });
+    let answers = draft.settled.iter().map(|one| {
+        let keys = Keys::new()
+            .with("question", Written::word(one.question))
+            .with("about", Written::word(&one.about))
+            .with("for", text(&one.given))
+            .with("answer", Written::text(&one.answer))
+            .with("by", prepared.map(|(by, _)| Written::text(by)))
+            .with("on", Written::day(today));
+        Written::Keys(keys)
+    });
+    let signed = |(by, on): &(String, Date)| {
+        Written::Keys(Keys::new().with("by", Written::text(by)).with("on", Written::day(*on)))
+    };
+    Keys::new()
+        .with("format", Written::word(1))
+        .with("client", Written::Lines(client(draft)))
+        .with("prepared", prepared.map(signed))
+        .with("homes", Written::entries(draft.homes.iter().map(|one| (&one.key, Written::Lines(home(one))))))
+        .with(
+            "property",
+            Written::entries(draft.items.iter().map(|one| (&one.key, Written::Lines(item(one))))),
+        )
+        .with(
+            "returns",
+            Written::entries(draft.returns.iter().map(|one| (one.year, Written::Lines(tax_return(one))))),
+        )
+        .with("carried_in", Written::entries(carried))
+        .with("earlier_credits", Written::entries(earlier))
+        .with("evidence", Written::entries(papers))
+        .with("answers", Written::list(answers))
 }
 
-fn address(one: &Address) -> Vec<(&'static str, Value)> {
-    let text = |words: &str| Value::Text(words.to_string());
-    let mut keys = vec![("street", text(&one.street))];
-    keys.extend(one.unit.iter().map(|unit| ("unit", text(unit))));
-    keys.extend([("city", text(&one.city)), ("state", text(&one.state)), ("zip", text(&one.zip))]);
+fn text(words: &Option<String>) -> Option<Written> {
+    words.as_deref().map(Written::text)
+}
+
+fn client(draft: &Draft) -> Keys {
+    let people = draft.people.iter().map(|person| {
+        Written::Keys(Keys::new().with("name", Written::text(&person.name)).with("tin", text(&person.tin)))
+    });
+    let names = || draft.people.iter().map(|one| Written::text(&one.name));
+    let mail_to =
+        draft.mail_to.as_ref().map(|to| Written::Keys(address(to).with("names", Written::list(names()))));
+    let engagement = draft.engagement.as_ref().map(|one| {
+        let keys = Keys::new()
+            .with("reminder_basis", Written::word(one.basis))
+            .with("consented", one.consented.map(Written::day))
+            .with("until", one.until.map(Written::day));
+        Written::Keys(keys)
+    });
+    let language = draft.language.filter(|language| *language != Language::En);
+    Keys::new()
+        .with("reference", Written::text(&draft.reference))
+        .with("people", Written::list(people))
+        .with("mail_to", mail_to)
+        .with("language", language.map(Written::word))
+        .with("engagement", engagement)
+}
+
+fn address(one: &Address) -> Keys {
+    Keys::new()
+        .with("street", Written::text(&one.street))
+        .with("unit", text(&one.unit))
+        .with("city", Written::text(&one.city))
+        .with("state", Written::text(&one.state))
+        .with("zip", Written::text(&one.zip))
+}
+
+fn home(home: &Home) -> Keys {
+    Keys::new()
+        .with("address", Written::Keys(address(&home.address)))
+        .with("use", Written::word(home.use_))
+        .with("held_as", Written::word(home.held_as))
+        .with("original_use", home.original_use.map(Written::day))
+}
+
+fn item(item: &Item) -> Keys {
+    let mut keys = Keys::new()
+        .with("kind", Written::word(item.kind))
+        .with("home", Written::word(&item.home))
+        .with("part_of", Written::word(item.part_of))
+        .with("costs", Written::list(item.costs.iter().map(cost)))
+        .with("incentives", Written::list(item.incentives.iter().map(incentive)));
+    keys.extend(item.facts.iter().cloned());
     keys
 }
 
-/// Writes a section of entries, the first of them with comments.
-fn section<T>(name: &str, entries: &[T], out: &mut String, one: fn(&T, &mut Entry<'_>)) {
-    if entries.is_empty() {
-        return;
-    }
-    let _ = writeln!(out, "\n{name}:");
-    for (n, entry) in entries.iter().enumerate() {
-        if n > 0 {
-            out.push('\n');
-        }
-        one(entry, &mut Entry { out, comments: n == 0 });
-    }
+fn cost(cost: &Cost) -> Written {
+    let keys = Keys::new()
+        .with("item", Written::text(&cost.item))
+        .with("as", Written::word(cost.nature))
+        .with("amount", Written::amount(cost.amount))
+        .with("materials", cost.materials.as_ref().map(Written::word))
+        .with("evidence", cost.evidence.as_ref().map(Written::word))
+        .with("because", text(&cost.because));
+    Written::Keys(keys)
 }
 
-/// Where one entry is being written.
-struct Entry<'o> {
-    out: &'o mut String,
-    comments: bool,
+fn incentive(one: &Incentive) -> Written {
+    let keys = Keys::new()
+        .with("from", Written::text(&one.from))
+        .with("as", Written::word(one.kind))
+        .with("amount", Written::amount(one.amount))
+        .with("received", one.received.map(Written::day))
+        .with("evidence", one.evidence.as_ref().map(Written::word));
+    Written::Keys(keys)
 }
 
-impl Entry<'_> {
-    fn head(&mut self, key: &str) {
-        let _ = writeln!(self.out, "  {key}:");
-    }
-
-    /// Writes a key, in the first entry with its meaning.
-    fn put(&mut self, block: &Block, key: &str, one: &Value) {
-        let line = format!("    {key}: {}", value(one));
-        match block.rule(key).filter(|_| self.comments) {
-            Some(rule) => commented(&line, rule.meaning, self.out),
-            None => commented(&line, "", self.out),
-        }
-    }
-
-    fn word(&mut self, block: &Block, key: &str, word: &str) {
-        self.put(block, key, &Value::Word(word.to_string()));
-    }
-
-    /// Writes a list with each entry on its own line.
-    fn list(&mut self, key: &str, entries: Vec<Value>) {
-        if !entries.is_empty() {
-            let _ = writeln!(self.out, "    {key}:");
-        }
-        for entry in entries {
-            let _ = writeln!(self.out, "      - {}", value(&entry));
-        }
-    }
-}
-
-/// Writes a line with a comment behind it, where both fit.
-fn commented(line: &str, comment: &str, out: &mut String) {
-    let width = line.chars().count().max(36);
-    if comment.is_empty() || width + 4 + comment.chars().count() > 118 {
-        let _ = writeln!(out, "{line}");
-    } else {
-        let _ = writeln!(out, "{line:<width$}  # {comment}");
-    }
-}
-
-fn home(home: &Home, entry: &mut Entry<'_>) {
-    let block = &case::HOME;
-    entry.head(&home.key);
-    entry.put(block, "address", &Value::Keys(address(&home.address)));
-    entry.word(block, "use", home.use_.word());
-    entry.word(block, "held_as", home.held_as.word());
-    if let Some(day) = home.original_use {
-        entry.put(block, "original_use", &Value::day(day));
-    }
-}
-
-fn item(item: &Item, entry: &mut Entry<'_>) {
-    let block = &case::ITEM;
-    entry.head(&item.key);
-    entry.word(block, "kind", item.kind.word());
-    entry.word(block, "home", &item.home);
-    entry.word(block, "part_of", item.part_of.word());
-    // In the order of the table, whatever the order of the questions.
-    for rule in block.keys {
-        if let Some((key, one)) = item.facts.iter().find(|(key, _)| *key == rule.key) {
-            entry.put(block, key, one);
-        }
-    }
-    let evidence = |key: &Option<String>| {
-        key.iter().map(|key| ("evidence", Value::Word(key.clone()))).collect::<Vec<_>>()
-    };
-    let costs = item.costs.iter().map(|cost| {
-        let mut keys = vec![
-            ("item", Value::Text(cost.item.clone())),
-            ("as", Value::Word(cost.nature.word().to_string())),
-            ("amount", Value::amount(cost.amount)),
-        ];
-        keys.extend(cost.materials.iter().map(|share| ("materials", Value::Word(share.clone()))));
-        keys.extend(cost.because.iter().map(|why| ("because", Value::Text(why.clone()))));
-        keys.extend(evidence(&cost.evidence));
-        Value::Keys(keys)
-    });
-    entry.list("costs", costs.collect());
-    let incentives = item.incentives.iter().map(|one| {
-        let mut keys = vec![
-            ("from", Value::Text(one.from.clone())),
-            ("as", Value::Word(one.kind.word().to_string())),
-            ("amount", Value::amount(one.amount)),
-        ];
-        keys.extend(one.received.map(|day| ("received", Value::day(day))));
-        keys.extend(evidence(&one.evidence));
-        Value::Keys(keys)
-    });
-    entry.list("incentives", incentives.collect());
-}
-
-fn carried(draft: &Draft, out: &mut String) {
-    if let Some(one) = &draft.carried_in {
-        let mut keys = vec![("amount", Value::amount(one.amount))];
-        keys.extend(one.shown_on.iter().map(|place| ("shown_on", Value::Text(place.clone()))));
-        keys.extend(one.belongs_to.iter().map(|name| ("belongs_to", Value::Text(name.clone()))));
-        let _ = writeln!(out, "\ncarried_in:\n  {}: {}", one.year, value(&Value::Keys(keys)));
-    }
-    if !draft.earlier.is_empty() {
-        out.push_str("\nearlier_credits:\n");
-    }
-    for one in &draft.earlier {
-        let mut keys = vec![("nonbusiness_energy_credit", Value::amount(one.credit))];
-        keys.extend(one.windows.map(|cost| ("window_cost", Value::amount(cost))));
-        let _ = writeln!(out, "  {}: {}", one.year, value(&Value::Keys(keys)));
-    }
-}
-
-fn tax_return(one: &Return, entry: &mut Entry<'_>) {
-    let block = &case::RETURN;
-    entry.head(&one.year.to_string());
-    entry.word(block, "form", one.form.word());
-    entry.word(block, "stage", one.stage.word());
-    entry.word(block, "filing_status", one.status.word());
-    if let Some(day) = one.filed {
-        entry.put(block, "filed", &Value::day(day));
-    }
-    entry.word(block, "tax_before_credits", &plain(one.tax));
-    if !one.credits.is_empty() {
-        let _ = writeln!(entry.out, "    other_credits:");
-    }
-    for (credit, amount) in &one.credits {
-        let amount = match (credit, one.worksheet_b) {
+fn tax_return(one: &Return) -> Keys {
+    let credits = one.credits.iter().map(|(credit, amount)| {
+        let line = Written::amount(*amount);
+        let written = match (credit, one.worksheet_b) {
             (OtherCredit::ChildTax, WorksheetB::NotUsed) => {
-                Value::Keys(vec![("return_line", Value::amount(*amount))])
+                Written::Keys(Keys::new().with("return_line", line))
             }
-            (OtherCredit::ChildTax, WorksheetB::Line14(line)) => Value::Keys(vec![
-                ("return_line", Value::amount(*amount)),
-                ("worksheet_b", Value::amount(line)),
-            ]),
-            _ => Value::amount(*amount),
+            (OtherCredit::ChildTax, WorksheetB::Line14(line_14)) => Written::Keys(
+                Keys::new().with("return_line", line).with("worksheet_b", Written::amount(line_14)),
+            ),
+            _ => line,
         };
-        let _ = writeln!(entry.out, "      {}: {}", credit.word(), value(&amount));
-    }
-    if !one.claimed.is_empty() {
-        let mut keys: Vec<(&str, Value)> =
-            one.claimed.iter().map(|(key, amount)| (*key, Value::amount(*amount))).collect();
-        keys.extend(one.because.iter().map(|because| ("because", Value::Text(because.clone()))));
-        entry.put(block, "claimed", &Value::Keys(keys));
-    }
-    if one.cents {
-        entry.word(block, "rounding", RoundingChoice::Cents.word());
-    }
-    if one.separate_main_homes {
-        entry.word(block, "separate_main_homes", "true");
-    }
-}
-
-fn papers(draft: &Draft, out: &mut String) {
-    if !draft.papers.is_empty() {
-        out.push_str("\nevidence:\n");
-    }
-    for paper in &draft.papers {
-        let on_file = if paper.on_file { "true" } else { "false" };
-        let mut keys = vec![
-            ("type", Value::Word(paper.kind.word().to_string())),
-            ("on_file", Value::Word(on_file.to_string())),
-        ];
-        keys.extend(paper.kept_at.iter().map(|place| ("where", Value::Text(place.clone()))));
-        let _ = writeln!(out, "  {}: {}", paper.key, value(&Value::Keys(keys)));
-    }
-}
-
-fn settled(draft: &Draft, today: Date, out: &mut String) {
-    if !draft.settled.is_empty() {
-        out.push_str("\nanswers:\n");
-    }
-    for one in &draft.settled {
-        let mut keys = vec![
-            ("question", Value::Word(one.question.to_string())),
-            ("about", Value::Word(one.about.clone())),
-            ("answer", Value::Text(one.answer.clone())),
-        ];
-        keys.extend(one.given.iter().map(|given| ("for", Value::Text(given.clone()))));
-        keys.extend(draft.prepared.iter().map(|(by, _)| ("by", Value::Text(by.clone()))));
-        keys.push(("on", Value::day(today)));
-        let _ = writeln!(out, "  - {}", value(&Value::Keys(keys)));
-    }
-}
-
-/// Writes a value on one line.
-fn value(one: &Value) -> String {
-    match one {
-        Value::Word(word) => word.clone(),
-        Value::Text(words) => text(words),
-        Value::List(all) => format!("[{}]", all.iter().map(value).collect::<Vec<_>>().join(", ")),
-        Value::Keys(keys) => {
-            let pairs: Vec<String> = keys.iter().map(|(key, one)| format!("{key}: {}", value(one))).collect();
-            format!("{{{}}}", pairs.join(", "))
-        }
-    }
-}
-
-/// Writes a text, in quotes unless it is plain beyond doubt for every reader of YAML.
-fn text(words: &str) -> String {
-    let plain = words.starts_with(|c: char| c.is_alphanumeric())
-        && words.chars().any(char::is_alphabetic)
-        && words
-            .chars()
-            .all(|c| c.is_alphanumeric() || matches!(c, ' ' | '.' | '-' | '/' | '(' | ')' | '\'' | '+'))
-        && !words.ends_with(' ')
-        && !numeric(words)
-        && !RESERVED.contains(&words.to_lowercase().as_str());
-    if plain {
-        words.to_string()
-    } else {
-        format!("\"{}\"", words.replace('\\', "\\\\").replace('"', "\\\""))
-    }
-}
-
-/// Words that one reader of YAML or another takes for something else than a text.
-pub(super) const RESERVED: [&str; 9] = ["true", "false", "yes", "no", "on", "off", "null", "y", "n"];
-
-/// Says whether a text could be taken for a number, such as `1e3` or `0x10`.
-fn numeric(words: &str) -> bool {
-    let head = words.starts_with(|c: char| c.is_ascii_digit());
-    head && !words.contains(' ') || matches!(words.to_lowercase().as_str(), "nan" | "inf" | "infinity")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::text;
-
-    #[test]
-    fn quotes_stand_where_a_reader_could_doubt() {
-        for plain in [
-            "12 Alder Lane",
-            "Ana Alder",
-            "O'Hara-Lind",
-            "2025 Form 5695 line 16",
-            "Zo\u{eb} Rook",
-            "HH-0412",
-        ] {
-            assert_eq!(text(plain), plain);
-        }
-        for doubtful in [
-            "01040",
-            "1e3",
-            "yes",
-            "No",
-            "null",
-            "a: b",
-            "a #b",
-            "***-**-1234",
-            "Apt 4, rear",
-            "45990-0103",
-            "{x}",
-        ] {
-            assert_eq!(text(doubtful), format!("\"{doubtful}\""));
-        }
-        assert_eq!(text("the \"old\" house"), "\"the \\\"old\\\" house\"");
-    }
+        (credit, written)
+    });
+    let claimed: Keys = one.claimed.iter().map(|(key, amount)| (*key, Written::amount(*amount))).collect();
+    Keys::new()
+        .with("form", Written::word(one.form))
+        .with("stage", Written::word(one.stage))
+        .with("filing_status", Written::word(one.status))
+        .with("filed", one.filed.map(Written::day))
+        .with("tax_before_credits", Written::amount(one.tax))
+        .with("other_credits", Written::entries(credits))
+        .with(
+            "claimed",
+            (!claimed.is_empty()).then_some(Written::Keys(claimed.with("because", text(&one.because)))),
+        )
+        .with("rounding", one.cents.then_some(Written::word(RoundingChoice::Cents)))
+        .with("separate_main_homes", one.separate_main_homes.then_some(Written::word(true)))
 }

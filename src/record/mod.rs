@@ -15,6 +15,7 @@ pub mod schema;
 pub mod shape;
 mod syntax;
 pub mod tree;
+pub mod write;
 
 pub(crate) use declare::record;
 pub use declare::{
