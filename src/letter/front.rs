@@ -3,7 +3,7 @@
 //! Comes in: the text of one letter. Goes out: [`Front`] and where the body begins, or what is wrong. Knows the
 //! names of facts, and no figures.
 
-use super::words::nearest;
+use super::tags::nearest;
 use crate::credit::facts::FACT_NAMES;
 use crate::finding::{At, Finding, SourceId, Sources, Span};
 use crate::record::rule::Takes;

@@ -2,7 +2,7 @@
 //!
 //! Comes in: a case, its figures and facts, the law, the firm, and the letters' own texts. Goes out: for each letter
 //! that applies a [`Document`], and all that is wrong with the texts. A letter is front matter (`front`), names in
-//! braces (`words`, filled from `values`) and light Markdown (`markup`). Knows nothing of pages; computes nothing.
+//! braces (`names`, checked by `tags` and filled from `values`) and light Markdown (`markup`). Knows nothing of pages; computes nothing.
 //!
 //! Letters are made whatever the case says of delivery: `delivery: none` keeps a letter out of the mail, and the
 //! packet still holds it, because the archive shows what the client could have been told.
@@ -11,11 +11,12 @@ mod bounded;
 mod dates;
 mod front;
 pub mod markup;
+pub mod names;
 pub mod post;
 mod speech;
+mod tags;
 mod translation;
 mod values;
-pub mod words;
 
 use crate::case::firm::{Firm, Letterhead};
 use crate::case::{Case, Delivery, Language, TaxYear};
@@ -410,7 +411,7 @@ impl Folder {
             let name = place.stem.to_string();
             let registered = if place.part { name.clone() } else { format!("{name}.md") };
             // The front matter is checked with the body, since names may stand in the subject line.
-            words::check(text, 0, source, (place.part, &parts), findings);
+            tags::check(text, 0, source, (place.part, &parts), findings);
             if findings.len() == before {
                 findings.extend(markup_of_source(text, body, source));
                 findings.extend(folder.register(&registered, text, body, source));
@@ -679,7 +680,7 @@ impl HelperDef for And {
 fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
     let mut bytes = text.as_bytes().to_vec();
     bytes[..body].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = b' ');
-    for tag in words::tags(text, body).0 {
+    for tag in tags::tags(text, body).0 {
         let line_start = text[..tag.span.start].rfind('\n').map_or(0, |at| at + 1);
         let alone = text[line_start..tag.span.start].trim().is_empty();
         // A blank at the head of a line would make the words behind it look like a block of code.
@@ -719,7 +720,7 @@ fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
 
 /// Says what is wrong with a line of the front matter that ends up on paper.
 fn wrong_line(line: &At<String>) -> Option<Finding> {
-    let (tags, _) = words::tags(&line.value, 0);
+    let (tags, _) = tags::tags(&line.value, 0);
     let blocks = tags.iter().any(|tag| !tag.prints);
     let mut shown = line.value.clone();
     tags.iter().rev().for_each(|tag| shown.replace_range(tag.span.clone(), "x"));

@@ -1,4 +1,4 @@
-use super::words::{NAMES, Name, Takes};
+use super::names::{NAMES, Name, Takes};
 use super::*;
 use crate::case;
 use crate::credit::facts::{AMOUNT_NAMES, FACT_NAMES};
@@ -264,7 +264,7 @@ fn an_amended_return_is_offered_nothing_and_a_later_payment_sets_the_day() {
 
 /// The names, helpers and questions of a text, each once.
 fn used_names(text: &str) -> Vec<String> {
-    let mut names: Vec<String> = words::tags(text, 0)
+    let mut names: Vec<String> = tags::tags(text, 0)
         .0
         .into_iter()
         .map(|tag| text[tag.span].trim_matches(['{', '}', '~']).to_string())

@@ -5,7 +5,7 @@
 
 use super::front::KitNumber;
 use super::speech::Table;
-use super::words::nearest;
+use super::tags::nearest;
 use crate::finding::{At, Finding, SourceId, Sources};
 use crate::record::rule::Takes;
 use crate::record::shape::{Keyed, Shape, Spot, Written, built_in, coded, read_root, records};

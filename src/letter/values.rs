@@ -1,7 +1,7 @@
 //! The values behind the names of the contract, for one case and one year.
 //!
 //! Comes in: a case, the law, the figures, the facts, the firm, and the language. Goes out: every name of
-//! [`super::words::NAMES`], every fact and every amount, as words ready to print; no number leaves here as a number.
+//! [`names::Contract`], every fact and every amount, as words ready to print; no number leaves here as a number.
 //! Reads figures and computes none.
 
 mod filed;
@@ -9,8 +9,8 @@ mod items;
 mod papers;
 mod years;
 
-use super::Request;
 use super::speech::Speech;
+use super::{Request, names};
 use crate::case::{Person, TaxYear};
 use crate::credit::line::{self, Line, Of};
 use crate::credit::papers::Need;
@@ -19,7 +19,7 @@ use crate::law::Credit;
 use crate::sheet::official::{self, Direction, LineRead, OfficialRef};
 use crate::wording;
 use jiff::civil::Date;
-use serde_json::{Map, Value, json};
+use serde_json::{Map, Value};
 
 /// What the values are about, and in which language they are told.
 #[derive(Clone, Copy)]
@@ -31,58 +31,20 @@ pub(super) struct Telling<'a> {
 /// Returns the value behind every name.
 pub(super) fn values(request: &Request<'_>, speech: Speech<'_>) -> Map<String, Value> {
     let telling = Telling { request: *request, speech };
-    let Request { case, year, facts, .. } = *request;
-    let mut all = Map::new();
+    let Request { facts, .. } = *request;
+    let mut all = match serde_json::to_value(telling.contract()) {
+        Ok(Value::Object(all)) => all,
+        // Words, yes and no, and lists of them always become an object.
+        _ => Map::new(),
+    };
     let mut put = |name: &str, value: Value| {
         all.insert(name.to_string(), value);
     };
-    put("client", telling.client());
-    put("year", json!(year.to_string()));
-    put("next_year", json!(year.after().to_string()));
-    put("year_before", json!(year.before().to_string()));
-    put("credit", telling.credit_names(year));
-    put("official", telling.official_places());
-    let items = telling.items();
-    put("some_count", json!(items.iter().any(|item| item["counts"] == Value::Bool(true))));
-    put("items", Value::Array(items));
-    put("other_years", Value::Array(telling.other_years()));
-    put("limits", Value::Array(telling.limits()));
-    let chain = telling.chain();
-    put("several_origins", json!(chain.len() > 1));
-    put("chain", Value::Array(chain));
-    let history = telling.history();
-    put("several_years", json!(history.len() > 1));
-    put("history", Value::Array(history));
-    put("entering", telling.entering());
-    put("outlook", telling.outlook());
-    put("as_filed", Value::Array(telling.as_filed(year)));
-    let changed = telling.changed_years();
-    put("several_changed_years", json!(changed.len() > 1));
-    put("year_is_told", json!(changed.iter().any(|one| one["year"] == json!(year.to_string()))));
-    put("changed_years", Value::Array(changed));
-    let papers = telling.papers();
-    let on_file = |one: &Value| one["on_file"].as_array().is_some_and(|list| !list.is_empty());
-    put("some_on_file", json!(papers.iter().any(on_file)));
-    put("papers", Value::Array(papers));
-    put("common_papers", json!(telling.common_papers()));
-    let (missing_items, missing_papers) = telling.missing_papers(Need::Required);
-    let wants_useful = request.firm.is_none_or(|firm| firm.ask_useful_papers);
-    let useful = if wants_useful { telling.missing_papers(Need::Useful).1 } else { Vec::new() };
-    put("useful_papers", Value::Array(useful));
-    put("several_missing", json!(missing_items.len() > 1));
-    put("missing_items", json!(missing_items));
-    put("missing_papers", Value::Array(missing_papers));
-    put("keep_returns", json!(telling.keep_returns()));
-    put("due", json!(speech.date(stage::due(case, year))));
-    put("next_due", json!(speech.date(stage::due(case, year.after()))));
-    put("firm", telling.firm());
-    put("dated", json!(speech.date(request.dated)));
-    put("law_as_of", json!(telling.law_as_of()));
     for (name, holds) in &facts.yes {
-        put(name, json!(holds));
+        put(name, Value::from(*holds));
     }
     for (name, amount) in &facts.amounts {
-        put(name, json!(amount.spoken()));
+        put(name, Value::from(amount.spoken()));
     }
     all
 }
@@ -99,6 +61,51 @@ pub(super) fn has_died(person: &Person, by: Date) -> bool {
 }
 
 impl Telling<'_> {
+    fn contract(&self) -> names::Contract {
+        let Request { case, year, firm, .. } = self.request;
+        let speech = self.speech;
+        let (items, chain, history) = (self.items(), self.chain(), self.history());
+        let (changed_years, papers) = (self.changed_years(), self.papers());
+        let (missing_items, missing_papers) = self.missing_papers(Need::Required);
+        let wants_useful = firm.is_none_or(|firm| firm.ask_useful_papers);
+        let useful_papers = if wants_useful { self.missing_papers(Need::Useful).1 } else { Vec::new() };
+        names::Contract {
+            client: self.client(),
+            year: year.to_string(),
+            next_year: year.after().to_string(),
+            year_before: year.before().to_string(),
+            credit: self.credit_names(year),
+            official: self.official_places(),
+            some_count: items.iter().any(|item| item.counts),
+            items,
+            other_years: self.other_years(),
+            limits: self.limits(),
+            several_origins: chain.len() > 1,
+            chain,
+            several_years: history.len() > 1,
+            history,
+            entering: self.entering(),
+            outlook: self.outlook(),
+            as_filed: self.as_filed(year),
+            several_changed_years: changed_years.len() > 1,
+            year_is_told: changed_years.iter().any(|one| one.year == year.to_string()),
+            changed_years,
+            some_on_file: papers.iter().any(|one| !one.on_file.is_empty()),
+            papers,
+            common_papers: self.common_papers(),
+            several_missing: missing_items.len() > 1,
+            missing_items,
+            missing_papers,
+            useful_papers,
+            keep_returns: self.keep_returns(),
+            due: speech.date(stage::due(case, year)),
+            next_due: speech.date(stage::due(case, year.after())),
+            firm: self.firm(),
+            dated: speech.date(self.request.dated),
+            law_as_of: self.law_as_of(),
+        }
+    }
+
     /// Makes a reason into a sentence: a capital at its head, dates written out, a stop at its end.
     fn sentence(&self, reason: &str) -> String {
         let reason = reason.trim();
@@ -110,7 +117,7 @@ impl Telling<'_> {
         wording::sentence(&words)
     }
 
-    fn client(&self) -> Value {
+    fn client(&self) -> names::Client {
         let client = &self.request.case.client;
         let (living, deceased): (Vec<_>, Vec<_>) =
             client.people.iter().partition(|one| !has_died(one, self.request.dated));
@@ -121,25 +128,31 @@ impl Telling<'_> {
             [] => self.speech.say("To the family of {}", &[&self.speech.joined(&deceased)]),
             living => self.speech.dear(living),
         };
-        json!({
-            "names_joined": self.speech.joined(&living),
-            "names": living,
-            "deceased": deceased,
-            "salutation": salutation,
-            "reference": client.reference.value,
-        })
+        names::Client {
+            names_joined: self.speech.joined(&living),
+            names: living,
+            deceased,
+            salutation,
+            reference: client.reference.value.to_string(),
+        }
     }
 
     /// Names each credit as the year's law names it; a year without law of its own, as the latest before it.
-    fn credit_names(&self, year: TaxYear) -> Value {
-        let law = self.request.law;
-        let named = law.as_of(year);
-        let of_credit = |credit: &Credit| {
-            let name = named.map_or_else(String::new, |law| self.speech.tell(law.name(*credit)));
-            let called = self.speech.tell(named.map_or(credit.called(), |law| law.called(*credit)));
-            [(credit.word().to_string(), json!(name)), (format!("{credit}_called"), json!(called))]
-        };
-        Value::Object(Credit::ALL.iter().flat_map(of_credit).collect())
+    fn credit_names(&self, year: TaxYear) -> names::CreditNames {
+        let named = self.request.law.as_of(year);
+        let name = |credit: Credit| named.map_or_else(String::new, |law| self.speech.tell(law.name(credit)));
+        names::CreditNames {
+            improvement: name(Credit::Improvement),
+            clean: name(Credit::Clean),
+            improvement_called: self.called(year, Credit::Improvement),
+            clean_called: self.called(year, Credit::Clean),
+        }
+    }
+
+    /// Names a credit as papers of a year call it for short.
+    fn called(&self, year: TaxYear, credit: Credit) -> String {
+        let named = self.request.law.as_of(year);
+        self.speech.tell(named.map_or(credit.called(), |law| law.called(credit)))
     }
 
     fn law_as_of(&self) -> String {
@@ -176,41 +189,40 @@ impl Telling<'_> {
         if place.is_empty() { self.speech.form("Form 5695") } else { place }
     }
 
-    fn official_places(&self) -> Value {
+    fn official_places(&self) -> names::Official {
         let year = self.request.year;
         let place = |line: Line| self.official_place(year, line);
-        json!({
-            "improvement_allowed": place(line::IMPROVEMENT_ALLOWED),
-            "improvement_before_limit": place(line::IMPROVEMENT_BEFORE_LIMIT),
-            "clean_before_limit": place(line::CLEAN_BEFORE_LIMIT),
-            "clean_allowed": place(line::CLEAN_ALLOWED),
-            "carried_in": self.place_of_carried_in(year),
-            "carried_out": place(line::CARRIED_OUT),
-            "next_carried_in": self.place_of_carried_in(year.after()),
-            "return_improvement": place(line::TO_RETURN_IMPROVEMENT),
-            "return_clean": place(line::TO_RETURN_CLEAN),
-            "tax": place(line::TAX),
-        })
+        names::Official {
+            improvement_allowed: place(line::IMPROVEMENT_ALLOWED),
+            improvement_before_limit: place(line::IMPROVEMENT_BEFORE_LIMIT),
+            clean_before_limit: place(line::CLEAN_BEFORE_LIMIT),
+            clean_allowed: place(line::CLEAN_ALLOWED),
+            carried_in: self.place_of_carried_in(year),
+            carried_out: place(line::CARRIED_OUT),
+            next_carried_in: self.place_of_carried_in(year.after()),
+            return_improvement: place(line::TO_RETURN_IMPROVEMENT),
+            return_clean: place(line::TO_RETURN_CLEAN),
+            tax: place(line::TAX),
+        }
     }
 
-    fn firm(&self) -> Value {
+    fn firm(&self) -> names::Firm {
         let prepared = self.request.case.prepared.as_ref().and_then(|one| one.by.as_ref());
         let Some(firm) = self.request.firm else {
             let signatory = prepared.map_or("", |by| &by.value);
-            let none: [&str; 0] = [];
-            return json!({"name": "", "address": none, "phone": "", "email": "", "signatory": signatory, "title": ""});
+            return names::Firm { signatory: signatory.to_string(), ..names::Firm::default() };
         };
         let words = |text: &Option<crate::finding::At<String>>| {
             text.as_ref().map_or_else(String::new, |text| text.value.clone())
         };
-        json!({
-            "name": firm.name.value,
-            "address": super::post::sender_address(&firm.address),
-            "phone": firm.phone.value,
-            "email": words(&firm.email),
-            "signatory": firm.signatory.value,
-            "title": words(&firm.title),
-        })
+        names::Firm {
+            name: firm.name.value.clone(),
+            address: super::post::sender_address(&firm.address),
+            phone: firm.phone.value.clone(),
+            email: words(&firm.email),
+            signatory: firm.signatory.value.clone(),
+            title: words(&firm.title),
+        }
     }
 }
 

@@ -7,10 +7,10 @@ use crate::credit::line::{self, Line, Of, Place};
 use crate::credit::other_years::{Happened, OtherYear, other_years};
 use crate::credit::{Figure, qualify};
 use crate::law::Credit;
+use crate::letter::names;
 use crate::money::Money;
 use crate::wording::capital;
 use jiff::civil::Date;
-use serde_json::{Value, json};
 
 /// What a limited line is about, as its owner would say it; other lines are called by their label.
 const LIMITED: &[(Line, &str)] = &[
@@ -37,7 +37,7 @@ pub(super) fn phrases() -> Vec<&'static str> {
 
 impl Telling<'_> {
     /// Returns the items whose credit falls in the year.
-    pub(super) fn items(&self) -> Vec<Value> {
+    pub(super) fn items(&self) -> Vec<names::Item> {
         let case = self.request.case;
         let of_year = |item: &Item| {
             let home = case.home(&item.home.value)?;
@@ -52,22 +52,20 @@ impl Telling<'_> {
     }
 
     /// Returns property that may be looked for in the year although its credit is in another one, or the other way round.
-    pub(super) fn other_years(&self) -> Vec<Value> {
+    pub(super) fn other_years(&self) -> Vec<names::OtherYear> {
         let year = self.request.year;
         let of_year =
             |one: &OtherYear<'_>| one.year == year || one.day.is_some_and(|day| TaxYear::of(day) == year);
-        let told = |one: &OtherYear<'_>| {
-            json!({
-                "name": self.item_name(one.item),
-                "timing": one.day.map_or_else(String::new, |day| self.timing_words(one.item, day)),
-                "belongs_to": one.day.map_or_else(String::new, |day| TaxYear::of(day).to_string()),
-                "although": self.speech.say(although(one.happened), &[&one.year.to_string()]),
-            })
+        let told = |one: &OtherYear<'_>| names::OtherYear {
+            name: self.item_name(one.item),
+            timing: one.day.map_or_else(String::new, |day| self.timing_words(one.item, day)),
+            belongs_to: one.day.map_or_else(String::new, |day| TaxYear::of(day).to_string()),
+            although: self.speech.say(although(one.happened), &[&one.year.to_string()]),
         };
         other_years(self.request.case).iter().filter(|one| of_year(one)).map(told).collect()
     }
 
-    fn item(&self, item: &Item, home: &Home, day: Date) -> Value {
+    fn item(&self, item: &Item, home: &Home, day: Date) -> names::Item {
         let (law, outcome, year) = (self.request.law, self.request.outcome, self.request.year);
         let at = |line: Line| Place::of_item(year, line, &item.key.value);
         let money = |line: Line| outcome.figures.money(&at(line)).unwrap_or(Money::ZERO);
@@ -86,27 +84,29 @@ impl Telling<'_> {
         let credit_name = named.map_or_else(String::new, |name| self.speech.tell(name));
         let paid = money(if item.association.is_some() { line::ITEM_CLIENT_PAID } else { line::ITEM_PAID });
         let qualified = money(line::ITEM_QUALIFIED);
-        json!({
-            "name": self.item_name(item),
-            "kind": self.speech.tell(item.kind.value.label()),
-            "home": address_line(&home.address),
-            "completed": self.speech.date(day),
-            "timing": self.timing_words(item, day),
-            "paid": paid.spoken(),
-            "qualified": qualified.spoken(),
-            "whole": paid == qualified,
-            "counts": counts,
-            "ended": !counts && !in_force,
-            "because": ruling.filter(|ruling| !ruling.counts).map_or_else(String::new, |ruling| self.sentence(&ruling.because)),
-            "credit_name": credit_name,
-            "improvement": credit == Some(Credit::Improvement),
-            "left_out": if counts { self.left_out(&item.key.value) } else { Vec::new() },
-            "incentives": self.incentives(&item.key.value),
-        })
+        names::Item {
+            name: self.item_name(item),
+            kind: self.speech.tell(item.kind.value.label()),
+            home: address_line(&home.address),
+            completed: self.speech.date(day),
+            timing: self.timing_words(item, day),
+            paid: paid.spoken(),
+            qualified: qualified.spoken(),
+            whole: paid == qualified,
+            counts,
+            ended: !counts && !in_force,
+            because: ruling
+                .filter(|ruling| !ruling.counts)
+                .map_or_else(String::new, |ruling| self.sentence(&ruling.because)),
+            credit_name,
+            improvement: credit == Some(Credit::Improvement),
+            left_out: if counts { self.left_out(&item.key.value) } else { Vec::new() },
+            incentives: self.incentives(&item.key.value),
+        }
     }
 
     /// Returns the costs of an item that do not count, or count in part: how much of each, and why.
-    fn left_out(&self, key: &Key) -> Vec<Value> {
+    fn left_out(&self, key: &Key) -> Vec<names::LeftOut> {
         let figures = &self.request.outcome.figures;
         let of_item = |figure: &&&Figure| {
             matches!(&figure.place.of, Of::Cost(of, _) if of == key)
@@ -120,14 +120,16 @@ impl Telling<'_> {
                 let paid = figures.money(&Place { line: line::COST_PAID, ..figure.place.clone() })?;
                 let difference = paid - figure.value.money()?;
                 let ruling = figure.rulings().into_iter().next()?;
-                (!difference.is_negative() && !difference.is_zero()).then(|| {
-                    json!({"what": capital(&row_words(figure).0), "amount": difference.spoken(), "because": self.sentence(&ruling.because)})
+                (!difference.is_negative() && !difference.is_zero()).then(|| names::LeftOut {
+                    what: capital(&row_words(figure).0),
+                    amount: difference.spoken(),
+                    because: self.sentence(&ruling.because),
                 })
             })
             .collect()
     }
 
-    fn incentives(&self, key: &Key) -> Vec<Value> {
+    fn incentives(&self, key: &Key) -> Vec<names::Incentive> {
         let figures = &self.request.outcome.figures;
         let of_year = figures.of_year(self.request.year);
         of_year
@@ -141,19 +143,19 @@ impl Telling<'_> {
                     figures.get(&Place { line: line::INCENTIVE_REDUCES, ..figure.place.clone() })?;
                 let ruling = reduces.rulings().into_iter().next()?;
                 let (from, kind) = row_words(figure);
-                Some(json!({
-                    "from": from,
-                    "kind": self.speech.tell(&kind),
-                    "amount": figure.value.money()?.spoken(),
-                    "reduces": ruling.counts,
-                    "because": self.sentence(&ruling.because),
-                }))
+                Some(names::Incentive {
+                    from,
+                    kind: self.speech.tell(&kind),
+                    amount: figure.value.money()?.spoken(),
+                    reduces: ruling.counts,
+                    because: self.sentence(&ruling.because),
+                })
             })
             .collect()
     }
 
     /// Returns where a limit of the law made a credit smaller; the limit that the tax sets is another matter.
-    pub(super) fn limits(&self) -> Vec<Value> {
+    pub(super) fn limits(&self) -> Vec<names::Limit> {
         let (law, outcome) = (self.request.law, self.request.outcome);
         let of_year = outcome.figures.of_year(self.request.year);
         let by_tax = [line::IMPROVEMENT_ALLOWED, line::CLEAN_ALLOWED];
@@ -168,12 +170,12 @@ impl Telling<'_> {
                 let known = LIMITED.iter().find(|(line, _)| *line == figure.place.line);
                 let label = figure.label.split(": credit").next().unwrap_or(&figure.label);
                 let what = self.speech.tell(known.map_or(label, |(_, words)| words));
-                Some(json!({
-                    "what": capital(&what),
-                    "figured": bound.before.spoken(),
-                    "limit": bound.limit.spoken(),
-                    "law_limit": bound.shared.map_or_else(String::new, Money::spoken),
-                }))
+                Some(names::Limit {
+                    what: capital(&what),
+                    figured: bound.before.spoken(),
+                    limit: bound.limit.spoken(),
+                    law_limit: bound.shared.map_or_else(String::new, Money::spoken),
+                })
             })
             .collect()
     }

@@ -2,7 +2,7 @@
 
 use super::Telling;
 use crate::credit::papers::{self, Keep, Need};
-use serde_json::{Value, json};
+use crate::letter::names;
 
 impl Telling<'_> {
     fn all_papers(&self) -> Vec<papers::ItemPapers> {
@@ -11,7 +11,7 @@ impl Telling<'_> {
     }
 
     /// Returns what to keep, by item.
-    pub(super) fn papers(&self) -> Vec<Value> {
+    pub(super) fn papers(&self) -> Vec<names::ItemPapers> {
         self.all_papers()
             .into_iter()
             .filter_map(|one| {
@@ -24,34 +24,32 @@ impl Telling<'_> {
                         .map(|paper| self.speech.tell(&paper.what))
                         .collect()
                 };
-                let list: Vec<Value> = one
+                let list = one
                     .papers
                     .iter()
-                    .map(|paper| {
-                        json!({
-                            "what": self.speech.tell(&paper.what),
-                            "on_file": !paper.on_file.is_empty(),
-                            "with_home": paper.with_home,
-                        })
+                    .map(|paper| names::Paper {
+                        what: self.speech.tell(&paper.what),
+                        on_file: !paper.on_file.is_empty(),
+                        with_home: paper.with_home,
                     })
                     .collect();
-                Some(json!({
-                    "item": self.item_name(item),
-                    "year": one.year.to_string(),
-                    "on_file": names(true),
-                    "to_keep": names(false),
-                    "missing": one.missing().map(|paper| self.speech.tell(&paper.what)).collect::<Vec<_>>(),
-                    "list": list,
-                    "keep_until": keep_until,
-                    "reason": reason,
-                }))
+                Some(names::ItemPapers {
+                    item: self.item_name(item),
+                    year: one.year.to_string(),
+                    on_file: names(true),
+                    to_keep: names(false),
+                    missing: one.missing().map(|paper| self.speech.tell(&paper.what)).collect::<Vec<_>>(),
+                    list,
+                    keep_until,
+                    reason,
+                })
             })
             .collect()
     }
 
     /// Returns the items that lack a paper that a rule asks for, in plain words, and each paper of a need that these
     /// items lack, once, with the items it is for.
-    pub(super) fn missing_papers(&self, need: Need) -> (Vec<String>, Vec<Value>) {
+    pub(super) fn missing_papers(&self, need: Need) -> (Vec<String>, Vec<names::MissingPaper>) {
         let mut items: Vec<String> = Vec::new();
         let mut papers: Vec<(String, Vec<usize>)> = Vec::new();
         let all: Vec<_> =
@@ -81,11 +79,11 @@ impl Telling<'_> {
             let most = !all && of.len() * 2 > items.len();
             let others = (0..items.len()).filter(|number| !of.contains(number));
             let named = |numbers: Vec<usize>| numbers.iter().map(|n| items[*n].clone()).collect::<Vec<_>>();
-            json!({
-                "what": what,
-                "only_for": named(if all || most { Vec::new() } else { of.clone() }),
-                "all_but": named(if most { others.collect() } else { Vec::new() }),
-            })
+            names::MissingPaper {
+                what: what.clone(),
+                only_for: named(if all || most { Vec::new() } else { of.clone() }),
+                all_but: named(if most { others.collect() } else { Vec::new() }),
+            }
         };
         let list = papers.iter().map(told).collect();
         (items, list)
