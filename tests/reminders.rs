@@ -261,6 +261,31 @@ fn a_balance_that_the_preparer_has_settled_is_told_as_settled() {
     assert_eq!(row[15..17], ["900.00", "known"]);
 }
 
+/// 1,500 was brought into 2025, whose return uses 640, so no more than 860 can enter 2026; the case brings in 2,600 with a
+/// reason, and has no return for 2026. That amount is in no letter, no list and no total.
+#[test]
+fn a_balance_that_was_refused_is_in_no_letter_and_no_total() {
+    let scratch = Scratch::new("refused");
+    let case = balance("RF-1", "44444", "").replace(
+        "  2026: {amount: 1234, shown_on: 2025 Form 5695 line 16}\n",
+        "  2025: {amount: 1500, shown_on: 2024 Form 5695 line 16}\n  2026: {amount: 2600, shown_on: 2025 Form 5695 line 16, instead_of_computed: the client says so}\nreturns:\n  2025: {stage: filed, filing_status: single, filed: 2026-03-01, tax_before_credits: 640}\n",
+    );
+    scratch.season_case("refused", &case);
+    scratch.season_case("good", &balance("RF-2", "44444", ""));
+    let made = scratch.season(&["--with-amounts"]);
+    assert_eq!(made.status.code(), Some(1), "{}", said(&made));
+    assert!(said(&made).contains("error[carried-in-without-credit]"), "{}", said(&made));
+    let rows = scratch.rows("out/mailing-list.csv");
+    assert_eq!(rows.len(), 1, "{rows:?}");
+    assert_eq!(rows[0][15], "1234.00");
+    let register = run(&scratch.0, &["register", "cases", "--on", "2027-01-05", "--as", "json"]);
+    let register: serde_json::Value = serde_json::from_slice(&register.stdout).expect("JSON");
+    let totals = register["totals"].to_string();
+    assert!(totals.contains("1234") && !totals.contains("2600"), "{totals}");
+    let row = register["rows"].as_array().and_then(|rows| rows.iter().find(|row| row["reference"] == "RF-1"));
+    assert!(row.is_some_and(|row| row["account"].is_null()), "{row:?}");
+}
+
 #[test]
 fn no_cell_is_a_formula() {
     let scratch = Scratch::new("formula");

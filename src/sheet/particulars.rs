@@ -169,7 +169,7 @@ impl Writer<'_> {
                     words.push_str(&format!(", {what} {}", text.value));
                 }
             }
-            if brought_in::is_refused(&self.outcome.figures, one) {
+            if brought_in::is_refused(self.case, &self.outcome.figures, one) {
                 words.push_str("; not used: the figures take what the case itself yields");
             }
             facts.push((format!("Carried into {}", one.year.value), words));

@@ -24,38 +24,61 @@ pub(in crate::credit) struct Checked {
 struct Balance<'a> {
     given: &'a CarriedIn,
     year: TaxYear,
+    /// What the year before carries out, by the case itself; none where the case does not have that year.
+    computed: Option<Money>,
     /// All 25D credit that was earned on property of the case or brought in from a form, in the years before.
     ever: Money,
     /// The 25C credit lost in each earlier year.
     lost: Vec<(TaxYear, Money)>,
-    law: &'a Law,
+}
+
+/// What a balance is beside the figures of the years before. Of the 25C credit that was lost the year and the amount.
+enum Verdict {
+    /// What the case yields by itself.
+    AsComputed,
+    /// Credit of 25C that was lost, which is refused.
+    Lost(TaxYear, Money),
+    /// More than there ever was, which is refused.
+    NeverExisted,
+    /// Another amount without a reason, which is refused.
+    Differs,
+    /// Another amount, taken for the reason that the case gives.
+    Instead(Option<(TaxYear, Money)>),
+    /// Taken, because the case does not have the year before.
+    Alone(Option<(TaxYear, Money)>),
+}
+
+impl Verdict {
+    fn is_refused(&self) -> bool {
+        matches!(self, Verdict::Lost(..) | Verdict::NeverExisted | Verdict::Differs)
+    }
 }
 
 /// Compares a balance with what the case yields, and with what can have been carried at all.
 pub(in crate::credit) fn check(case: &Case, law: &Law, figures: &Figures, given: &CarriedIn) -> Checked {
-    let year = given.year.value;
-    let computed = figures.money(&Place::of_return(year.before(), line::CARRIED_OUT));
-    let balance = Balance { given, year, ever: ever(case, figures, year), lost: lost(figures, year), law };
-    if let Some(computed) = computed {
-        let in_cents = case.tax_return(year).is_some_and(|one| one.rounding == RoundingChoice::Cents);
-        let entered = if in_cents { computed } else { computed.to_whole_dollars() };
-        if [computed, entered].contains(&given.amount.value) {
-            return Checked { starts_chain: false, found: Vec::new() };
+    let balance = Balance::of(case, figures, given);
+    let verdict = balance.verdict(case);
+    let computed = balance.computed.unwrap_or(Money::ZERO);
+    let starts_chain = !verdict.is_refused() && !matches!(verdict, Verdict::AsComputed);
+    let found = match verdict {
+        Verdict::AsComputed => Vec::new(),
+        Verdict::Lost(of, lost) => vec![balance.is_lost_credit(law, of, lost, computed)],
+        Verdict::NeverExisted => vec![balance.never_existed(law, computed)],
+        Verdict::Differs => vec![balance.differs(computed)],
+        Verdict::Instead(lost) => {
+            let asked = lost.map(|(of, lost)| balance.ask_about_lost(law, of, lost, computed));
+            std::iter::once(balance.instead(computed)).chain(asked).collect()
         }
-    }
-    match computed {
-        Some(computed) => balance.against(computed),
-        None => balance.alone(),
-    }
+        Verdict::Alone(Some((of, lost))) => vec![balance.ask_about_lost(law, of, lost, Money::ZERO)],
+        Verdict::Alone(None) => balance.unshown(law).into_iter().collect(),
+    };
+    Checked { starts_chain, found }
 }
 
-/// Says whether the figures of a year take another amount than a balance that the case gives, because it was refused.
-pub fn is_refused(figures: &Figures, given: &CarriedIn) -> bool {
-    let taken = figures.money(&Place::of_return(given.year.value, line::CARRIED_IN));
-    let amount = given.amount.value;
-    taken.is_some_and(|taken| {
-        ![taken, taken.to_whole_dollars()].contains(&amount) && taken != amount.to_whole_dollars()
-    })
+/// Says whether a balance that the case gives was refused, so that no figure may start from it. The years before it
+/// decide, so its own year needs no return.
+pub fn is_refused(case: &Case, figures: &Figures, given: &CarriedIn) -> bool {
+    Balance::of(case, figures, given).verdict(case).is_refused()
 }
 
 /// Returns the credit that property of the case earned before a year, and what was brought in from a form.
@@ -81,48 +104,50 @@ fn lost(figures: &Figures, year: TaxYear) -> Vec<(TaxYear, Money)> {
         .collect()
 }
 
-impl Balance<'_> {
-    /// A balance beside the year before in the same case.
-    fn against(&self, computed: Money) -> Checked {
+impl<'a> Balance<'a> {
+    fn of(case: &Case, figures: &Figures, given: &'a CarriedIn) -> Self {
+        let year = given.year.value;
+        let computed = figures.money(&Place::of_return(year.before(), line::CARRIED_OUT));
+        Balance { given, year, computed, ever: ever(case, figures, year), lost: lost(figures, year) }
+    }
+
+    fn verdict(&self, case: &Case) -> Verdict {
         let amount = self.given.amount.value;
+        let Some(computed) = self.computed else {
+            let lost = self.lost_credit(Money::ZERO);
+            return match lost {
+                Some((of, lost)) if self.ever.is_zero() && self.given.shown_on.is_none() => {
+                    Verdict::Lost(of, lost)
+                }
+                lost => Verdict::Alone(lost),
+            };
+        };
+        let in_cents = case.tax_return(self.year).is_some_and(|one| one.rounding == RoundingChoice::Cents);
+        let entered = if in_cents { computed } else { computed.to_whole_dollars() };
+        if [computed, entered].contains(&amount) {
+            return Verdict::AsComputed;
+        }
         let above = amount > computed;
         let lost = self.lost_credit(computed).filter(|_| above);
         let instead = self.given.instead_of_computed.is_some();
-        if let Some((of, lost)) = lost
-            && (computed.is_zero() || !instead)
-        {
-            return refused(self.is_lost_credit(of, lost, computed));
+        match lost {
+            Some((of, lost)) if computed.is_zero() || !instead => Verdict::Lost(of, lost),
+            _ if above && (computed.is_zero() || amount > self.ever) => Verdict::NeverExisted,
+            _ if !instead => Verdict::Differs,
+            lost => Verdict::Instead(lost),
         }
-        if above && (computed.is_zero() || amount > self.ever) {
-            return refused(self.never_existed(computed));
-        }
-        if !instead {
-            return refused(self.differs(computed));
-        }
-        let note = codes::CARRIED_IN_INSTEAD
+    }
+
+    fn instead(&self, computed: Money) -> Finding {
+        codes::CARRIED_IN_INSTEAD
             .finding(format!(
                 "{} is carried into {} as the case asks; the case itself yields {}",
-                amount.spoken(),
+                self.given.amount.value.spoken(),
                 self.year,
                 computed.spoken()
             ))
             .at(self.given.amount.span)
-            .help("nothing is to be done; the reason given is printed on the worksheet");
-        let asked = lost.map(|(of, lost)| self.ask_about_lost(of, lost, computed));
-        Checked { starts_chain: true, found: std::iter::once(note).chain(asked).collect() }
-    }
-
-    /// A balance that comes from returns the case does not have.
-    fn alone(&self) -> Checked {
-        let shown = self.given.shown_on.is_some();
-        if let Some((of, lost)) = self.lost_credit(Money::ZERO) {
-            if self.ever.is_zero() && !shown {
-                return refused(self.is_lost_credit(of, lost, Money::ZERO));
-            }
-            return Checked { starts_chain: true, found: vec![self.ask_about_lost(of, lost, Money::ZERO)] };
-        }
-        let unshown = !shown && self.ever.is_zero() && !self.given.amount.value.is_zero();
-        Checked { starts_chain: true, found: unshown.then(|| self.unshown()).into_iter().collect() }
+            .help("nothing is to be done; the reason given is printed on the worksheet")
     }
 
     /// Finds the 25C credit lost in an earlier year to which the balance comes, alone or on top of what is carried.
@@ -132,7 +157,7 @@ impl Balance<'_> {
         self.lost.iter().rev().find(|(_, lost)| is(*lost) || amount == *lost).copied()
     }
 
-    fn is_lost_credit(&self, of: TaxYear, lost: Money, computed: Money) -> Finding {
+    fn is_lost_credit(&self, law: &Law, of: TaxYear, lost: Money, computed: Money) -> Finding {
         let message = match computed.is_zero() {
             true => format!(
                 "{} is exactly the 25C credit that was lost in {of}, and 25C is never carried forward: nothing is carried into {}",
@@ -156,10 +181,10 @@ impl Balance<'_> {
             .finding(message)
             .at(self.given.amount.span)
             .help(help)
-            .under(self.rule(Rule::ImprovementNoCarryforward))
+            .under(self.rule(law, Rule::ImprovementNoCarryforward))
     }
 
-    fn ask_about_lost(&self, of: TaxYear, lost: Money, computed: Money) -> Finding {
+    fn ask_about_lost(&self, law: &Law, of: TaxYear, lost: Money, computed: Money) -> Finding {
         let over = match computed.is_zero() {
             true => String::new(),
             false => format!(" above the {} that the case itself yields", computed.spoken()),
@@ -179,11 +204,11 @@ impl Balance<'_> {
             "look it up on Form 5695 of {}, in the part for the clean energy credit; if it is not there, take this entry out",
             self.year.before()
         ))
-        .under(self.rule(Rule::ImprovementNoCarryforward))
+        .under(self.rule(law, Rule::ImprovementNoCarryforward))
     }
 
     /// Of a balance above all that could be carried.
-    fn never_existed(&self, computed: Money) -> Finding {
+    fn never_existed(&self, law: &Law, computed: Money) -> Finding {
         let (year, before) = (self.year, self.year.before());
         let amount = self.given.amount.value.spoken();
         let message = if self.ever.is_zero() && computed.is_zero() {
@@ -215,7 +240,7 @@ impl Balance<'_> {
             .finding(message)
             .at(self.given.amount.span)
             .help(help)
-            .under(self.rule(Rule::Carryforward))
+            .under(self.rule(law, Rule::Carryforward))
     }
 
     fn differs(&self, computed: Money) -> Finding {
@@ -234,8 +259,13 @@ impl Balance<'_> {
         )
     }
 
-    fn unshown(&self) -> Finding {
-        codes::BALANCE_UNSHOWN.finding(
+    /// Asks which form shows a balance that nothing of the case can have led to.
+    fn unshown(&self, law: &Law) -> Option<Finding> {
+        let given = self.given;
+        if given.shown_on.is_some() || !self.ever.is_zero() || given.amount.value.is_zero() {
+            return None;
+        }
+        let asked = codes::BALANCE_UNSHOWN.finding(
             format!(
                 "which form shows the {} carried into {}? The case has no clean energy property or earlier balance that it could come from, and only 25D credit is carried forward",
                 self.given.amount.value.spoken(),
@@ -246,18 +276,15 @@ impl Balance<'_> {
         .about(format!("carried_in.{}", self.year))
         .given([self.given.amount.value.spoken()])
         .help(format!("add `shown_on:` with the form and line, such as `{} Form 5695 line 16`", self.year.before()))
-        .under(self.rule(Rule::Carryforward))
+        .under(self.rule(law, Rule::Carryforward));
+        Some(asked)
     }
 
-    fn rule(&self, name: Rule) -> String {
-        let rule = |year| self.law.year(year).and_then(|law| law.rules.get(&name));
+    fn rule(&self, law: &Law, name: Rule) -> String {
+        let rule = |year| law.year(year).and_then(|law| law.rules.get(&name));
         let rule = rule(self.year).or_else(|| rule(self.year.before()));
         rule.map_or_else(String::new, |rule| rule.authority.source.join("; "))
     }
-}
-
-fn refused(finding: Finding) -> Checked {
-    Checked { starts_chain: false, found: vec![finding] }
 }
 
 #[cfg(test)]
@@ -283,7 +310,7 @@ mod tests {
             assert_eq!(at(line::CARRIED_IN), Some(Money::dollars(taken)), "{entry}");
             assert_eq!(at(line::CLEAN_ALLOWED), Some(Money::dollars(taken)), "{entry}");
             let refused = code == "carried-in-differs" || code == "carried-in-without-credit";
-            assert_eq!(is_refused(&outcome.figures, &case.carried_in[0]), refused, "{entry}");
+            assert_eq!(is_refused(&case, &outcome.figures, &case.carried_in[0]), refused, "{entry}");
             let told = outcome.findings.iter().filter(|one| one.code.starts_with("carried-in"));
             assert_eq!(told.map(|one| one.code).collect::<String>(), code, "{entry}");
         }

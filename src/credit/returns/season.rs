@@ -7,6 +7,7 @@ use super::stage;
 use crate::case::{Case, TaxYear};
 use crate::credit::evaluate::line::{self, Line, Of, Place};
 use crate::credit::outcome::Outcome;
+use crate::credit::plan::brought_in;
 use crate::money::Money;
 
 /// A balance that enters a year.
@@ -44,8 +45,9 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
     let before = year.before();
     let at_return = |year: TaxYear, line: Line| figures.money(&Place::of_return(year, line));
     let computed = at_return(before, line::CARRIED_OUT);
-    // A balance that the case states stands where nothing was computed, or instead of it.
+    // A balance that the case states stands where nothing was computed, or instead of it, unless it was refused.
     let stated = case.carried_in(year).filter(|one| computed.is_none() || one.instead_of_computed.is_some());
+    let stated = stated.filter(|one| !brought_in::is_refused(case, figures, one));
     let (amount, of, line) = match (at_return(year, line::CARRIED_IN), stated) {
         (Some(amount), _) => (amount, year, line::ORIGIN_IN),
         (None, Some(stated)) => (stated.amount.value, year, line::ORIGIN_IN),
@@ -140,5 +142,35 @@ mod tests {
         let entering = entering(&case, &outcome, TaxYear(2026)).unwrap();
         assert_eq!((entering.amount, entering.expected), (Money::dollars(1500), false));
         assert!(entering.origins.iter().all(|one| one.brought_in));
+    }
+
+    /// 3,000 earned in 2024 and 1,000 used, so 2,000 enters 2025 however much more the case brings in; 640 of 25C that
+    /// was lost is no balance at all. The year itself has no return.
+    #[test]
+    fn a_balance_that_was_refused_never_enters() {
+        let item = |kind: &str, material: &str, cost: u16| {
+            format!(
+                "property:\n  a:\n    kind: {kind}\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{{item: work, as: {material}, amount: {cost}}}]\n"
+            )
+        };
+        let array = item("solar_electric", "equipment", 10000);
+        let attic = item("insulation_or_air_sealing", "material", 3000);
+        let of_2024 =
+            |tax: u16| format!("returns:\n  2024: {{filing_status: single, tax_before_credits: {tax}}}\n");
+        let brought =
+            |amount: u16, reason: &str| format!("carried_in:\n  2025: {{amount: {amount}{reason}}}\n");
+        let why = ", instead_of_computed: as filed";
+        for (text, code, enters) in [
+            (format!("{array}{}{}", of_2024(1000), brought(9100, why)), "carried-in-without-credit", 2000),
+            (format!("{array}{}{}", of_2024(1000), brought(2600, "")), "carried-in-differs", 2000),
+            (format!("{array}{}{}", of_2024(9000), brought(500, why)), "carried-in-without-credit", 0),
+            (format!("{attic}{}{}", of_2024(260), brought(640, why)), "carried-in-lost", 0),
+        ] {
+            let (case, outcome) = household(&text);
+            assert!(outcome.findings.iter().any(|one| one.code == code), "{text}\n{:?}", outcome.findings);
+            let entering = entering(&case, &outcome, TaxYear(2025));
+            let amount = entering.map_or(Money::ZERO, |one| one.amount);
+            assert_eq!(amount, Money::dollars(enters), "{text}");
+        }
     }
 }
