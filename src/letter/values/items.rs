@@ -14,6 +14,9 @@ use jiff::civil::Date;
 
 /// What a limited line is about, as its owner would say it; other lines are called by their label.
 const LIMITED: &[(Line, &str)] = &[
+    (line::INSULATION_CREDIT, "insulation and air sealing"),
+    (line::FAN_CREDIT, "advanced main air circulating fans"),
+    (line::IMPROVEMENT_BEFORE_LIMIT, "the credit of all years together"),
     (line::DOOR_TOP_CREDIT, "the costliest outside door"),
     (line::DOOR_CREDIT, "all outside doors together"),
     (line::WINDOW_CREDIT, "windows and skylights"),
