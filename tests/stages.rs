@@ -19,13 +19,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// How a return stands in the made case, and the word by which the tables call it.
-const RETURNS: [(&str, &str); 8] = [
+const RETURNS: [(&str, &str); 9] = [
     ("projected", "expected"),
     ("draft", "in_preparation"),
     ("filed as computed", "filed_as_computed"),
     ("filed unsaid", "filed_unsaid"),
     ("filed less", "filed_otherwise"),
     ("filed more", "filed_otherwise"),
+    // Filed before a rebate came in: the credit used is right, the balance is not.
+    ("filed before the rebate", "filed_otherwise"),
     ("filed less, no day", "filed_otherwise"),
     ("amended", "amended"),
 ];
@@ -34,92 +36,153 @@ const RETURNS: [(&str, &str); 8] = [
 struct Household {
     name: &'static str,
     year: i16,
+    people: &'static str,
+    /// Who of them has died by every date of the papers, by the word of the tables.
+    died: &'static str,
     property: &'static str,
     /// The returns before the year, as they are written, without stage and claims, each with its year.
     before: &'static [(i16, &'static str)],
     /// Those of the year, and of the year after.
     tax: (&'static str, &'static str),
+    /// The keys of a return that say whose it is, before the year and in it, and after it.
+    status: (&'static str, &'static str),
     /// The case has no return of the year.
     season: bool,
 }
 
+/// One person, alone, with nothing that is particular; a household says what it has otherwise.
+const ALONE: Household = Household {
+    name: "",
+    year: 2024,
+    people: "{name: Nell Harrow}",
+    died: "nobody",
+    property: "solar",
+    before: &[],
+    tax: ("1000", "1000"),
+    status: (SINGLE, SINGLE),
+    season: false,
+};
+
 const SOLAR_2024: &str = "  array:\n    kind: solar_electric\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-08-01\n    costs: [{item: panels, as: equipment, amount: 10000}]\n";
 const ATTIC_2024: &str = "  attic:\n    kind: insulation_or_air_sealing\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-06-10\n    costs: [{item: cellulose, as: material, amount: 3000}]\n";
 
-const SINGLE: &str = "filing_status: single, tax_before_credits";
+/// The same with another owner, who paid as much: of the $1,200 limit each has $600.
+const SHARED_ATTIC_2024: &str = "  attic:\n    kind: insulation_or_air_sealing\n    home: h\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-06-10\n    paid_by_others: 3000\n    costs: [{item: cellulose, as: material, amount: 3000}]\n";
+const LOFT_2024: &str = "  loft:\n    kind: insulation_or_air_sealing\n    home: g\n    part_of: existing_home\n    acquired: bought\n    condition: new\n    installed: 2024-09-12\n    costs: [{item: mineral wool, as: material, amount: 5000}]\n";
+/// What came for the array after the return of 2024 was due: 2,000 off its cost, 600 off its credit.
+const REBATE_2025: &str = "    incentives: [{from: Marlow Light, as: utility_subsidy, amount: 2000, agreed: 2024-07-01, received: 2025-06-15}]\n";
 
-const HOUSEHOLDS: [Household; 8] = [
+const SINGLE: &str = "filing_status: single";
+const JOINT: &str = "filing_status: married_filing_jointly";
+const COUPLE: &str = "{name: Nell Harrow}, {name: Otis Harrow}";
+
+const HOUSEHOLDS: [Household; 18] = [
     // 3,000 earned, 1,000 used, 2,000 goes on; 2025 uses 1,000 of it.
-    Household {
-        name: "carried",
-        year: 2024,
-        property: "solar",
-        before: &[],
-        tax: ("1000", "1000"),
-        season: false,
-    },
+    Household { name: "carried", ..ALONE },
     // 2024 as before; 2025 uses 500 of the 2,000 and carries 1,500 on.
-    Household {
-        name: "carried in",
-        year: 2025,
-        property: "solar",
-        before: &[(2024, "1000")],
-        tax: ("500", "500"),
-        season: false,
-    },
+    Household { name: "carried in", year: 2025, before: &[(2024, "1000")], tax: ("500", "500"), ..ALONE },
     // 900 of 25C and 100 of 25D used, the rest goes on.
-    Household {
-        name: "both",
-        year: 2024,
-        property: "both",
-        before: &[],
-        tax: ("1000", "900"),
-        season: false,
-    },
+    Household { name: "both", property: "both", tax: ("1000", "900"), ..ALONE },
     // No tax at all: 25C lost, 25D goes on.
-    Household { name: "no tax", year: 2024, property: "both", before: &[], tax: ("0", "900"), season: false },
+    Household { name: "no tax", property: "both", tax: ("0", "900"), ..ALONE },
     // 400 of the 900 used, 500 lost.
-    Household {
-        name: "lost",
-        year: 2024,
-        property: "attic",
-        before: &[],
-        tax: ("400", "900"),
-        season: false,
-    },
+    Household { name: "lost", property: "attic", tax: ("400", "900"), ..ALONE },
     // The tax of 2025 takes all that is left.
-    Household {
-        name: "used up",
-        year: 2025,
-        property: "solar",
-        before: &[(2024, "1000")],
-        tax: ("9000", "500"),
-        season: false,
-    },
+    Household { name: "used up", year: 2025, before: &[(2024, "1000")], tax: ("9000", "500"), ..ALONE },
     // What is left after 2024, and no return of 2025 yet.
     Household {
         name: "season",
         year: 2025,
-        property: "solar",
         before: &[(2024, "1000")],
         tax: ("0", "0"),
         season: true,
+        ..ALONE
     },
-    // Nothing to claim: the attic earns nothing in a home that is let.
+    // Nothing to claim: a used array earns nothing.
+    Household { name: "nothing", property: "used", tax: ("1000", "900"), ..ALONE },
+    // Two owners of one home: 25C of 600, half of the limit; the array has none.
+    Household { name: "owners", property: "shared", ..ALONE },
+    // A joint return of the year in which one of the two died, and the survivor's own after it.
     Household {
-        name: "nothing",
-        year: 2024,
-        property: "used",
-        before: &[],
-        tax: ("1000", "900"),
-        season: false,
+        name: "widowed",
+        people: "{name: Nell Harrow}, {name: Otis Harrow, deceased: 2024-11-05}",
+        died: "spouse",
+        status: (JOINT, SINGLE),
+        ..ALONE
     },
+    // The death came after the year; the next return is the last joint one.
+    Household {
+        name: "widowed after the year",
+        people: "{name: Nell Harrow}, {name: Otis Harrow, deceased: 2025-02-01}",
+        died: "spouse_in_next_year",
+        status: (JOINT, JOINT),
+        ..ALONE
+    },
+    // The survivor's return starts from what the joint return left.
+    Household {
+        name: "widowed before the year",
+        year: 2025,
+        people: "{name: Nell Harrow}, {name: Otis Harrow, deceased: 2024-11-05}",
+        died: "spouse_before",
+        before: &[(2024, "1000")],
+        tax: ("500", "500"),
+        status: (JOINT, SINGLE),
+        ..ALONE
+    },
+    Household {
+        name: "widowed, used up",
+        year: 2025,
+        people: "{name: Nell Harrow}, {name: Otis Harrow, deceased: 2024-11-05}",
+        died: "spouse_before",
+        before: &[(2024, "1000")],
+        tax: ("9000", "500"),
+        status: (JOINT, SINGLE),
+        ..ALONE
+    },
+    Household {
+        name: "widowed season",
+        year: 2025,
+        people: "{name: Nell Harrow}, {name: Otis Harrow, deceased: 2024-11-05}",
+        died: "spouse_before",
+        before: &[(2024, "1000")],
+        status: (JOINT, SINGLE),
+        season: true,
+        ..ALONE
+    },
+    // The return of the year is the last one.
+    Household {
+        name: "died",
+        people: "{name: Nell Harrow, deceased: 2024-12-05}",
+        died: "client",
+        property: "both",
+        ..ALONE
+    },
+    // The return of the next year is the last one.
+    Household {
+        name: "died after the year",
+        people: "{name: Nell Harrow, deceased: 2025-02-01}",
+        died: "client_in_next_year",
+        ..ALONE
+    },
+    // A couple with a main home each.
+    Household {
+        name: "two homes",
+        people: COUPLE,
+        property: "two homes",
+        status: ("filing_status: married_filing_jointly, separate_main_homes: true", JOINT),
+        ..ALONE
+    },
+    // 3,000 earned when the return was filed, 2,400 since the rebate came in; 1,000 used, 1,400 goes on.
+    Household { name: "late rebate", property: "rebate", ..ALONE },
 ];
 
 fn property(name: &str) -> String {
     match name {
         "solar" => SOLAR_2024.to_string(),
         "attic" => ATTIC_2024.to_string(),
+        "shared" => format!("{SOLAR_2024}{SHARED_ATTIC_2024}"),
+        "two homes" => format!("{SOLAR_2024}{ATTIC_2024}{LOFT_2024}"),
+        "rebate" => format!("{SOLAR_2024}{REBATE_2025}"),
         "used" => SOLAR_2024.replace("condition: new", "condition: used"),
         _ => format!("{SOLAR_2024}{ATTIC_2024}"),
     }
@@ -143,14 +206,14 @@ type At = BTreeMap<&'static str, &'static str>;
 
 /// Writes the keys of a return at a stage; `shown` are the three amounts computed for it.
 fn keys(how: &str, year: i16, shown: [String; 3]) -> String {
-    let [improvement, clean, carried_out] = shown;
+    let [improvement, clean, carried_out] = &shown;
     let claims = |by: i64| {
         let more = |amount: &str| amount.parse::<i64>().unwrap() + by;
         format!(
             "claimed: {{improvement: {}, clean: {}, carried_out: {}}}",
-            more(&improvement),
-            more(&clean),
-            more(&carried_out)
+            more(improvement),
+            more(clean),
+            more(carried_out)
         )
     };
     let filed = format!("filed: {}-03-01", year + 1);
@@ -160,6 +223,11 @@ fn keys(how: &str, year: i16, shown: [String; 3]) -> String {
         "filed as computed" => format!("{filed}, {}", claims(0)),
         "filed unsaid" => filed,
         "filed less" => format!("{filed}, {none}"),
+        "filed before the rebate" => {
+            format!("{filed}, claimed: {{improvement: {improvement}, clean: {clean}, carried_out: {}}}", {
+                carried_out.parse::<i64>().unwrap() + 600
+            })
+        }
         "filed less, no day" => format!("stage: filed, {none}"),
         "filed more" => format!("{filed}, {}", claims(150)),
         "amended" => format!("stage: amended, {filed}, {none}"),
@@ -179,10 +247,22 @@ fn read(text: &str) -> (Case, Outcome, Sources) {
 }
 
 fn text(household: &Household, language: &str, returns: &[(i16, String, &str)]) -> String {
-    let returns: String =
-        returns.iter().map(|(year, keys, tax)| format!("  {year}: {{{SINGLE}: {tax}, {keys}}}\n")).collect();
+    let returns = returns.iter().map(|(year, keys, tax)| {
+        let status = if *year > household.year { household.status.1 } else { household.status.0 };
+        let status =
+            if *year == household.year && household.died == "spouse_before" { SINGLE } else { status };
+        format!("  {year}: {{{status}, tax_before_credits: {tax}, {keys}}}\n")
+    });
+    let returns: String = returns.collect();
+    let second = match household.property {
+        "two homes" => {
+            "  g:\n    address: {street: 9 Quay Street, city: Marlow, state: OR, zip: 97099}\n    use: main_home\n    held_as: owner\n"
+        }
+        _ => "",
+    };
     format!(
-        "format: 1\nclient:\n  language: {language}\n  reference: HH-0150\n  people: [{{name: Nell Harrow}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 4 Elm Row, city: Marlow, state: OR, zip: 97099}}\n    use: main_home\n    held_as: owner\nproperty:\n{}evidence:\n  bill: {{type: invoice, on_file: true}}\nreturns:\n{returns}",
+        "format: 1\nclient:\n  language: {language}\n  reference: HH-0150\n  people: [{}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 4 Elm Row, city: Marlow, state: OR, zip: 97099}}\n    use: main_home\n    held_as: owner\n{second}property:\n{}evidence:\n  bill: {{type: invoice, on_file: true}}\nreturns:\n{returns}",
+        household.people,
         property(household.property)
     )
 }
@@ -207,7 +287,8 @@ fn shown(household: &Household, year: i16) -> [String; 3] {
 fn made(language: &str) -> Vec<Made> {
     let mut all = Vec::new();
     // Of the returns before and after, one way of filing otherwise is enough.
-    let neighbor = |how: &str| how != "filed more" && !how.ends_with("no day");
+    let neighbor =
+        |how: &str| how != "filed more" && how != "filed before the rebate" && !how.ends_with("no day");
     for household in &HOUSEHOLDS {
         let year = household.year;
         let amounts = |year| shown(household, year);
@@ -219,7 +300,10 @@ fn made(language: &str) -> Vec<Made> {
         };
         let stages: Vec<(&str, &str)> = match household.season {
             true => vec![("", "not_in_case")],
-            false => RETURNS.to_vec(),
+            false => {
+                let rebate = |how: &str| how != "filed before the rebate" || household.property == "rebate";
+                RETURNS.into_iter().filter(|(how, _)| rebate(how)).collect()
+            }
         };
         let nexts = [("", "not_in_case")].into_iter().chain(RETURNS).filter(|(how, _)| neighbor(how));
         let nexts: Vec<(&str, &str)> = nexts.collect();
@@ -229,7 +313,7 @@ fn made(language: &str) -> Vec<Made> {
             let filed = |word: &str| word.starts_with("filed") || word == "amended";
             let possible = (!filed(next.1) || filed(stage.1))
                 && before.is_none_or(|before| filed(before.1) || !filed(stage.1))
-                && (next.1 == "not_in_case" || !household.season)
+                && (next.1 == "not_in_case" || !household.season && household.died != "client")
                 && (household.before.is_empty()
                     || next.1 == "not_in_case"
                     || before.is_some_and(|one| one.1 == "filed_as_computed"));
@@ -249,7 +333,9 @@ fn made(language: &str) -> Vec<Made> {
             let mut on = Vec::new();
             for (years, at) in DATES {
                 let dated = day(format!("{}-{at}", year + years));
-                let early = (filed(stage.1) && dated < filed_on(year))
+                // Before the rebate has come in the case does not know of it.
+                let early = (household.property == "rebate" && dated < day("2025-06-15".to_string()))
+                    || (filed(stage.1) && dated < filed_on(year))
                     || (filed(next.1) && dated < filed_on(year + 1))
                     || before.is_some_and(|before| before.1 == "expected" && dated >= filed_on(year));
                 if early {
@@ -279,6 +365,7 @@ fn made(language: &str) -> Vec<Made> {
                     ("next_due", past(year + 1)),
                     ("window", window),
                     ("claim", if claim { "open" } else { "none" }),
+                    ("died", household.died),
                 ]);
                 on.push((dated, at));
             }
@@ -304,7 +391,7 @@ fn made(language: &str) -> Vec<Made> {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Group {
-    /// For each of `return`, `before`, `next`, `due`, `next_due`, `window` and `claim` the words it may have; all, where
+    /// For each of `return`, `before`, `next`, `due`, `next_due`, `window`, `claim` and `died` the words it may have; all, where
     /// it is not given.
     #[serde(default)]
     at: BTreeMap<String, Vec<String>>,

@@ -131,6 +131,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/en/parts/cautions.md", include_str!("../../letters/en/parts/cautions.md")),
     ("letters/en/parts/changed-years.md", include_str!("../../letters/en/parts/changed-years.md")),
     ("letters/en/parts/changes.md", include_str!("../../letters/en/parts/changes.md")),
+    ("letters/en/parts/family.md", include_str!("../../letters/en/parts/family.md")),
     ("letters/en/parts/outlook.md", include_str!("../../letters/en/parts/outlook.md")),
     ("letters/es/results.md", include_str!("../../letters/es/results.md")),
     ("letters/es/amended-results.md", include_str!("../../letters/es/amended-results.md")),
@@ -144,6 +145,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("letters/es/parts/cautions.md", include_str!("../../letters/es/parts/cautions.md")),
     ("letters/es/parts/changed-years.md", include_str!("../../letters/es/parts/changed-years.md")),
     ("letters/es/parts/changes.md", include_str!("../../letters/es/parts/changes.md")),
+    ("letters/es/parts/family.md", include_str!("../../letters/es/parts/family.md")),
     ("letters/es/parts/outlook.md", include_str!("../../letters/es/parts/outlook.md")),
     ("letters/es/words.yaml", include_str!("../../letters/es/words.yaml")),
 ];

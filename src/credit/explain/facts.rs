@@ -12,6 +12,7 @@ use crate::credit::outcome::Outcome;
 use crate::credit::papers;
 use crate::credit::returns::amend;
 use crate::credit::returns::as_filed;
+use crate::credit::returns::death;
 use crate::credit::returns::season;
 use crate::credit::returns::stage::{self, ClaimWindow, ReturnStage};
 use crate::credit::returns::unclaimed;
@@ -93,6 +94,15 @@ pub const FACT_NAMES: &[(&str, &str)] = &[
     (
         "differs_next",
         "credit carried forward, and the next year's return has been filed with other amounts than are computed from it",
+    ),
+    (
+        "carried_in_after_death",
+        "someone of the return has died, the credit carried in was left by a return of or before that year, and the case does not say which part is the survivor's",
+    ),
+    ("carried_out_after_death", "the same of the credit that is left for the next year"),
+    (
+        "ends_at_death",
+        "credit is left on the last return of a client who has died, so no later return can use it",
     ),
     ("next_due_is_past", "the day the next year's return is due lies before the date of the papers"),
     ("window_open", "the return has been filed, and a claim for refund is in time on the date of the papers"),
@@ -252,7 +262,9 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         && other_carried(year.before())
         && case.carried_in(year).is_none_or(|one| one.instead_of_computed.is_none());
     // A balance that no filed return shows, or that starts from such a one, is not simply entered on the next return.
-    let goes_on = some("carried_out") && !other_balance && !previous_other_balance;
+    // Nor is one of which a part may have ended with a person.
+    let after_death = some("carried_out") && death::leaves_share_open(case, outcome, year.after(), dated);
+    let goes_on = some("carried_out") && !other_balance && !previous_other_balance && !after_death;
     let overdue = status.next.is_not_begun() && status.next_due_is_past;
     let has_filed_figures = tax_return.is_some_and(|one| one.claimed.is_some());
     let open = |one: &unclaimed::Unclaimed| one.year <= year && one.is_known() && one.is_open(dated);
@@ -264,7 +276,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let correction = corrections.iter().find(|one| one.year == year);
     let less_tax = at == ReturnStage::FiledOtherwise && correction.is_some_and(|one| !one.less_tax.is_zero());
     let to_change = corrections.iter().any(|one| one.year <= year && one.asks_for_decision(dated));
-    let lists: [(&'static str, bool); 83] = [
+    let lists: [(&'static str, bool); 86] = [
         ("has_property", !items.is_empty()),
         ("improvement_in_force", has_line(line::IMPROVEMENT_BEFORE_LIMIT)),
         ("clean_in_force", line::CLEAN_EARNED.iter().any(|line| has_line(*line))),
@@ -309,6 +321,9 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
         ),
         ("check_next", goes_on && status.next == ReturnStage::FiledUnsaid),
         ("differs_next", goes_on && status.next == ReturnStage::FiledOtherwise),
+        ("carried_in_after_death", death::leaves_share_open(case, outcome, year, dated)),
+        ("carried_out_after_death", after_death),
+        ("ends_at_death", some("carried_out") && death::is_last_return(case, year, dated)),
         ("next_due_is_past", status.next_due_is_past),
         ("window_open", matches!(status.window, ClaimWindow::Open(_))),
         ("window_closed", matches!(status.window, ClaimWindow::Closed(_))),
@@ -438,6 +453,6 @@ mod tests {
         let named: std::collections::BTreeSet<&str> = FACT_NAMES.iter().map(|(name, _)| *name).collect();
         assert_eq!(named.len(), FACT_NAMES.len(), "a fact is named twice");
         // The list in `facts` has as many entries, each with a name of its own; the engine's tests compare them.
-        assert_eq!(named.len(), 83);
+        assert_eq!(named.len(), 86);
     }
 }

@@ -5,6 +5,7 @@
 
 pub mod amend;
 pub mod as_filed;
+pub mod death;
 pub mod planning;
 pub mod season;
 pub mod stage;

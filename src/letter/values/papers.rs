@@ -145,7 +145,9 @@ impl Telling<'_> {
     pub(super) fn keep_returns(&self) -> String {
         let papers = self.all_papers();
         let credit_left = papers.iter().any(|one| matches!(one.keep, Keep::CreditLeft(_)));
-        if credit_left || self.request.facts.holds("carries_out") == Some(true) {
+        let holds = |fact: &str| self.request.facts.holds(fact) == Some(true);
+        let ends = holds("ends_at_death");
+        if !ends && (credit_left || holds("carries_out")) {
             return self.speech.say(
                 "as long as any of the credit is left, and for three years after the return that uses the last of it",
                 &[],
