@@ -7,13 +7,11 @@
 use super::declare::{Form, Slot};
 use super::file::FileKind;
 use super::guess::{did_you_mean, guess_amount, looks_like_amount};
-use super::leaf::Key;
 use super::rule::{Block, KeyRule, Takes};
 use super::syntax::quoted;
 use super::tree::{Entry, Node, Value};
 use crate::finding::{At, Finding, Span};
-use crate::money::{Money, Quantity, Rate};
-use jiff::civil::Date;
+use crate::money::Money;
 use std::collections::HashSet;
 
 /// Behind so many findings no more proposals are sought.
@@ -125,95 +123,10 @@ impl<'t> Fields<'t> {
         }
     }
 
-    /// Reads a text on one line.
-    pub fn line(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<String>> {
-        let node = self.get(reading, key)?;
-        reading.line(node, key)
-    }
-
-    /// Reads a text that may have several lines.
-    pub fn text(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<String>> {
-        let node = self.get(reading, key)?;
-        reading.words(node, key)
-    }
-
-    /// Reads an amount.
-    pub fn money(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Money>> {
-        let node = self.get(reading, key)?;
-        self.amount(reading, node, key)
-    }
-
     /// Reads an amount that is written somewhere in this group.
     pub(super) fn amount(&self, reading: &mut Reading<'_>, node: &Node, key: &str) -> Option<At<Money>> {
         let lowers = reading.kind.habits.lowers(self.entries, self.block);
         reading.money_of(node, key, lowers)
-    }
-
-    /// Reads a percentage.
-    pub fn rate(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Rate>> {
-        let node = self.get(reading, key)?;
-        reading.rate(node, key)
-    }
-
-    /// Reads a plain number.
-    pub fn quantity(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Quantity>> {
-        let node = self.get(reading, key)?;
-        reading.quantity(node, key)
-    }
-
-    /// Reads a date.
-    pub fn date(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<Date>> {
-        let node = self.get(reading, key)?;
-        reading.date(node, key)
-    }
-
-    /// Reads yes or no.
-    pub fn yes_no(&self, reading: &mut Reading<'_>, key: &str) -> Option<At<bool>> {
-        let node = self.get(reading, key)?;
-        reading.yes_no(node, key)
-    }
-
-    /// Reads one of a set of words.
-    pub fn word<T: Copy>(
-        &self,
-        reading: &mut Reading<'_>,
-        key: &str,
-        all: &[T],
-        word: fn(T) -> &'static str,
-    ) -> Option<At<T>> {
-        let node = self.get(reading, key)?;
-        reading.word(node, key, all, word)
-    }
-
-    /// Reads the key of an entry of another section.
-    pub fn reference(&self, reading: &mut Reading<'_>, key: &str, section: &'static str) -> Option<At<Key>> {
-        let node = self.get(reading, key)?;
-        reading.reference(node, key, section)
-    }
-
-    /// Opens a group of keys.
-    pub fn block(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Option<Fields<'t>> {
-        let node = self.get(reading, key)?;
-        let head = self.key_span(key).unwrap_or(self.head);
-        reading.fields(node, head, block, self.path(key))
-    }
-
-    /// Returns the entries of a list; one entry without a list is refused with the way to write it.
-    pub fn list(&self, reading: &mut Reading<'_>, key: &str) -> &'t [Node] {
-        match self.get(reading, key) {
-            Some(node) => reading.list(node, key),
-            None => &[],
-        }
-    }
-
-    /// Opens each entry of a list of groups of keys.
-    pub fn blocks(&self, reading: &mut Reading<'_>, key: &str, block: &'static Block) -> Vec<Fields<'t>> {
-        let path = self.path(key);
-        self.list(reading, key)
-            .iter()
-            .enumerate()
-            .filter_map(|(n, node)| reading.fields(node, node.span, block, format!("{path}.{}", n + 1)))
-            .collect()
     }
 
     /// Joins the path of a key below.
