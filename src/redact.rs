@@ -51,7 +51,13 @@ const JOINER: &str = "\u{2060}";
 fn find_in(text: &str) -> Vec<Range<usize>> {
     let words = words::find(text);
     let lines = Lines::of(text, &words);
-    let mut found = by_groups(text, &words, &lines);
+    let (runs, gaps) = scan::runs(text, true);
+    let mut found = by_groups(text, &words, &lines, &Groups { runs: &runs, gaps: &gaps });
+    if runs.iter().any(|run| run.guessed) {
+        // A letter that could be a digit may as well be one: both ways of reading count.
+        let (runs, gaps) = scan::runs(text, false);
+        found.extend(by_groups(text, &words, &lines, &Groups { runs: &runs, gaps: &gaps }));
+    }
     found.extend(under_keys(text, &words, &lines));
     found
 }
@@ -196,9 +202,8 @@ impl Lines {
 }
 
 /// Finds numbers by how their digits are grouped, and by the words before them.
-fn by_groups(text: &str, words: &[Word], lines: &Lines) -> Vec<Range<usize>> {
-    let (runs, gaps) = scan::runs(text);
-    let groups = Groups { runs: &runs, gaps: &gaps };
+fn by_groups(text: &str, words: &[Word], lines: &Lines, groups: &Groups<'_>) -> Vec<Range<usize>> {
+    let runs = groups.runs;
     let mut found = Vec::new();
     let mut n = 0;
     while n < runs.len() {

@@ -140,8 +140,9 @@ impl Gap {
     }
 }
 
-/// Finds runs of digits and the gaps between them: the gap after the first run comes first.
-pub(super) fn runs(text: &str) -> (Vec<Run>, Vec<Gap>) {
+/// Finds runs of digits and the gaps between them: the gap after the first run comes first. With `guessing`, a letter
+/// that is typed for a digit is one.
+pub(super) fn runs(text: &str, guessing: bool) -> (Vec<Run>, Vec<Gap>) {
     let mut runs: Vec<Run> = Vec::new();
     let mut gaps: Vec<Gap> = Vec::new();
     let mut gap = Gap::default();
@@ -157,7 +158,7 @@ pub(super) fn runs(text: &str) -> (Vec<Run>, Vec<Gap>) {
         let next = chars.peek().map_or(' ', |(_, next)| *next);
         let (figure, guessed) = match digit(c) {
             Some(figure) => (Some(figure), false),
-            None => (looks_like(c).filter(|_| stands_for_digit(before, next, open)), true),
+            None => (looks_like(c).filter(|_| guessing && stands_for_digit(before, next, open)), true),
         };
         match figure {
             Some(figure) => {

@@ -144,6 +144,15 @@ fn what_stands_around_a_number_does_not_hide_it() {
     }
 }
 
+/// Where a letter could be a digit, both ways of reading count.
+#[test]
+fn a_letter_that_could_be_a_digit_does_not_hide_the_number_behind_it() {
+    for text in ["901o048-02-4042", "o048-02-4042u901o048-02-4042u9", "7l048-02-4042 and 12I048-02-4042"] {
+        let after = apply(text, &find(text));
+        assert!(!after.contains("048-02"), "{text}: {after}");
+    }
+}
+
 #[test]
 fn a_letter_typed_for_a_digit_does_not_hide_it() {
     for text in [
