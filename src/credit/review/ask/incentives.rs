@@ -279,8 +279,9 @@ enum When {
 }
 
 /// Says whether a payment for power or certificates looks like one toward the purchase: by the day of installation, or
-/// as the only one of its kind from its payer within half a year after it, of a twentieth of the cost or more. Months
-/// and share are a rule of ours; what the payment is, its papers say.
+/// as the only one of its kind from its payer within half a year after it, of a tenth of the cost and a thousand
+/// dollars or more, which a home's power of half a year hardly comes to. These bounds are a rule of ours; what the
+/// payment is, its papers say.
 fn looks_up_front(one: &Counting<'_>, case: &Case, incentive: &Incentive) -> Option<When> {
     if paid_at_once(one, incentive) {
         return Some(When::ByThen);
@@ -296,7 +297,7 @@ fn looks_up_front(one: &Counting<'_>, case: &Case, incentive: &Incentive) -> Opt
     };
     let alone = one.item().incentives.iter().chain(shared).filter(like).count() == 1;
     let paid: Money = one.item().costs.iter().map(|cost| cost.amount.value).sum();
-    let twentieth = paid.decimal() / Decimal::from(20);
-    let large = !paid.is_zero() && incentive.amount.value.decimal() >= twentieth;
+    let tenth = paid.decimal() / Decimal::from(10);
+    let large = !paid.is_zero() && incentive.amount.value.decimal() >= tenth.max(Decimal::ONE_THOUSAND);
     (soon && alone && large).then_some(When::SoonAfter(received))
 }
