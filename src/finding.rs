@@ -59,32 +59,32 @@ impl Span {
 
 /// A value and the place it was read from. Two are equal when the values are equal.
 #[derive(Clone, Debug)]
-pub struct At<T> {
+pub struct Spanned<T> {
     /// The value.
     pub value: T,
     /// Where it was written.
     pub span: Span,
 }
 
-impl<T: PartialEq> PartialEq for At<T> {
-    fn eq(&self, other: &At<T>) -> bool {
+impl<T: PartialEq> PartialEq for Spanned<T> {
+    fn eq(&self, other: &Spanned<T>) -> bool {
         self.value == other.value
     }
 }
 
-impl<T> At<T> {
+impl<T> Spanned<T> {
     /// Joins a value with its place.
-    pub fn new(value: T, span: Span) -> At<T> {
-        At { value, span }
+    pub fn new(value: T, span: Span) -> Spanned<T> {
+        Spanned { value, span }
     }
 
     /// Makes another value of the same place.
-    pub fn map<U>(self, make: impl FnOnce(T) -> U) -> At<U> {
-        At { value: make(self.value), span: self.span }
+    pub fn map<U>(self, make: impl FnOnce(T) -> U) -> Spanned<U> {
+        Spanned { value: make(self.value), span: self.span }
     }
 }
 
-impl<T> std::ops::Deref for At<T> {
+impl<T> std::ops::Deref for Spanned<T> {
     type Target = T;
     fn deref(&self) -> &T {
         &self.value

@@ -5,7 +5,7 @@
 
 use crate::support::household::{Household, complete, compute, computed, said};
 use gablework::case::{ReturnForm, TaxYear};
-use gablework::credit::{Of, Place, line};
+use gablework::credit::{Place, Subject, line};
 use gablework::finding::Severity;
 use gablework::money::Money;
 use gablework::sheet::official::map;
@@ -138,7 +138,7 @@ fn every_year_names_its_own_lines() {
     for (year, carried_in, carried_out) in LINES {
         let map = map(TaxYear(year)).expect("the year has a map");
         let stands = |line: u16, official: &str| {
-            let places = map.references(line, &Of::Return, ReturnForm::Form1040);
+            let places = map.references(line, &Subject::Return, ReturnForm::Form1040);
             places.iter().any(|one| one.form == "Form 5695" && one.line == official)
         };
         assert!(stands(441, carried_out), "{year}: carried out on line {carried_out}");

@@ -8,7 +8,7 @@ use crate::support::scratch::Scratch;
 use gablework::assemble::{self, Computed, Material, Wanted};
 use gablework::case::{Kind, TaxYear};
 use gablework::credit::line::{self, Line};
-use gablework::credit::{Of, Place, why::Why};
+use gablework::credit::{Place, Subject, why::Why};
 use gablework::editions;
 use gablework::finding::Sources;
 use gablework::law::{Credit, Law};
@@ -93,7 +93,7 @@ fn a_law_given_as_data_is_computed() {
         assert_eq!(at(year, line), Some(Money::dollars(dollars)), "{year} line {line}");
     }
     for (origin, used, left) in [(2025, 2700, 0), (2028, 700, 3300)] {
-        let of = |line| Place { year: TaxYear(2028), line, of: Of::Origin(TaxYear(origin)) };
+        let of = |line| Place { year: TaxYear(2028), line, of: Subject::Origin(TaxYear(origin)) };
         assert_eq!(figures.money(&of(line::ORIGIN_USED)), Some(Money::dollars(used)), "{origin}");
         assert_eq!(figures.money(&of(line::ORIGIN_LEFT)), Some(Money::dollars(left)), "{origin}");
     }

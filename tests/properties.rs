@@ -8,7 +8,7 @@ use crate::support::household::{Household, computed, said};
 use crate::support::official::{check_official, figure_of};
 use gablework::case::TaxYear;
 use gablework::credit::planning::{Outlook, outlook};
-use gablework::credit::{Line, LineKind, Of, Place, Step, Value, line};
+use gablework::credit::{Line, LineKind, Place, Step, Subject, Value, line};
 use gablework::law::Law;
 use gablework::money::Money;
 use proptest::prelude::*;
@@ -395,7 +395,7 @@ fn the_oldest_credit_is_used_first() {
                 let of_line = figures.into_iter().filter(move |figure| figure.place.line == line);
                 of_line
                     .filter_map(|figure| match figure.place.of {
-                        Of::Origin(origin) => figure.value.money().map(|money| (origin, money)),
+                        Subject::Origin(origin) => figure.value.money().map(|money| (origin, money)),
                         _ => None,
                     })
                     .collect::<Vec<_>>()
@@ -509,7 +509,7 @@ fn amounts(household: &Household) -> Vec<(Place, Value)> {
     let wanted = figures.filter(|figure| {
         figure.place.line.sheet() >= 300
             && figure.place.line.kind() != LineKind::Text
-            && matches!(figure.place.of, Of::Return | Of::Rank(_) | Of::Origin(_))
+            && matches!(figure.place.of, Subject::Return | Subject::Rank(_) | Subject::Origin(_))
     });
     let mut all: Vec<_> = wanted.map(|figure| (figure.place.clone(), figure.value.clone())).collect();
     all.sort_by(|a, b| a.0.cmp(&b.0));
@@ -613,7 +613,7 @@ fn every_official_amount_stands_and_is_whole() {
         for year in YEARS {
             let map = gablework::sheet::official::map(TaxYear(year)).expect("a map of the year");
             for one in map.lines().filter(|one| one.place.entry.word() == "amount") {
-                let of = one.rank.map_or(Of::Return, Of::Rank);
+                let of = one.rank.map_or(Subject::Return, Subject::Rank);
                 let place = Place { year: TaxYear(year), line: Line(one.ours), of };
                 let Some(figure) = household.outcome.figures.get(&place) else {
                     return Err(format!("{year}: {} asks for {place}, and there is none", one.place.line));

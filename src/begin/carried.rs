@@ -5,7 +5,7 @@ use super::draft::{Carried, Draft, Earlier};
 use super::{money, terms};
 use crate::case::single::{Form, Refusal};
 use crate::case::{ReturnForm, TaxYear};
-use crate::credit::line::{CARRIED_OUT, Of};
+use crate::credit::line::{CARRIED_OUT, Subject};
 use crate::law::YearLaw;
 use crate::money::Money;
 use crate::sheet::official;
@@ -62,7 +62,7 @@ fn year_in(text: &str) -> Result<TaxYear, Stop> {
 /// Returns the official line of a year's return that shows what is carried forward.
 fn usual_place(year: TaxYear) -> Option<String> {
     let line = official::map(year)?
-        .references(CARRIED_OUT.0, &Of::Return, ReturnForm::Form1040)
+        .references(CARRIED_OUT.0, &Subject::Return, ReturnForm::Form1040)
         .into_iter()
         .next()?;
     Some(format!("{year} {line}"))

@@ -1,7 +1,7 @@
 //! Answers to the questions that `check` asks.
 
 use super::kinds::Kind;
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::record::rule::Takes;
 use crate::record::tree::Value;
 use crate::record::{Form, Reading, Slot, Text, record, suggest};
@@ -12,19 +12,19 @@ record! {
     pub struct Answer: ANSWER "answer" {
         given span: Span;
         /// the code of the question
-        question: At<String>, "worksheet-b-unsaid";
+        question: Spanned<String>, "worksheet-b-unsaid";
         /// what it is about: keys joined by points; entries of lists by number from 1
-        about: Option<At<String>> => Option<About>, "property.roof-array";
+        about: Option<Spanned<String>> => Option<About>, "property.roof-array";
         /// the facts it answers, as `check` prints them with the question; when they change, the question comes back
-        given as "for": Option<At<String>>, "child_tax; 4,400";
+        given as "for": Option<Spanned<String>>, "child_tax; 4,400";
         /// the answer
-        answer: At<String> => Text, "yes";
+        answer: Spanned<String> => Text, "yes";
         /// who answered
-        by: Option<At<String>>, "J. Alder";
+        by: Option<Spanned<String>>, "J. Alder";
         /// when
-        on: Option<At<Date>>, "2025-03-02";
+        on: Option<Spanned<Date>>, "2025-03-02";
         /// why
-        because: Option<At<String>> => Option<Text>, "the client's letter of March 1";
+        because: Option<Spanned<String>> => Option<Text>, "the client's letter of March 1";
     }
 }
 
@@ -32,10 +32,10 @@ record! {
 struct About;
 
 impl Form for About {
-    type Value = At<String>;
+    type Value = Spanned<String>;
     const TAKES: Takes = Takes::Line;
 
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<String>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<String>> {
         let about = reading.line(slot.node, slot.key)?;
         resolve(&about, reading);
         Some(about)
@@ -45,7 +45,7 @@ impl Form for About {
 /// Follows a path of keys joined by points through the case, entries of lists by number from one.
 ///
 /// The last key may be one that is absent, since questions are often about what is missing.
-fn resolve(about: &At<String>, reading: &mut Reading<'_>) {
+fn resolve(about: &Spanned<String>, reading: &mut Reading<'_>) {
     let steps: Vec<&str> = about.value.split('.').collect();
     // Not a path in the case: the standard of a kind and year, about which several items are asked at once.
     if let ["standards", rest @ ..] = steps.as_slice() {

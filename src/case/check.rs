@@ -5,7 +5,7 @@
 //! rate, cap or date of law. What was not read is absent here, and nothing is said about absent things.
 
 use super::*;
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::Money;
 use crate::name::{NoReference, Reference, Unfit, unfit_path};
 use jiff::civil::Date;
@@ -41,7 +41,7 @@ fn client(client: &Client, found: &mut Vec<Finding>) {
 pub(super) const REFERENCE_FORM: &str = "reference-form";
 
 /// Reads a reference, or complains that the text cannot name files.
-pub(super) fn reference(written: &At<String>) -> Result<Reference, Box<Finding>> {
+pub(super) fn reference(written: &Spanned<String>) -> Result<Reference, Box<Finding>> {
     let text = written.value.as_str();
     Reference::new(text).map_err(|why| {
         let (message, help) = match why {
@@ -80,7 +80,7 @@ fn better_reference(text: &str) -> Option<String> {
 pub(super) const TIN_FORM: &str = "tin-form";
 
 /// Complains about a taxpayer number that is not masked.
-pub(super) fn tin(tin: &At<String>, found: &mut Vec<Finding>) {
+pub(super) fn tin(tin: &Spanned<String>, found: &mut Vec<Finding>) {
     let shape: String = tin
         .value
         .chars()
@@ -115,7 +115,7 @@ const STATES: [&str; 62] = [
 ];
 
 /// Complains about what is no two letters of a state.
-pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
+pub(super) fn state(written: &Spanned<String>, found: &mut Vec<Finding>) {
     let state = written.value.as_str();
     if !STATES.contains(&state) {
         let upper = state.to_uppercase();
@@ -138,7 +138,7 @@ pub(super) fn state(written: &At<String>, found: &mut Vec<Finding>) {
 }
 
 /// Complains about what is no ZIP code.
-pub(super) fn zip(written: &At<String>, found: &mut Vec<Finding>) {
+pub(super) fn zip(written: &Spanned<String>, found: &mut Vec<Finding>) {
     let zip = written.value.as_str();
     let digits = |text: &str, length| text.len() == length && text.bytes().all(|b| b.is_ascii_digit());
     let fine = match zip.split_once('-') {
@@ -279,7 +279,7 @@ fn codes(item: &Item, found: &mut Vec<Finding>) {
 }
 
 /// Complains about a code that has not as many letters or digits as it must have.
-pub(super) fn code((name, length): (&str, usize), code: &At<String>, found: &mut Vec<Finding>) {
+pub(super) fn code((name, length): (&str, usize), code: &Spanned<String>, found: &mut Vec<Finding>) {
     let fine = code.value.len() == length && code.value.bytes().all(|b| b.is_ascii_alphanumeric());
     if fine {
         return;
@@ -371,9 +371,9 @@ fn incentive(incentive: &Incentive, found: &mut Vec<Finding>) {
 }
 
 fn treatment(
-    treat_as: Option<&At<TreatAs>>,
-    because: Option<&At<String>>,
-    amount: &At<Money>,
+    treat_as: Option<&Spanned<TreatAs>>,
+    because: Option<&Spanned<String>>,
+    amount: &Spanned<Money>,
     found: &mut Vec<Finding>,
 ) {
     let Some(treat_as) = treat_as else { return };
@@ -658,7 +658,7 @@ fn answers(answers: &[Answer], found: &mut Vec<Finding>) {
 }
 
 /// Returns the last day on which someone signed for the case, if any is given.
-fn signed_on(case: &Case) -> Option<&At<Date>> {
+fn signed_on(case: &Case) -> Option<&Spanned<Date>> {
     let prepared = case.prepared.as_ref().and_then(|one| one.on.as_ref());
     let reviewed = case.reviewed.as_ref().and_then(|one| one.on.as_ref());
     prepared.into_iter().chain(reviewed).max_by_key(|one| one.value)
@@ -671,7 +671,7 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
         in_order(("prepared", &prepared), ("reviewed", &reviewed), Finding::error, found);
     }
     let Some(signed) = signed_on(case) else { return };
-    let mut happened: Vec<(&str, &At<Date>)> = Vec::new();
+    let mut happened: Vec<(&str, &Spanned<Date>)> = Vec::new();
     for item in &case.property {
         let days = [
             ("installed", &item.installed),
@@ -710,15 +710,15 @@ fn signatures(case: &Case, found: &mut Vec<Finding>) {
     }
 }
 
-fn incentive_days(one: &Incentive) -> impl Iterator<Item = (&'static str, &At<Date>)> {
+fn incentive_days(one: &Incentive) -> impl Iterator<Item = (&'static str, &Spanned<Date>)> {
     let days = [("agreed", &one.agreed), ("received", &one.received)];
     days.into_iter().filter_map(|(key, day)| day.as_ref().map(|day| (key, day)))
 }
 
 /// Reports two days of which the second lies before the first.
 fn in_order(
-    first: (&str, &At<Date>),
-    second: (&str, &At<Date>),
+    first: (&str, &Spanned<Date>),
+    second: (&str, &Spanned<Date>),
     make: fn(&'static str, String) -> Finding,
     found: &mut Vec<Finding>,
 ) {

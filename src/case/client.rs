@@ -2,7 +2,7 @@
 
 use super::check::REFERENCE_FORM;
 use super::kinds::{Delivery, Language, ReminderBasis};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::name::Reference;
 use crate::record::rule::Takes;
 use crate::record::tree::Value;
@@ -13,7 +13,7 @@ record! {
     /// Who the client is and how to reach them.
     pub struct Client: CLIENT "client" {
         /// letters, digits and hyphens; the only name of the client in file names
-        reference: At<Reference>, "HH-0412";
+        reference: Spanned<Reference>, "HH-0412";
         /// the one or two people of the return
         people: Vec<Person> => People, "[{name: Ana Alder}]";
         /// where letters go
@@ -31,11 +31,11 @@ record! {
     /// One person of the return.
     pub struct Person: PERSON "person" {
         /// full name
-        name: At<String>, "Ana Alder";
+        name: Spanned<String>, "Ana Alder";
         /// taxpayer number, masked, last four digits only, in quotes
-        tin: Option<At<String>>, "\"***-**-4410\"";
+        tin: Option<Spanned<String>>, "\"***-**-4410\"";
         /// date of death
-        deceased: Option<At<Date>>, "2025-01-20";
+        deceased: Option<Spanned<Date>>, "2025-01-20";
     }
 }
 
@@ -44,17 +44,17 @@ record! {
     pub struct MailTo: MAIL_TO "mail_to" {
         given span: Span;
         /// names on the envelope
-        names: Vec<At<String>> => Must<Vec<At<String>>>, "[Ana Alder, Ben Alder]";
+        names: Vec<Spanned<String>> => Must<Vec<Spanned<String>>>, "[Ana Alder, Ben Alder]";
         /// street and number, or PO box
-        street: At<String>, "12 Alder Lane";
+        street: Spanned<String>, "12 Alder Lane";
         /// apartment or suite
-        unit: Option<At<String>>, "Apt 4";
+        unit: Option<Spanned<String>>, "Apt 4";
         /// city
-        city: At<String>, "Riverton";
+        city: Spanned<String>, "Riverton";
         /// state, two letters
-        state: At<String>, "MA";
+        state: Spanned<String>, "MA";
         /// ZIP or ZIP+4
-        zip: At<String>, "01040";
+        zip: Spanned<String>, "01040";
     }
 }
 
@@ -62,11 +62,11 @@ record! {
     /// Basis for reminders.
     pub struct Engagement: ENGAGEMENT "engagement" {
         /// why the firm may send yearly reminders
-        reminder_basis: At<ReminderBasis>, "preparation";
+        reminder_basis: Spanned<ReminderBasis>, "preparation";
         /// day of the written consent
-        consented: Option<At<Date>>, "2025-03-01";
+        consented: Option<Spanned<Date>>, "2025-03-01";
         /// last day of the consent or engagement
-        until: Option<At<Date>>, "2028-12-31";
+        until: Option<Spanned<Date>>, "2028-12-31";
     }
 }
 
@@ -74,9 +74,9 @@ record! {
     /// Who did something and when: `prepared` and `reviewed`.
     pub struct Signed: SIGNED "signed" {
         /// who
-        by: Option<At<String>>, "J. Alder";
+        by: Option<Spanned<String>>, "J. Alder";
         /// when
-        on: Option<At<Date>>, "2025-03-01";
+        on: Option<Spanned<Date>>, "2025-03-01";
     }
 }
 
@@ -85,7 +85,7 @@ impl Leaf for Reference {
 
     /// Reads a reference. Everything made of a case is named by it, so without one the case is of no use; the rest is
     /// read all the same, so that every mistake is reported at once.
-    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<At<Reference>> {
+    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<Spanned<Reference>> {
         let text = reading.line(slot.node, slot.key)?;
         let read = super::check::reference(&text).unwrap_or_else(|finding| {
             debug_assert_eq!(finding.code, REFERENCE_FORM);
@@ -93,7 +93,7 @@ impl Leaf for Reference {
             reading.useless = true;
             Reference::unread()
         });
-        Some(At::new(read, text.span))
+        Some(Spanned::new(read, text.span))
     }
 }
 
@@ -129,7 +129,7 @@ impl Client {
     /// The client of a case that names none, in whose place the rest of the case is looked through.
     pub(super) fn unread(place: Span) -> Client {
         Client {
-            reference: At::new(Reference::unread(), place),
+            reference: Spanned::new(Reference::unread(), place),
             people: Vec::new(),
             mail_to: None,
             language: Language::En,

@@ -2,7 +2,7 @@
 
 use super::evidence::Evidence;
 use super::kinds::{CostNature, IncentiveKind};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Rate};
 use crate::record::rule::{Own, Takes};
 use crate::record::schema::{amount, words_of};
@@ -16,21 +16,21 @@ record! {
     pub struct Cost: COST "cost" {
         given span: Span;
         /// what it was for, in words
-        item: At<String>, "collectors and tank";
+        item: Spanned<String>, "collectors and tank";
         /// what it was for, by nature
-        nature as "as": At<CostNature>, "equipment";
+        nature as "as": Spanned<CostNature>, "equipment";
         /// the amount; a discount is written as a positive amount too
-        amount: At<Money>, "7380.00";
+        amount: Spanned<Money>, "7380.00";
         /// the part of one price that is materials; with `as: lump_sum` only
-        materials: Option<At<Rate>>, "60%";
+        materials: Option<Spanned<Rate>>, "60%";
         /// the day it was paid
-        paid: Option<At<Date>>, "2024-04-02";
+        paid: Option<Spanned<Date>>, "2024-04-02";
         /// the paper that shows it
-        evidence: Option<At<Key>> => Option<NameIn<Evidence>>, "inv-118";
+        evidence: Option<Spanned<Key>> => Option<NameIn<Evidence>>, "inv-118";
         /// a treatment chosen where the law leaves it open
-        treat_as: Option<At<TreatAs>> => Option<OfCost>, "{counted: 3200.00}";
+        treat_as: Option<Spanned<TreatAs>> => Option<OfCost>, "{counted: 3200.00}";
         /// why
-        because: Option<At<String>> => Option<Text>, "split by the installer's letter";
+        because: Option<Spanned<String>> => Option<Text>, "split by the installer's letter";
     }
 }
 
@@ -39,21 +39,21 @@ record! {
     pub struct Incentive: INCENTIVE "incentive" {
         given span: Span;
         /// who pays it
-        from: At<String>, "Riverton Light Department";
+        from: Spanned<String>, "Riverton Light Department";
         /// what it is by character
-        kind as "as": At<IncentiveKind>, "utility_subsidy";
+        kind as "as": Spanned<IncentiveKind>, "utility_subsidy";
         /// the amount
-        amount: At<Money>, "500.00";
+        amount: Spanned<Money>, "500.00";
         /// the day it was agreed
-        agreed: Option<At<Date>>, "2024-03-01";
+        agreed: Option<Spanned<Date>>, "2024-03-01";
         /// the day it was received
-        received: Option<At<Date>>, "2024-07-01";
+        received: Option<Spanned<Date>>, "2024-07-01";
         /// the paper that shows it
-        evidence: Option<At<Key>> => Option<NameIn<Evidence>>, "award-7";
+        evidence: Option<Spanned<Key>> => Option<NameIn<Evidence>>, "award-7";
         /// a treatment chosen where the law leaves it open
-        treat_as: Option<At<TreatAs>> => Option<OfIncentive>, "reduces_cost";
+        treat_as: Option<Spanned<TreatAs>> => Option<OfIncentive>, "reduces_cost";
         /// why
-        because: Option<At<String>> => Option<Text>, "the award letter says so";
+        because: Option<Spanned<String>> => Option<Text>, "the award letter says so";
     }
 }
 
@@ -102,17 +102,17 @@ struct OfCost;
 struct OfIncentive;
 
 impl Form for OfCost {
-    type Value = At<TreatAs>;
+    type Value = Spanned<TreatAs>;
     const TAKES: Takes = Takes::Own(&OF_COST);
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<TreatAs>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<TreatAs>> {
         treatment(slot, reading, &COST_WAYS, &INCENTIVE_WAYS)
     }
 }
 
 impl Form for OfIncentive {
-    type Value = At<TreatAs>;
+    type Value = Spanned<TreatAs>;
     const TAKES: Takes = Takes::Own(&OF_INCENTIVE);
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<TreatAs>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<TreatAs>> {
         treatment(slot, reading, &INCENTIVE_WAYS, &COST_WAYS)
     }
 }
@@ -123,14 +123,14 @@ fn treatment(
     reading: &mut Reading<'_>,
     ways: &Ways,
     other: &Ways,
-) -> Option<At<TreatAs>> {
+) -> Option<Spanned<TreatAs>> {
     let node = slot.node;
     let [(first, _), (second, _)] = ways.words;
     if let Value::Map { entries, .. } = &node.value {
         let (word, part) = ways.part;
         if entries.len() == 1 && entries[0].key.value == word {
             let amount = reading.money(&entries[0].value, word)?;
-            return Some(At::new(part(amount.value), node.span));
+            return Some(Spanned::new(part(amount.value), node.span));
         }
         reading
             .wrong_shape(node.span, format!("these keys are no treatment of {}", ways.of))
@@ -140,7 +140,7 @@ fn treatment(
     let text = reading.line(node, slot.key)?;
     let named = |ways: &Ways| ways.words.iter().find(|(word, _)| *word == text.value).map(|(_, way)| *way);
     if let Some(found) = named(ways) {
-        return Some(At::new(found, text.span));
+        return Some(Spanned::new(found, text.span));
     }
     let message = match named(other) {
         Some(_) => format!("`{}` is a treatment of {}, and this is {}", text.value, other.of, ways.of),

@@ -3,24 +3,24 @@
 use super::item::Item;
 use super::kinds::EvidenceKind;
 use super::spoken::{self, Meant};
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use crate::record::rule::Takes;
 use crate::record::{Form, Key, Leaf, NameIn, Reading, Section, Slot, record, suggest};
 
 record! {
     /// One paper.
     pub struct Evidence: EVIDENCE "evidence" {
-        given key: At<Key>;
+        given key: Spanned<Key>;
         /// what kind of paper it is
-        kind as "type": At<EvidenceKind> => PaperKind, "receipt";
+        kind as "type": Spanned<EvidenceKind> => PaperKind, "receipt";
         /// whether the firm has it
-        on_file: At<bool>, "true";
+        on_file: Spanned<bool>, "true";
         /// where the firm keeps it
-        kept_at as "where": Option<At<String>>, "binder 3";
+        kept_at as "where": Option<Spanned<String>>, "binder 3";
         /// the file, beside or below the case
-        file: Option<At<String>>, "papers/inv-118.pdf";
+        file: Option<Spanned<String>>, "papers/inv-118.pdf";
         /// the items it belongs to, where no cost or incentive names it
-        items: Vec<At<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+        items: Vec<Spanned<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
     }
 }
 
@@ -33,13 +33,13 @@ impl Section for Evidence {
 struct PaperKind;
 
 impl Form for PaperKind {
-    type Value = At<EvidenceKind>;
+    type Value = Spanned<EvidenceKind>;
     const TAKES: Takes = <EvidenceKind as Leaf>::TAKES;
 
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<EvidenceKind>> {
-        let At { value: written, span } = reading.line(slot.node, slot.key)?;
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<EvidenceKind>> {
+        let Spanned { value: written, span } = reading.line(slot.node, slot.key)?;
         if let Some(kind) = EvidenceKind::from_word(&written) {
-            return Some(At::new(kind, span));
+            return Some(Spanned::new(kind, span));
         }
         let known: Vec<&'static str> = EvidenceKind::ALL.iter().map(|one| one.word()).collect();
         let help = match spoken::meant(slot.key, &written, &known) {
@@ -50,6 +50,6 @@ impl Form for PaperKind {
             format!("`{written}` is none of the kinds of paper that are matched with what should be kept");
         let finding = Finding::warning("unknown-paper", message).at(span);
         reading.findings.push(finding.help(format!("{help}; until then it counts as `other`")));
-        Some(At::new(EvidenceKind::Other, span))
+        Some(Spanned::new(EvidenceKind::Other, span))
     }
 }

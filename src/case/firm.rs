@@ -4,7 +4,7 @@
 //! with it. Knows nothing of any client.
 
 use super::kinds::words;
-use crate::finding::{At, Finding, Severity, Sources};
+use crate::finding::{Finding, Severity, Sources, Spanned};
 use crate::record::rule::Takes;
 use crate::record::{Advice, Fields, FileKind, Form, Leaf, Reading, Record, Slot, record, tree};
 
@@ -12,19 +12,19 @@ record! {
     /// Who sends the letters.
     pub struct Firm: FIRM "firm file" {
         /// the firm's name
-        name: At<String>, "Alder & Finch Tax Service";
+        name: Spanned<String>, "Alder & Finch Tax Service";
         /// its address
         address: Address, "{street: 12 Main St, city: Springfield, state: OR, zip: 97477}";
         /// its telephone number
-        phone: At<String>, "541-555-0142";
+        phone: Spanned<String>, "541-555-0142";
         /// its e-mail address
-        email: Option<At<String>>, "office@alderfinch.example";
+        email: Option<Spanned<String>>, "office@alderfinch.example";
         /// who signs the letters
-        signatory: At<String>, "Ruth Finch";
+        signatory: Spanned<String>, "Ruth Finch";
         /// the signatory's title
-        title: Option<At<String>>, "Enrolled Agent";
+        title: Option<Spanned<String>>, "Enrolled Agent";
         /// the picture file of its logo, PNG, beside or below this file
-        logo: Option<At<String>>, "logo.png";
+        logo: Option<Spanned<String>>, "logo.png";
         /// the head of letters; logo where one is given, else text; preprinted leaves it free
         letterhead: Letterhead => LetterheadOr, "logo";
         /// whether the letter on missing papers also lists what is merely good to have; true where it is not said
@@ -36,15 +36,15 @@ record! {
     /// Where a firm is.
     pub struct Address: ADDRESS "address" {
         /// street and number
-        street: At<String>, "12 Alder Lane";
+        street: Spanned<String>, "12 Alder Lane";
         /// apartment
-        unit: Option<At<String>>, "Apt 4";
+        unit: Option<Spanned<String>>, "Apt 4";
         /// city
-        city: At<String>, "Riverton";
+        city: Spanned<String>, "Riverton";
         /// state, two letters
-        state: At<String>, "MA";
+        state: Spanned<String>, "MA";
         /// ZIP or ZIP+4
-        zip: At<String>, "01040";
+        zip: Spanned<String>, "01040";
     }
 }
 
@@ -67,7 +67,7 @@ impl Form for LetterheadOr {
 
     fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Letterhead> {
         let said = <Letterhead as Leaf>::read(slot, reading);
-        if let Some(At { value: Letterhead::Logo, span }) = said
+        if let Some(Spanned { value: Letterhead::Logo, span }) = said
             && !slot.group.has("logo")
         {
             let help =

@@ -1,7 +1,7 @@
 //! A home: where it is, how it is used, by what right the client holds it.
 
 use super::kinds::{HeldAs, HomeUse};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::record::rule::{Own, Takes};
 use crate::record::schema::words_of;
 use crate::record::tree::Value;
@@ -12,17 +12,17 @@ use serde_json::json;
 record! {
     /// One home.
     pub struct Home: HOME "home" {
-        given key: At<Key>;
+        given key: Spanned<Key>;
         /// where it stands
         address: HomeAddress => AddressInCountry, "{street: 12 Alder Lane, city: Riverton, state: MA, zip: 01040}";
         /// country; US when not said
-        country: At<String> = "US".to_string(), "US";
+        country: Spanned<String> = "US".to_string(), "US";
         /// how it is used: one word, or a list of {from, is}, earliest first
         uses as "use": Vec<UseFrom> => Uses, "main_home";
         /// by what right the client holds it
-        held_as: At<HeldAs>, "owner";
+        held_as: Spanned<HeldAs>, "owner";
         /// first use of a new or rebuilt home by the client
-        original_use: Option<At<Date>>, "2024-06-01";
+        original_use: Option<Spanned<Date>>, "2024-06-01";
     }
 }
 
@@ -31,15 +31,15 @@ record! {
     pub struct HomeAddress: HOME_ADDRESS "home_address" {
         given span: Span;
         /// street and number
-        street: At<String>, "12 Alder Lane";
+        street: Spanned<String>, "12 Alder Lane";
         /// apartment
-        unit: Option<At<String>>, "Apt 4";
+        unit: Option<Spanned<String>>, "Apt 4";
         /// city
-        city: At<String>, "Riverton";
+        city: Spanned<String>, "Riverton";
         /// state, two letters; required in the United States
-        state: Option<At<String>>, "MA";
+        state: Option<Spanned<String>>, "MA";
         /// ZIP or ZIP+4; required in the United States
-        zip: Option<At<String>>, "01040";
+        zip: Option<Spanned<String>>, "01040";
     }
 }
 
@@ -47,9 +47,9 @@ record! {
     /// A use of a home and the day it began.
     pub struct UseFrom: USE "use" {
         /// first day; may be absent in the first entry
-        from: Option<At<Date>>, "2019-06-01";
+        from: Option<Spanned<Date>>, "2019-06-01";
         /// the use
-        is: At<HomeUse>, "main_home";
+        is: Spanned<HomeUse>, "main_home";
     }
 }
 
@@ -134,11 +134,11 @@ impl HomeAddress {
 
 /// Writes an address in one line, as the worksheet shows it.
 pub(super) fn one_line(
-    street: &At<String>,
-    unit: Option<&At<String>>,
-    city: &At<String>,
-    state: Option<&At<String>>,
-    zip: Option<&At<String>>,
+    street: &Spanned<String>,
+    unit: Option<&Spanned<String>>,
+    city: &Spanned<String>,
+    state: Option<&Spanned<String>>,
+    zip: Option<&Spanned<String>>,
 ) -> String {
     let mut line = street.value.clone();
     unit.into_iter().for_each(|unit| line = format!("{line} {}", unit.value));

@@ -3,7 +3,7 @@
 use super::cost::{Cost, Incentive};
 use super::home::Home;
 use super::kinds::{Acquired, Condition, FinancedAs, Kind, PartOf};
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::money::{Money, Quantity, Rate};
 use crate::record::rule::Takes;
 use crate::record::{Fields, Form, Key, NameIn, OneOrList, Reading, Section, Slot, record};
@@ -12,62 +12,62 @@ use jiff::civil::Date;
 record! {
     /// One item of property.
     pub struct Item: ITEM "item" {
-        given key: At<Key>;
+        given key: Spanned<Key>;
         /// what it is
-        kind: At<Kind>, "solar_electric";
+        kind: Spanned<Kind>, "solar_electric";
         /// the home it serves
-        home: At<Key> => NameIn<Home>, "alder-lane";
+        home: Spanned<Key> => NameIn<Home>, "alder-lane";
         /// existing home, renovation, or building of a new home
-        part_of: At<PartOf>, "existing_home";
+        part_of: Spanned<PartOf>, "existing_home";
         /// how the client came by it
-        acquired: At<Acquired>, "bought";
+        acquired: Spanned<Acquired>, "bought";
         /// new or used
-        condition: At<Condition>, "new";
+        condition: Spanned<Condition>, "new";
         /// the day the original installation was complete; absent while it is not
-        installed: Option<At<Date>>, "2024-05-14";
+        installed: Option<Spanned<Date>>, "2024-05-14";
         /// the day of the final inspection
-        inspected: Option<At<Date>>, "2024-05-20";
+        inspected: Option<Spanned<Date>>, "2024-05-20";
         /// the day the utility gave leave to switch on
-        permission_to_operate: Option<At<Date>>, "2024-06-02";
+        permission_to_operate: Option<Spanned<Date>>, "2024-06-02";
         /// the day it was ready and available for its use
-        placed_in_service: Option<At<Date>>, "2024-06-03";
+        placed_in_service: Option<Spanned<Date>>, "2024-06-03";
         /// home energy audit: the day it was done
-        performed: Option<At<Date>>, "2024-02-01";
+        performed: Option<Spanned<Date>>, "2024-02-01";
         /// home energy audit: the day it was paid
-        paid: Option<At<Date>>, "2024-02-10";
+        paid: Option<Spanned<Date>>, "2024-02-10";
         /// fuel cell: the day construction began
-        construction_began: Option<At<Date>>, "2021-09-01";
+        construction_began: Option<Spanned<Date>>, "2021-09-01";
         /// by whom the product is certified
         certified: Option<Certified>, "{by: .., number: ..}";
         /// capacity in kilowatts
-        capacity_kw: Option<At<Quantity>>, "7.6";
+        capacity_kw: Option<Spanned<Quantity>>, "7.6";
         /// battery: capacity in kilowatt-hours
-        capacity_kwh: Option<At<Quantity>>, "13.5";
+        capacity_kwh: Option<Spanned<Quantity>>, "13.5";
         /// solar water heating: share of the energy that comes from the sun
-        solar_share: Option<At<Rate>>, "60%";
+        solar_share: Option<Spanned<Rate>>, "60%";
         /// thermal or electrical efficiency, by kind
-        efficiency: Option<At<Rate>>, "75%";
+        efficiency: Option<Spanned<Rate>>, "75%";
         /// enabling property: amperes
-        amperage: Option<At<Quantity>>, "200";
+        amperage: Option<Spanned<Quantity>>, "200";
         /// fuel, in words
-        fuel: Option<At<String>>, "natural gas";
+        fuel: Option<Spanned<String>>, "natural gas";
         /// the efficiency standard it meets, in words
-        meets: Option<At<String>>, "CEE highest tier 2025";
+        meets: Option<Spanned<String>>, "CEE highest tier 2025";
         /// home energy audit: who made it
         auditor: Option<Auditor>, "{name: .., number: .., program: ..}";
         /// number of equal units; 1 when not said; amounts are the total of all
-        units: At<u16> => Units, "2";
+        units: Spanned<u16> => Units, "2";
         /// the maker's code of four characters, one for all units or a list of one for each
-        maker_code: Vec<At<String>> => OneOrList<At<String>>, "AB12";
+        maker_code: Vec<Spanned<String>> => OneOrList<Spanned<String>>, "AB12";
         /// the product number of 17 characters, one for all units or a list of one for each
-        pin: Vec<At<String>> => OneOrList<At<String>>, "AB12345678901234X";
+        pin: Vec<Spanned<String>> => OneOrList<Spanned<String>>, "AB12345678901234X";
         /// enabling property: the items it enables
-        enables: Vec<At<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+        enables: Vec<Spanned<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
         /// share of use that is not business use
-        nonbusiness_use: Option<At<Rate>>, "100%";
+        nonbusiness_use: Option<Spanned<Rate>>, "100%";
         /// what joint occupants and co-owners of the home outside this return paid for the same item; neighbors who share
         /// an item each claim their own payment and are left out
-        paid_by_others: Option<At<Money>>, "8000.00";
+        paid_by_others: Option<Spanned<Money>>, "8000.00";
         /// the association or cooperative whose costs these are, and the client's share
         association: Option<Association>, "{name: .., share: 1.25%}";
         /// how it was financed
@@ -83,9 +83,9 @@ record! {
     /// A certificate.
     pub struct Certified: CERTIFIED "certified" {
         /// by whom
-        by: At<String>, "a certification body";
+        by: Spanned<String>, "a certification body";
         /// number of the certificate
-        number: Option<At<String>>, "2024-1187";
+        number: Option<Spanned<String>>, "2024-1187";
     }
 }
 
@@ -93,11 +93,11 @@ record! {
     /// A home energy auditor's particulars, which the report must show from 2024 on (Notice 2023-59).
     pub struct Auditor: AUDITOR "auditor" {
         /// name of the auditor
-        name: At<String>, "R. Cedar";
+        name: Spanned<String>, "R. Cedar";
         /// employer identification number, as the report shows it
-        number: Option<At<String>>, "12-3456789";
+        number: Option<Spanned<String>>, "12-3456789";
         /// the program that certified the auditor
-        program: Option<At<String>>, "a qualified certification program";
+        program: Option<Spanned<String>>, "a qualified certification program";
     }
 }
 
@@ -105,9 +105,9 @@ record! {
     /// An association or cooperative and the client's share.
     pub struct Association: ASSOCIATION "association" {
         /// its name
-        name: At<String>, "Alder Lane Condominium";
+        name: Spanned<String>, "Alder Lane Condominium";
         /// the client's share; the costs are then the association's
-        share: At<Rate>, "1.25%";
+        share: Spanned<Rate>, "1.25%";
     }
 }
 
@@ -115,9 +115,9 @@ record! {
     /// Financing.
     pub struct Financed: FINANCED "financed" {
         /// what kind of financing
-        how as "as": At<FinancedAs>, "loan";
+        how as "as": Spanned<FinancedAs>, "loan";
         /// how much
-        amount: At<Money>, "12000";
+        amount: Spanned<Money>, "12000";
     }
 }
 
@@ -129,15 +129,15 @@ impl Section for Item {
 struct Units;
 
 impl Form for Units {
-    type Value = At<u16>;
+    type Value = Spanned<u16>;
     const TAKES: Takes = Takes::Count;
     const REQUIRED: bool = false;
 
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<u16>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<u16>> {
         reading.count(slot.node, slot.key)
     }
 
-    fn absent(item: &Fields<'_>) -> Option<At<u16>> {
-        Some(At::new(1, item.head))
+    fn absent(item: &Fields<'_>) -> Option<Spanned<u16>> {
+        Some(Spanned::new(1, item.head))
     }
 }

@@ -27,7 +27,7 @@ macro_rules! words {
             fn read(
                 slot: &crate::record::Slot<'_, '_>,
                 reading: &mut crate::record::Reading<'_>,
-            ) -> Option<crate::finding::At<$name>> {
+            ) -> Option<crate::finding::Spanned<$name>> {
                 reading.word(slot.node, slot.key, $name::ALL, $name::word)
             }
         }

@@ -1,7 +1,7 @@
 //! What is expected of years to come; never part of a return.
 
 use super::year::{PLANNED_YEARS, TaxYear};
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use crate::money::{Money, Rate};
 use crate::record::rule::{Block, KeyRule, Own, Takes};
 use crate::record::schema::{described, years};
@@ -14,9 +14,9 @@ pub struct Planning {
     /// The years planned, in order.
     pub years: Vec<PlannedYear>,
     /// The client's federal marginal rate.
-    pub federal_rate: Option<At<Rate>>,
+    pub federal_rate: Option<Spanned<Rate>>,
     /// Whether the client itemizes deductions.
-    pub itemizes: Option<At<bool>>,
+    pub itemizes: Option<Spanned<bool>>,
 }
 
 /// The keys of planning beside the years.
@@ -32,12 +32,12 @@ pub static PLANNING: Block = Block {
 record! {
     /// What is expected of a year to come.
     pub struct PlannedYear: PLANNED_YEAR "planned year" {
-        given year: At<TaxYear>;
+        given year: Spanned<TaxYear>;
         /// the tax expected before credits; read for years after the last return
-        tax_before_credits: At<Money>, "1500";
+        tax_before_credits: Spanned<Money>, "1500";
         /// the credits expected to come before the clean energy credit, in one amount; without it, those of the last
         /// return
-        credits_before: Option<At<Money>>, "200";
+        credits_before: Option<Spanned<Money>>, "200";
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::kinds::{FilingStatus, OtherCredit, ReturnForm, RoundingChoice, Stage};
 use super::year::TaxYear;
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::Money;
 use crate::record::rule::{Own, Takes};
 use crate::record::schema::{amount, merge};
@@ -16,23 +16,23 @@ record! {
     /// One year's return.
     pub struct TaxReturn: RETURN "return" {
         given span: Span;
-        given year: At<TaxYear>;
+        given year: Spanned<TaxYear>;
         /// the form; 1040 when not said
-        form: At<ReturnForm> = ReturnForm::Form1040, "1040";
+        form: Spanned<ReturnForm> = ReturnForm::Form1040, "1040";
         /// how far it has come; when not said, filed if `filed` or `claimed` is given, else draft
-        stage: At<Stage> => StageOr, "filed";
+        stage: Spanned<Stage> => StageOr, "filed";
         /// filing status
-        filing_status: At<FilingStatus>, "married_filing_jointly";
+        filing_status: Spanned<FilingStatus>, "married_filing_jointly";
         /// the day it was filed
-        filed: Option<At<Date>>, "2025-03-30";
+        filed: Option<Spanned<Date>>, "2025-03-30";
         /// its due date, where it is not the ordinary one
-        due: Option<At<Date>>, "2025-04-15";
+        due: Option<Spanned<Date>>, "2025-04-15";
         /// its extended due date
-        extended_to: Option<At<Date>>, "2025-10-15";
+        extended_to: Option<Spanned<Date>>, "2025-10-15";
         /// when tax was paid
         tax_paid: Vec<TaxPaid>, "[{on: 2025-04-15, amount: 900}]";
         /// the tax before credits; for 2020 to 2025 line 18 of Form 1040
-        tax_before_credits: At<Money>, "2140";
+        tax_before_credits: Spanned<Money>, "2140";
         /// the other credits of the year
         other_credits: Vec<OtherCreditEntry> => OtherCredits, "{child_and_dependent_care: 600}";
         /// what the filed return shows; never read by the computation
@@ -40,7 +40,7 @@ record! {
         /// how its amounts are rounded; whole_dollars when not said
         rounding: RoundingChoice = RoundingChoice::WholeDollars, "whole_dollars";
         /// a married couple with two main homes
-        separate_main_homes: Option<At<bool>>, "false";
+        separate_main_homes: Option<Spanned<bool>>, "false";
     }
 }
 
@@ -48,9 +48,9 @@ record! {
     /// A payment of tax.
     pub struct TaxPaid: TAX_PAID "tax_paid" {
         /// the day
-        on: At<Date>, "2025-04-15";
+        on: Spanned<Date>, "2025-04-15";
         /// the amount
-        amount: At<Money>, "900";
+        amount: Spanned<Money>, "900";
     }
 }
 
@@ -59,13 +59,13 @@ record! {
     pub struct Claimed: CLAIMED "claimed" {
         given span: Span;
         /// the energy efficient home improvement credit on the return
-        improvement: Option<At<Money>>, "0";
+        improvement: Option<Spanned<Money>>, "0";
         /// the residential clean energy credit on the return
-        clean: Option<At<Money>>, "1540";
+        clean: Option<Spanned<Money>>, "1540";
         /// the residential clean energy credit carried forward from it
-        carried_out: Option<At<Money>>, "5100";
+        carried_out: Option<Spanned<Money>>, "5100";
         /// where the figures differ from it: why, in words for the explanation of changes on Form 1040-X
-        because: Option<At<String>> => Option<Text>, "the installer's labor was left out";
+        because: Option<Spanned<String>> => Option<Text>, "the installer's labor was left out";
     }
 }
 
@@ -73,28 +73,28 @@ record! {
     /// A balance brought in, at which the chain starts.
     pub struct CarriedIn: CARRIED_IN "carried_in" {
         given span: Span;
-        given year: At<TaxYear>;
+        given year: Spanned<TaxYear>;
         /// the credit brought into the year
-        amount: At<Money>, "310";
+        amount: Spanned<Money>, "310";
         /// where it is shown
-        shown_on: Option<At<String>>, "2023 Form 5695 line 16";
+        shown_on: Option<Spanned<String>>, "2023 Form 5695 line 16";
         /// whose it is, where it is one person's
-        belongs_to: Option<At<String>>, "Ana Alder";
+        belongs_to: Option<Spanned<String>>, "Ana Alder";
         /// why it is taken instead of what this case itself yields
-        instead_of_computed: Option<At<String>> => Option<Text>, "the filed return is final";
+        instead_of_computed: Option<Spanned<String>> => Option<Text>, "the filed return is final";
     }
 }
 
 record! {
     /// Credits of an earlier year that count against lifetime limits.
     pub struct EarlierCredits: EARLIER "earlier_credits" {
-        given year: At<TaxYear>;
+        given year: Spanned<TaxYear>;
         /// the credit taken that year (Form 5695: 2006 line 12, 2007 line 15, 2009 and 2010 line 11, 2011 line 14, 2012
         /// line 32, from 2013 on line 30)
-        nonbusiness_energy_credit: Option<At<Money>>, "1500";
+        nonbusiness_energy_credit: Option<Spanned<Money>>, "1500";
         /// what that year's windows and skylights cost (Form 5695: 2006, 2009 and 2010 line 2b, 2007 line 2d, 2011 line
         /// 3d, 2012 line 21d, from 2013 on line 19d)
-        window_cost: Option<At<Money>>, "0";
+        window_cost: Option<Spanned<Money>>, "0";
     }
 }
 
@@ -102,17 +102,17 @@ record! {
 struct StageOr;
 
 impl Form for StageOr {
-    type Value = At<Stage>;
+    type Value = Spanned<Stage>;
     const TAKES: Takes = <Stage as Leaf>::TAKES;
     const REQUIRED: bool = false;
 
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<Stage>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<Stage>> {
         <Stage as Leaf>::read(slot, reading).or_else(|| StageOr::absent(slot.group))
     }
 
-    fn absent(group: &Fields<'_>) -> Option<At<Stage>> {
+    fn absent(group: &Fields<'_>) -> Option<Spanned<Stage>> {
         let went_out = group.has("filed") || group.has("claimed");
-        Some(At::new(if went_out { Stage::Filed } else { Stage::Draft }, group.head))
+        Some(Spanned::new(if went_out { Stage::Filed } else { Stage::Draft }, group.head))
     }
 }
 
@@ -120,11 +120,11 @@ impl Form for StageOr {
 #[derive(Clone, Debug, PartialEq)]
 pub struct OtherCreditEntry {
     /// Which.
-    pub credit: At<OtherCredit>,
+    pub credit: Spanned<OtherCredit>,
     /// The amount on the return.
-    pub amount: At<Money>,
+    pub amount: Spanned<Money>,
     /// Child tax credit only: line 14 of Credit Limit Worksheet B of Schedule 8812, where it was used.
-    pub worksheet_b: Option<At<Money>>,
+    pub worksheet_b: Option<Spanned<Money>>,
     /// Child tax credit only: the case gave a bare amount, so whether Worksheet B was used is not said.
     pub worksheet_b_unsaid: bool,
 }
@@ -133,9 +133,9 @@ record! {
     /// `child_tax` with its two lines.
     pub struct ChildTax: CHILD_TAX "child_tax" {
         /// the amount on the return
-        return_line: At<Money>, "2000";
+        return_line: Spanned<Money>, "2000";
         /// line 14 of Credit Limit Worksheet B of Schedule 8812, where that was used
-        worksheet_b: Option<At<Money>>, "800";
+        worksheet_b: Option<Spanned<Money>>, "800";
     }
 }
 
@@ -178,7 +178,7 @@ impl Form for OtherCredits {
                 continue;
             };
             let is_child_tax = credit == OtherCredit::ChildTax;
-            let credit = At::new(credit, entry.key.span);
+            let credit = Spanned::new(credit, entry.key.span);
             if is_child_tax && matches!(entry.value.value, Value::Map { .. }) {
                 let lines = slot.entry(entry, reading, &CHILD_TAX);
                 let lines = lines.and_then(|lines| <ChildTax as Record>::read(&lines, reading));

@@ -4,7 +4,7 @@
 use super::cost::{Cost, Incentive, OF_EITHER, of_cost, of_incentive};
 use super::item::Item;
 use super::kinds::{CostNature, IncentiveKind};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Rate};
 use crate::record::rule::{Block, KeyRule, Own, Takes};
 use crate::record::schema::{KEY, amount, percentage, words_of};
@@ -20,7 +20,7 @@ pub struct Shared {
     /// The cost or incentive itself.
     pub row: SharedRow,
     /// The items and the part each bears.
-    pub over: Vec<(At<Key>, At<Part>)>,
+    pub over: Vec<(Spanned<Key>, Spanned<Part>)>,
 }
 
 /// What is shared.
@@ -175,7 +175,7 @@ static PARTS: Own = Own {
 };
 
 impl Form for Parts {
-    type Value = Vec<(At<Key>, At<Part>)>;
+    type Value = Vec<(Spanned<Key>, Spanned<Part>)>;
     const TAKES: Takes = Takes::Own(&PARTS);
 
     fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Self::Value> {
@@ -199,7 +199,7 @@ impl Form for Parts {
 }
 
 /// Reads a percentage where the sign stands, otherwise an amount.
-fn part(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<At<Part>> {
+fn part(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<Spanned<Part>> {
     let percentage = matches!(&slot.node.value, Value::Text { text, .. } if text.trim_end().ends_with('%'));
     match percentage {
         true => reading.rate(slot.node, slot.key).map(|one| one.map(Part::Share)),

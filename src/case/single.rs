@@ -5,7 +5,7 @@
 
 use super::{FILE, check};
 use crate::characters::{digit, unseen};
-use crate::finding::{At, Finding, SourceId, Span};
+use crate::finding::{Finding, SourceId, Span, Spanned};
 use crate::record::Reading;
 use crate::record::tree::{Node, Value};
 use crate::redact;
@@ -118,7 +118,7 @@ fn complaints(form: Form, text: &str) -> Vec<Finding> {
     let span = Span { source: SourceId(0), start: 0, end: text.len() as u32 };
     let node = Node { span, value: Value::Text { text: text.to_string(), plain: false }, broken: false };
     let mut reading = Reading::new(&node, text, &FILE);
-    let at = At::new(text.to_string(), span);
+    let at = Spanned::new(text.to_string(), span);
     let mut found = Vec::new();
     match form {
         Form::Line => drop(reading.line(&node, "it")),

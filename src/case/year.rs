@@ -1,6 +1,6 @@
 //! Tax years, and the years that a case may speak of.
 
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::record::{Fields, Given, Years};
 use jiff::civil::Date;
 use std::fmt;
@@ -47,10 +47,10 @@ impl fmt::Display for TaxYear {
     }
 }
 
-impl Given for At<TaxYear> {
+impl Given for Spanned<TaxYear> {
     /// The year an entry is written under. An entry under anything else is looked through and then left out.
-    fn given(group: &Fields<'_>) -> At<TaxYear> {
+    fn given(group: &Fields<'_>) -> Spanned<TaxYear> {
         let year = group.under.and_then(|under| under.value.parse().ok());
-        At::new(TaxYear(year.unwrap_or(0)), group.head)
+        Spanned::new(TaxYear(year.unwrap_or(0)), group.head)
     }
 }

@@ -9,12 +9,12 @@ use clap::ValueEnum;
 pub(super) struct Schema {
     /// Of which file
     #[arg(value_enum, default_value = "case")]
-    of: Of,
+    of: Subject,
 }
 
 /// The files that have a schema.
 #[derive(Clone, Copy, ValueEnum)]
-enum Of {
+enum Subject {
     /// The case file, NAME.case.yaml
     Case,
     /// The firm file, firm.yaml
@@ -28,10 +28,10 @@ enum Of {
 impl Schema {
     pub(super) fn run(self) -> End {
         let schema = match self.of {
-            Of::Case => case::schema::case(),
-            Of::Firm => case::schema::firm(),
-            Of::Figures => sheet::schema::figures(),
-            Of::Register => register::data::schema(),
+            Subject::Case => case::schema::case(),
+            Subject::Firm => case::schema::firm(),
+            Subject::Figures => sheet::schema::figures(),
+            Subject::Register => register::data::schema(),
         };
         print_json(&schema);
         End::Done

@@ -19,7 +19,7 @@ mod plan;
 mod returns;
 mod review;
 
-pub use evaluate::{CaseRef, Expr, Line, LineKind, Of, Place, Ruling, Value};
+pub use evaluate::{CaseRef, Expr, Line, LineKind, Place, Ruling, Subject, Value};
 pub use evaluate::{Fault, Figure, Figures, Step, Used};
 pub use evaluate::{credits, expression, line};
 pub use explain::{facts, why};

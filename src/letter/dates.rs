@@ -6,14 +6,14 @@
 use super::Request;
 use crate::case::TaxYear;
 use crate::credit::qualify;
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use jiff::civil::Date;
 
 /// Finds the days of the case that the letters tell as past and that come after their date.
 pub(super) fn find(request: &Request<'_>) -> Vec<Finding> {
     let Request { case, year, dated, .. } = *request;
     let mut found = Vec::new();
-    let mut after = |day: &At<Date>, what: String| {
+    let mut after = |day: &Spanned<Date>, what: String| {
         if day.value > dated {
             found.push(
                 Finding::warning(

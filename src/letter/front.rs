@@ -5,7 +5,7 @@
 
 use super::tags::nearest;
 use crate::credit::facts::FACT_NAMES;
-use crate::finding::{At, Finding, SourceId, Sources, Span};
+use crate::finding::{Finding, SourceId, Sources, Span, Spanned};
 use crate::record::rule::Takes;
 use crate::record::shape::{Keyed, Refused, Shape, Spot, Written, coded, read_root, records};
 use crate::record::tree::{self, Node, Value};
@@ -25,7 +25,7 @@ records! {
         /// Facts of which none may hold.
         may unless: OneOrMore<FactName>, "draft", "facts of which none may hold";
         /// The subject line; names are filled in.
-        must subject: At<String>, "Your credits for {{year}}", "the subject line";
+        must subject: Spanned<String>, "Your credits for {{year}}", "the subject line";
         /// What lies with the letter; names are filled in.
         may enclosures: OneOrMore<String>, "Worksheet", "what lies with the letter";
     }
@@ -69,7 +69,7 @@ impl Written for FactName {
 
 /// One text or a list of them.
 #[derive(Clone, Debug, PartialEq)]
-pub struct OneOrMore<T>(pub Vec<At<T>>);
+pub struct OneOrMore<T>(pub Vec<Spanned<T>>);
 
 impl<T> Default for OneOrMore<T> {
     fn default() -> OneOrMore<T> {
@@ -88,7 +88,7 @@ impl<T: Written> Shape for OneOrMore<T> {
                 None
             }
             Value::List(_) => Vec::read(reading, node, spot).map(OneOrMore),
-            _ => At::read(reading, node, spot).map(|one| OneOrMore(vec![one])),
+            _ => Spanned::read(reading, node, spot).map(|one| OneOrMore(vec![one])),
         }
     }
 }

@@ -23,7 +23,7 @@ use crate::case::{Case, Delivery, Language, TaxYear};
 use crate::credit::Outcome;
 use crate::credit::facts::Facts;
 use crate::document::{Block, Document, Furniture, Setting, plain};
-use crate::finding::{At, Finding, Severity, SourceId, Sources, Span};
+use crate::finding::{Finding, Severity, SourceId, Sources, Span, Spanned};
 use crate::law::Law;
 use crate::picture::Picture;
 use crate::record::tree::take_in;
@@ -216,7 +216,7 @@ const PRINTED_HEAD_LINES: usize = 5;
 
 /// Says whether a letter's facts hold.
 fn applies(front: &Front, facts: &Facts) -> bool {
-    let holds = |name: &At<FactName>| facts.holds(&name.value.0) == Some(true);
+    let holds = |name: &Spanned<FactName>| facts.holds(&name.value.0) == Some(true);
     front.when.0.iter().all(holds) && !front.unless.0.iter().any(holds)
 }
 
@@ -721,7 +721,7 @@ fn markup_of_source(text: &str, body: usize, source: SourceId) -> Vec<Finding> {
 }
 
 /// Says what is wrong with a line of the front matter that ends up on paper.
-fn wrong_line(line: &At<String>) -> Option<Finding> {
+fn wrong_line(line: &Spanned<String>) -> Option<Finding> {
     let (tags, _) = tags::tags(&line.value, 0);
     let blocks = tags.iter().any(|tag| !tag.prints);
     let mut shown = line.value.clone();

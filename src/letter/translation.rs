@@ -6,7 +6,7 @@
 use super::front::KitNumber;
 use super::speech::Table;
 use super::tags::nearest;
-use crate::finding::{At, Finding, SourceId, Sources};
+use crate::finding::{Finding, SourceId, Sources, Spanned};
 use crate::record::rule::Takes;
 use crate::record::shape::{Keyed, Shape, Spot, Written, built_in, coded, read_root, records};
 use crate::record::tree::{self, Entry, Node};
@@ -15,20 +15,21 @@ use crate::record::{FileKind, Reading, in_order};
 records! {
     /// The words of a language.
     struct File, "table of words" {
-        must kit: At<String>, "1", "the version of the contract that it is written for";
+        must kit: Spanned<String>, "1", "the version of the contract that it is written for";
         must words: Words, "{Sincerely,: Atentamente,}", "the English words, each with those of the language";
     }
 }
 
 /// English words with those of the language, where these could be read; in the order of the file.
-struct Words(Vec<(At<String>, Option<At<String>>)>);
+struct Words(Vec<(Spanned<String>, Option<Spanned<String>>)>);
 
 impl Shape for Words {
     const TAKES: Takes = Takes::Map(&Takes::Line);
 
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Words> {
         let entries = reading.entries(node, spot.head, &spot.path)?;
-        let words = |one: &Entry, reading: &mut Reading<'_>| At::read(reading, &one.value, &spot.below(one));
+        let words =
+            |one: &Entry, reading: &mut Reading<'_>| Spanned::read(reading, &one.value, &spot.below(one));
         Some(Words(entries.iter().map(|one| (one.key.clone(), words(one, reading))).collect()))
     }
 }
@@ -47,7 +48,7 @@ pub(super) fn read_built_in(name: &str, text: &str) -> Table {
 
 impl File {
     fn table(&self) -> Table {
-        let pair = |(english, words): &(At<String>, Option<At<String>>)| {
+        let pair = |(english, words): &(Spanned<String>, Option<Spanned<String>>)| {
             Some((english.value.clone(), words.as_ref()?.value.clone()))
         };
         self.words.0.iter().filter_map(pair).collect()

@@ -12,7 +12,7 @@ mod years;
 use super::speech::Speech;
 use super::{Request, names};
 use crate::case::{Person, TaxYear};
-use crate::credit::line::{self, Line, Of};
+use crate::credit::line::{self, Line, Subject};
 use crate::credit::papers::Need;
 use crate::credit::stage;
 use crate::law::Credit;
@@ -167,7 +167,7 @@ impl Telling<'_> {
     fn official_place(&self, year: TaxYear, line: Line) -> String {
         let form = self.request.outcome.form(year);
         let places =
-            official::map(year).map(|map| map.references(line.0, &Of::Return, form)).unwrap_or_default();
+            official::map(year).map(|map| map.references(line.0, &Subject::Return, form)).unwrap_or_default();
         // The tax is the return's own figure, wherever the year's Form 5695 repeats it.
         let of_return = |place: &&OfficialRef| line != line::TAX || place.direction == Direction::LookUp;
         let Some(place) = places.iter().find(of_return) else {
@@ -212,7 +212,7 @@ impl Telling<'_> {
             let signatory = prepared.map_or("", |by| &by.value);
             return names::Firm { signatory: signatory.to_string(), ..names::Firm::default() };
         };
-        let words = |text: &Option<crate::finding::At<String>>| {
+        let words = |text: &Option<crate::finding::Spanned<String>>| {
             text.as_ref().map_or_else(String::new, |text| text.value.clone())
         };
         names::Firm {

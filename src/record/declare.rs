@@ -9,7 +9,7 @@ use super::fields::{Fields, Reading};
 use super::leaf::Key;
 use super::rule::{Block, Takes};
 use super::tree::{Entry, Node, Value};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
 use std::marker::PhantomData;
@@ -99,14 +99,14 @@ pub trait Leaf: Sized {
     /// What may be written.
     const TAKES: Takes;
     /// Reads it.
-    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<At<Self>>;
+    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<Spanned<Self>>;
 }
 
 macro_rules! leaves {
     ($($type:ty: $takes:ident, $read:ident;)+) => {
         $(impl Leaf for $type {
             const TAKES: Takes = Takes::$takes;
-            fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<At<$type>> {
+            fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<Spanned<$type>> {
                 reading.$read(slot.node, slot.key)
             }
         })+
@@ -124,15 +124,15 @@ leaves! {
 
 impl Leaf for Money {
     const TAKES: Takes = Takes::Amount;
-    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<At<Money>> {
+    fn read(slot: &Slot<'_, '_>, reading: &mut Reading<'_>) -> Option<Spanned<Money>> {
         slot.group.amount(reading, slot.node, slot.key)
     }
 }
 
-impl<T: Leaf> Form for At<T> {
-    type Value = At<T>;
+impl<T: Leaf> Form for Spanned<T> {
+    type Value = Spanned<T>;
     const TAKES: Takes = T::TAKES;
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<T>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<T>> {
         T::read(slot, reading)
     }
 }
@@ -149,9 +149,9 @@ impl Form for bool {
 pub struct Text;
 
 impl Form for Text {
-    type Value = At<String>;
+    type Value = Spanned<String>;
     const TAKES: Takes = Takes::Text;
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<String>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<String>> {
         reading.words(slot.node, slot.key)
     }
 }
@@ -233,9 +233,9 @@ pub trait Section {
 pub struct NameIn<S>(PhantomData<S>);
 
 impl<S: Section> Form for NameIn<S> {
-    type Value = At<Key>;
+    type Value = Spanned<Key>;
     const TAKES: Takes = Takes::Reference(S::NAME);
-    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<At<Key>> {
+    fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Spanned<Key>> {
         reading.reference(slot.node, slot.key, S::NAME)
     }
 }
@@ -252,9 +252,9 @@ impl Given for Span {
     }
 }
 
-impl Given for At<Key> {
-    fn given(group: &Fields<'_>) -> At<Key> {
-        At::new(Key::new(group.under.map_or("", |under| &under.value)), group.head)
+impl Given for Spanned<Key> {
+    fn given(group: &Fields<'_>) -> Spanned<Key> {
+        Spanned::new(Key::new(group.under.map_or("", |under| &under.value)), group.head)
     }
 }
 
@@ -326,9 +326,9 @@ impl<T> Unsaid<T> for T {
     }
 }
 
-impl<T> Unsaid<T> for At<T> {
-    fn unsaid(value: T, head: Span) -> At<T> {
-        At::new(value, head)
+impl<T> Unsaid<T> for Spanned<T> {
+    fn unsaid(value: T, head: Span) -> Spanned<T> {
+        Spanned::new(value, head)
     }
 }
 
@@ -340,9 +340,9 @@ impl<T> Unsaid<T> for At<T> {
 ///     pub struct Cost: COST "cost" {
 ///         given span: Span;
 ///         /// what it was for, by nature
-///         nature as "as": At<CostNature>, "equipment";
+///         nature as "as": Spanned<CostNature>, "equipment";
 ///         /// why
-///         because: Option<At<String>> => Option<Text>, "split by the installer's letter";
+///         because: Option<Spanned<String>> => Option<Text>, "split by the installer's letter";
 ///     }
 /// }
 /// ```

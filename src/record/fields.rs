@@ -10,7 +10,7 @@ use super::guess::{did_you_mean, guess_amount, looks_like_amount};
 use super::rule::{Block, KeyRule, Takes};
 use super::syntax::quoted;
 use super::tree::{Entry, Node, Value};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::Money;
 use std::collections::HashSet;
 
@@ -46,7 +46,7 @@ pub struct Fields<'t> {
     /// From the first to the last key.
     pub span: Span,
     /// The name or year it is written under, where it is an entry of a section.
-    pub under: Option<&'t At<String>>,
+    pub under: Option<&'t Spanned<String>>,
     /// The outermost keys of the file.
     outermost: bool,
     entries: &'t [Entry],
@@ -124,7 +124,7 @@ impl<'t> Fields<'t> {
     }
 
     /// Reads an amount that is written somewhere in this group.
-    pub(super) fn amount(&self, reading: &mut Reading<'_>, node: &Node, key: &str) -> Option<At<Money>> {
+    pub(super) fn amount(&self, reading: &mut Reading<'_>, node: &Node, key: &str) -> Option<Spanned<Money>> {
         let lowers = reading.kind.habits.lowers(self.entries, self.block);
         reading.money_of(node, key, lowers)
     }

@@ -7,7 +7,7 @@ use super::file::Wrong;
 use super::guess::{guess_amount, read_date, suggest};
 use super::syntax::quoted;
 use super::tree::{Entry, Node, Value};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -42,7 +42,7 @@ impl fmt::Display for Key {
 
 impl Reading<'_> {
     /// Reads a text on one line.
-    pub fn line(&mut self, node: &Node, key: &str) -> Option<At<String>> {
+    pub fn line(&mut self, node: &Node, key: &str) -> Option<Spanned<String>> {
         let text = self.words(node, key)?;
         let length = text.chars().count();
         if text.value.contains('\n') {
@@ -73,7 +73,7 @@ impl Reading<'_> {
     }
 
     /// Reads a text that may have several lines, without the blanks at its ends.
-    pub fn words(&mut self, node: &Node, key: &str) -> Option<At<String>> {
+    pub fn words(&mut self, node: &Node, key: &str) -> Option<Spanned<String>> {
         let text = self.scalar(node, key)?;
         if let Value::Text { plain: true, .. } = node.value {
             self.cut_by_comment(node.span);
@@ -82,11 +82,11 @@ impl Reading<'_> {
     }
 
     /// Returns the text of a value, or reports that there is none.
-    fn scalar<'n>(&mut self, node: &'n Node, key: &str) -> Option<At<&'n str>> {
+    fn scalar<'n>(&mut self, node: &'n Node, key: &str) -> Option<Spanned<&'n str>> {
         match &node.value {
             _ if node.broken => None,
             Value::Text { text, .. } if !node.is_nothing() && !text.trim().is_empty() => {
-                Some(At::new(text.trim(), node.span))
+                Some(Spanned::new(text.trim(), node.span))
             }
             Value::Text { .. } => {
                 self.findings.push(
@@ -142,15 +142,20 @@ impl Reading<'_> {
     }
 
     /// Reads an amount from the text as written.
-    pub fn money(&mut self, node: &Node, key: &str) -> Option<At<Money>> {
+    pub fn money(&mut self, node: &Node, key: &str) -> Option<Spanned<Money>> {
         self.money_of(node, key, None)
     }
 
     /// Reads an amount of something that is entered as a positive amount although it lowers the cost.
-    pub(super) fn money_of(&mut self, node: &Node, key: &str, lowers: Option<&str>) -> Option<At<Money>> {
+    pub(super) fn money_of(
+        &mut self,
+        node: &Node,
+        key: &str,
+        lowers: Option<&str>,
+    ) -> Option<Spanned<Money>> {
         let text = self.scalar(node, key)?;
         match Money::read(text.value) {
-            Ok(amount) => Some(At::new(amount, text.span)),
+            Ok(amount) => Some(Spanned::new(amount, text.span)),
             Err(reason) => {
                 let reason = reason.split(';').next().unwrap_or(reason);
                 let below_zero = text.value.starts_with(['-', '(', '\u{2212}']);
@@ -182,10 +187,10 @@ impl Reading<'_> {
     }
 
     /// Reads a percentage from the text as written.
-    pub fn rate(&mut self, node: &Node, key: &str) -> Option<At<Rate>> {
+    pub fn rate(&mut self, node: &Node, key: &str) -> Option<Spanned<Rate>> {
         let text = self.scalar(node, key)?;
         match Rate::read(text.value) {
-            Ok(rate) => Some(At::new(rate, text.span)),
+            Ok(rate) => Some(Spanned::new(rate, text.span)),
             Err(reason) => {
                 let with_sign = format!("{}%", text.value);
                 let help = match Rate::read(&with_sign) {
@@ -206,10 +211,10 @@ impl Reading<'_> {
     }
 
     /// Reads a plain number.
-    pub fn quantity(&mut self, node: &Node, key: &str) -> Option<At<Quantity>> {
+    pub fn quantity(&mut self, node: &Node, key: &str) -> Option<Spanned<Quantity>> {
         let text = self.scalar(node, key)?;
         match Quantity::read(text.value) {
-            Ok(quantity) => Some(At::new(quantity, text.span)),
+            Ok(quantity) => Some(Spanned::new(quantity, text.span)),
             Err(reason) => {
                 self.findings.push(
                     Finding::error("quantity-form", format!("`{}` is no plain number: {reason}", text.value))
@@ -222,11 +227,11 @@ impl Reading<'_> {
     }
 
     /// Reads a whole number from one to a thousand.
-    pub fn count(&mut self, node: &Node, key: &str) -> Option<At<u16>> {
+    pub fn count(&mut self, node: &Node, key: &str) -> Option<Spanned<u16>> {
         let text = self.scalar(node, key)?;
         let digits = text.value.len() <= 4 && text.value.bytes().all(|b| b.is_ascii_digit());
         match text.value.parse::<u16>() {
-            Ok(number) if digits && (1..=1000).contains(&number) => Some(At::new(number, text.span)),
+            Ok(number) if digits && (1..=1000).contains(&number) => Some(Spanned::new(number, text.span)),
             _ => {
                 self.findings.push(
                     Finding::error(
@@ -242,10 +247,10 @@ impl Reading<'_> {
     }
 
     /// Reads a date that exists.
-    pub fn date(&mut self, node: &Node, key: &str) -> Option<At<Date>> {
+    pub fn date(&mut self, node: &Node, key: &str) -> Option<Spanned<Date>> {
         let text = self.scalar(node, key)?;
         match read_date(text.value) {
-            Ok(date) => Some(At::new(date, text.span)),
+            Ok(date) => Some(Spanned::new(date, text.span)),
             Err((message, help)) => {
                 self.findings.push(Finding::error("date-form", message).at(text.span).help(help));
                 None
@@ -254,11 +259,11 @@ impl Reading<'_> {
     }
 
     /// Reads yes or no.
-    pub fn yes_no(&mut self, node: &Node, key: &str) -> Option<At<bool>> {
+    pub fn yes_no(&mut self, node: &Node, key: &str) -> Option<Spanned<bool>> {
         let text = self.scalar(node, key)?;
         match text.value {
-            "true" | "True" | "TRUE" | "yes" | "Yes" | "YES" => Some(At::new(true, text.span)),
-            "false" | "False" | "FALSE" | "no" | "No" | "NO" => Some(At::new(false, text.span)),
+            "true" | "True" | "TRUE" | "yes" | "Yes" | "YES" => Some(Spanned::new(true, text.span)),
+            "false" | "False" | "FALSE" | "no" | "No" | "NO" => Some(Spanned::new(false, text.span)),
             other => {
                 self.findings.push(
                     Finding::error("yes-no-form", format!("`{other}` is neither true nor false"))
@@ -277,10 +282,10 @@ impl Reading<'_> {
         key: &str,
         all: &[T],
         word: fn(T) -> &'static str,
-    ) -> Option<At<T>> {
+    ) -> Option<Spanned<T>> {
         let text = self.scalar(node, key)?;
         if let Some(found) = all.iter().find(|one| word(**one) == text.value) {
-            return Some(At::new(*found, text.span));
+            return Some(Spanned::new(*found, text.span));
         }
         let known: Vec<&'static str> = all.iter().map(|one| word(*one)).collect();
         let finding =
@@ -297,7 +302,7 @@ impl Reading<'_> {
     }
 
     /// Checks a name that whoever writes the file chose, where it is defined.
-    pub fn name(&mut self, written: &At<String>) {
+    pub fn name(&mut self, written: &Spanned<String>) {
         if !is_key(&written.value) {
             let better = better_key(&written.value);
             let help = match better {
@@ -316,9 +321,9 @@ impl Reading<'_> {
     }
 
     /// Reads the key of an entry of another section and makes sure that it is there.
-    pub fn reference(&mut self, node: &Node, key: &str, section: &'static str) -> Option<At<Key>> {
+    pub fn reference(&mut self, node: &Node, key: &str, section: &'static str) -> Option<Spanned<Key>> {
         let text = self.scalar(node, key)?;
-        let found = At::new(Key::new(text.value), text.span);
+        let found = Spanned::new(Key::new(text.value), text.span);
         let target = self.root.get(section);
         if target.is_some_and(|one| one.broken) || (target.is_none() && self.root.broken) {
             return Some(found);
@@ -352,7 +357,7 @@ impl Reading<'_> {
     }
 
     /// Reads a tax year that stands as a key.
-    pub fn year(&mut self, written: &At<String>, range: RangeInclusive<i16>) -> Option<At<i16>> {
+    pub fn year(&mut self, written: &Spanned<String>, range: RangeInclusive<i16>) -> Option<Spanned<i16>> {
         let digits = written.value.len() == 4 && written.value.bytes().all(|b| b.is_ascii_digit());
         let year = written.value.parse::<i16>().ok().filter(|year| digits && range.contains(year));
         if year.is_none() {
@@ -370,7 +375,7 @@ impl Reading<'_> {
                 .help("write a calendar year in four digits, such as 2024"),
             );
         }
-        year.map(|year| At::new(year, written.span))
+        year.map(|year| Spanned::new(year, written.span))
     }
 }
 

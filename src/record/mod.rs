@@ -32,7 +32,7 @@ mod tests {
     use super::rule::{Block, KeyRule, Takes};
     use super::tree::Value;
     use super::{Advice, FileKind, Limits, NoHabits, Reading, in_order, tree};
-    use crate::finding::At;
+    use crate::finding::Spanned;
     use crate::finding::{Finding, Sources};
     use crate::money::Money;
     use jiff::civil::Date;
@@ -88,11 +88,11 @@ mod tests {
             .filter_map(|(n, one)| reading.fields(one, one.span, &STEP, format!("step {}", n + 1)))
             .collect();
         let rules: Vec<_> =
-            read.iter().filter_map(|one| one.read::<At<String>>(&mut reading, "rule")).collect();
+            read.iter().filter_map(|one| one.read::<Spanned<String>>(&mut reading, "rule")).collect();
         assert_eq!(rules.iter().map(|one| one.value.as_str()).collect::<Vec<_>>(), ["basis", "x"]);
         read.iter().for_each(|one| {
-            one.read::<Option<At<Money>>>(&mut reading, "limit");
-            one.read::<Option<At<Date>>>(&mut reading, "by");
+            one.read::<Option<Spanned<Money>>>(&mut reading, "limit");
+            one.read::<Option<Spanned<Date>>>(&mut reading, "by");
         });
         assert_eq!(
             told(reading.findings, &sources),
@@ -123,7 +123,7 @@ mod tests {
         let mut reading = Reading::new(&root, letter, &STEPS);
         let fields = reading.fields(&root, root.span, &STEP, "the front matter".to_string()).expect("keys");
         assert_eq!(fields.path("limit"), "limit");
-        fields.read::<Option<At<Money>>>(&mut reading, "limit");
+        fields.read::<Option<Spanned<Money>>>(&mut reading, "limit");
         assert_eq!(told(reading.findings, &sources), ["3:8 amount-form `12 dollars`"]);
 
         let (_, findings) = part(39..letter.len(), &mut sources);

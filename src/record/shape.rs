@@ -10,7 +10,7 @@ use super::followers::in_order;
 use super::guess::suggest;
 use super::rule::{Block, Takes};
 use super::tree::{self, Entry, Node, Value};
-use crate::finding::{At, Finding, Severity, Sources, Span};
+use crate::finding::{Finding, Severity, Sources, Span, Spanned};
 use crate::money::{Money, Quantity, Rate};
 use crate::redact;
 use std::collections::BTreeMap;
@@ -195,11 +195,11 @@ impl<T: Written> Shape for T {
     }
 }
 
-impl<T: Shape> Shape for At<T> {
+impl<T: Shape> Shape for Spanned<T> {
     const TAKES: Takes = T::TAKES;
 
-    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<At<T>> {
-        T::read(reading, node, spot).map(|value| At::new(value, node.span))
+    fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Spanned<T>> {
+        T::read(reading, node, spot).map(|value| Spanned::new(value, node.span))
     }
 }
 
@@ -249,7 +249,7 @@ impl<K: Written + Ord, V: Shape> Shape for BTreeMap<K, V> {
 
 impl Reading<'_> {
     /// Reads a key of a map, which is a text of its kind.
-    pub fn map_key<K: Written>(&mut self, written: &At<String>) -> Option<K> {
+    pub fn map_key<K: Written>(&mut self, written: &Spanned<String>) -> Option<K> {
         match K::of(&written.value) {
             Ok(key) => Some(key),
             // A key that is no text has been complained of, and stands under a mark.

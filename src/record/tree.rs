@@ -8,7 +8,7 @@
 use super::file::FileKind;
 use super::syntax::{self, Repair};
 use crate::characters::unseen;
-use crate::finding::{At, Finding, SourceId, Sources, Span};
+use crate::finding::{Finding, SourceId, Sources, Span, Spanned};
 use crate::redact;
 use crate::wording::count;
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
@@ -55,7 +55,7 @@ pub enum Value {
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// The key.
-    pub key: At<String>,
+    pub key: Spanned<String>,
     /// The value.
     pub value: Node,
 }
@@ -520,7 +520,7 @@ struct Open {
     map: bool,
     items: Vec<Node>,
     entries: Vec<Entry>,
-    key: Option<At<String>>,
+    key: Option<Spanned<String>>,
     seen: HashMap<String, Span>,
     broken: bool,
 }
@@ -892,7 +892,7 @@ impl<'t> Build<'t> {
                 format!("?{}", node.span.start)
             }
         };
-        open.key = Some(At::new(key, node.span));
+        open.key = Some(Spanned::new(key, node.span));
     }
 }
 

@@ -10,7 +10,7 @@ use crate::case::{Case, Item, Kind, TaxYear};
 use crate::credit::amend::{Correction, correction, corrections};
 use crate::credit::credits::{CREDITS, Carried, CreditLines, Shown};
 use crate::credit::evaluate::bound;
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::qualify::{self, Timing};
 use crate::credit::{Outcome, as_filed};
 use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
@@ -344,7 +344,7 @@ impl Corrected<'_> {
     fn limits(&self, of: &CreditLines) -> Option<String> {
         let figures = &self.outcome.figures;
         let told = figures.of_year(self.year).into_iter().filter_map(|figure| {
-            let limited = figure.place.line.sheet() == of.sheet && figure.place.of == Of::Return;
+            let limited = figure.place.line.sheet() == of.sheet && figure.place.of == Subject::Return;
             let bound = limited.then(|| bound(figure, self.law, figures)).flatten()?;
             let what = match figure.place.line {
                 line if line == of.allowed => "the tax limit".to_string(),
@@ -383,7 +383,7 @@ impl Corrected<'_> {
             one.place.entry == Entry::Amount
                 && one.place.read == LineRead::Printed
                 && !one.place.within
-                && one.of() == Of::Return
+                && one.of() == Subject::Return
                 && Line(one.ours).sheet() == of.sheet
                 && EXPLAINED.contains(&Line(one.ours))
         });

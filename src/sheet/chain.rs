@@ -3,7 +3,7 @@
 use super::{Writer, without_empty_columns};
 use crate::case::TaxYear;
 use crate::credit::credits::{CREDITS, Shown};
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
 use crate::law::Credit;
 use crate::money::Money;
@@ -113,7 +113,8 @@ impl Writer<'_> {
     fn chain_by_year(&self, years: &[TaxYear]) -> Table {
         let official = |year, line: Line| {
             let map = super::official::map(year)?;
-            let place = map.references(line.0, &Of::Return, self.outcome.form(year)).into_iter().next()?;
+            let place =
+                map.references(line.0, &Subject::Return, self.outcome.form(year)).into_iter().next()?;
             let numbered = place.line.starts_with(|first: char| first.is_ascii_digit());
             numbered.then(|| format!("{}{}", place.line, super::data::dagger(&place)))
         };
@@ -159,7 +160,7 @@ impl Writer<'_> {
 
     /// Returns the amount of a year on a line, about the credit earned in another.
     fn origin(&self, year: TaxYear, line: Line, origin: TaxYear) -> Option<Money> {
-        self.outcome.figures.money(&Place { year, line, of: Of::Origin(origin) })
+        self.outcome.figures.money(&Place { year, line, of: Subject::Origin(origin) })
     }
 
     /// Names a year in which credit was earned; a balance brought in may come from years before it too.
@@ -220,7 +221,7 @@ impl Writer<'_> {
             .map(|figure| &figure.place)
             .filter(|place| place.line == line::ORIGIN_AVAILABLE)
             .filter_map(|place| match place.of {
-                Of::Origin(origin) => Some(origin),
+                Subject::Origin(origin) => Some(origin),
                 _ => None,
             })
             .collect()

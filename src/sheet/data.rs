@@ -7,7 +7,7 @@ use super::official::{Entry, OfficialRef};
 use super::references;
 use crate::case::{Case, TaxYear};
 use crate::credit::expression::{Pick, Rounding, law_value};
-use crate::credit::line::Of;
+use crate::credit::line::Subject;
 use crate::credit::{CaseRef, Expr, Figure, LineKind, Outcome, Ruling, Used, Value};
 use crate::csv;
 use crate::finding::{Sources, Span};
@@ -99,7 +99,7 @@ struct Writer<'a> {
 impl Writer<'_> {
     fn figure(&self, figure: &Figure) -> Json {
         let of = match &figure.place.of {
-            Of::Return => Json::Null,
+            Subject::Return => Json::Null,
             of => Json::String(of.to_string()),
         };
         let references = references(self.outcome, figure);
@@ -134,7 +134,7 @@ impl Writer<'_> {
                 ("law", Json::Object(entry))
             }
             Expr::Number(number, unit) => ("number", json!({"value": number.to_string(), "unit": unit})),
-            Expr::At(place) => ("figure", json!(place)),
+            Expr::Figure(place) => ("figure", json!(place)),
             Expr::Rows { rows, by, pick } => {
                 let (pick, n) = match pick {
                     Pick::Nth(n) => ("nth", n),

@@ -4,7 +4,7 @@ use super::data::dagger;
 use super::layout::{By, Content, Zero};
 use super::official::{self, Direction, Entry, OfficialRef};
 use super::{Writer, of_words, references, spanning, without_empty_columns};
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::{Figure, Ruling, Used, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
 use crate::wording::capital;
@@ -99,7 +99,7 @@ impl Writer<'_> {
                 .into_iter()
                 .filter(|figure| self.stands(figure, content.zero) && !self.stands_beside_cost(figure))
                 .collect();
-            let of_items = figures.iter().all(|figure| matches!(figure.place.of, Of::Item(_)));
+            let of_items = figures.iter().all(|figure| matches!(figure.place.of, Subject::Item(_)));
             let under_one_name = of_items && figures.len() >= ROWS_UNDER_ONE_NAME;
             if under_one_name {
                 let name = capital(line.label());
@@ -140,7 +140,7 @@ impl Writer<'_> {
         for item in &self.case.property {
             let key = &item.key.value;
             let about_item = |figure: &&Figure| match &figure.place.of {
-                Of::Item(one) | Of::Unit(one, _) => one == key,
+                Subject::Item(one) | Subject::Unit(one, _) => one == key,
                 _ => false,
             };
             let figures: Vec<&Figure> = content
@@ -168,7 +168,7 @@ impl Writer<'_> {
                     }
                     let last = figures[at..].iter().take_while(|one| at > 0 && alike(one)).last();
                     let what = match last.map(|last| (&figure.place.of, &last.place.of)) {
-                        Some((Of::Unit(_, first), Of::Unit(_, last))) if first < last => {
+                        Some((Subject::Unit(_, first), Subject::Unit(_, last))) if first < last => {
                             What::Units(*first, *last)
                         }
                         _ => What::WithinItem,
@@ -256,7 +256,7 @@ impl Writer<'_> {
     /// Says whether a unit's row repeats its item's, because the item has one unit.
     fn single_unit(&self, figure: &Figure) -> bool {
         match &figure.place.of {
-            Of::Unit(key, _) => self.case.item(key).is_none_or(|item| item.units.value <= 1),
+            Subject::Unit(key, _) => self.case.item(key).is_none_or(|item| item.units.value <= 1),
             _ => false,
         }
     }
@@ -319,7 +319,7 @@ fn said(figure: &Figure, ruling: &Ruling) -> bool {
 }
 
 fn is_unit(figure: &Figure) -> bool {
-    matches!(figure.place.of, Of::Unit(..))
+    matches!(figure.place.of, Subject::Unit(..))
 }
 
 /// Says whether anything but zeros and law values went into a figure.
@@ -333,7 +333,7 @@ fn led_to(figure: &Figure) -> bool {
 
 pub(super) fn line_cell(figure: &Figure) -> String {
     match &figure.place.of {
-        Of::Rank(_) => format!("{} {}", figure.place.line, figure.place.of),
+        Subject::Rank(_) => format!("{} {}", figure.place.line, figure.place.of),
         _ => figure.place.line.to_string(),
     }
 }
@@ -347,8 +347,8 @@ fn what_cell(figure: &Figure, what: What) -> String {
     match (&figure.place.of, what) {
         (_, What::Item) => about(),
         (_, What::Units(first, last)) => format!("{label} (units {first} to {last}, each)"),
-        (Of::Return, _) | (Of::Rank(_), _) | (Of::Item(_), What::WithinItem) => label,
-        (Of::Unit(_, n), What::WithinItem) => format!("{label} (unit {n})"),
+        (Subject::Return, _) | (Subject::Rank(_), _) | (Subject::Item(_), What::WithinItem) => label,
+        (Subject::Unit(_, n), What::WithinItem) => format!("{label} (unit {n})"),
         _ => format!("{label}: {}", about()),
     }
 }

@@ -23,7 +23,7 @@ pub use layout::{BUILT_IN as LAYOUT, Layout};
 
 use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::{Figure, Outcome, Used};
 use crate::document::{Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong};
 use crate::finding::Sources;
@@ -300,8 +300,8 @@ fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
     let place = &figure.place;
     let of = match &place.of {
         // Each of two main homes has a form of its own, with the same lines.
-        Of::Home(_) => &Of::Return,
-        of @ (Of::Return | Of::Rank(_) | Of::Origin(_)) => of,
+        Subject::Home(_) => &Subject::Return,
+        of @ (Subject::Return | Subject::Rank(_) | Subject::Origin(_)) => of,
         _ => return Vec::new(),
     };
     let form = outcome.form(place.year);
@@ -366,11 +366,11 @@ fn unmarked(text: &str) -> String {
 }
 
 /// Prints what a place is about, without year and line.
-fn of_words(of: &Of) -> String {
+fn of_words(of: &Subject) -> String {
     match of {
-        Of::Unit(key, n) => format!("{key}, unit {n}"),
-        Of::Origin(year) => format!("earned in {year}"),
-        Of::If(year) => format!("what if, {year}"),
+        Subject::Unit(key, n) => format!("{key}, unit {n}"),
+        Subject::Origin(year) => format!("earned in {year}"),
+        Subject::If(year) => format!("what if, {year}"),
         other => other.to_string(),
     }
 }

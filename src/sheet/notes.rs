@@ -3,7 +3,7 @@
 use super::layout::Content;
 use super::{Writer, short_date, unmarked};
 use crate::credit::credits::CREDITS;
-use crate::credit::line::{self, Of};
+use crate::credit::line::{self, Subject};
 use crate::credit::{Figure, Ruling, Value};
 use crate::document::{Align, Block, Row, Table, Width, body, column};
 use crate::finding::{Finding, Severity, Span};
@@ -269,8 +269,8 @@ fn decisions(summary: &str, last: &str, rows: Vec<Row>) -> Vec<Block> {
 /// Says in words what a decision does to an amount.
 fn treatment(figure: &Figure, ruling: &Ruling) -> String {
     let words = match (&figure.place.of, ruling.counts) {
-        (Of::Incentive(..), true) => "reduces the cost",
-        (Of::Incentive(..), false) => "leaves the cost alone",
+        (Subject::Incentive(..), true) => "reduces the cost",
+        (Subject::Incentive(..), false) => "leaves the cost alone",
         (_, true) => "counts",
         (_, false) => "does not count",
     };

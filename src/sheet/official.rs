@@ -4,9 +4,9 @@
 //! and line, and the whole in the order of the forms. Every block says how it was known. Knows no figures.
 
 use crate::case::{ReturnForm, TaxYear, words};
-use crate::credit::line::{Line, Of};
+use crate::credit::line::{Line, Subject};
 use crate::editions;
-use crate::finding::{At, Finding, Sources};
+use crate::finding::{Finding, Sources, Spanned};
 use crate::record::FileKind;
 use crate::record::shape::{Keyed, built_in, read_whole, records};
 use std::collections::{BTreeMap, BTreeSet};
@@ -143,12 +143,12 @@ impl MapFile {
         let mut findings = Vec::new();
         let mut taken = BTreeSet::new();
         let mut blocks = Vec::new();
-        for At { value: block, span } in self.blocks {
+        for Spanned { value: block, span } in self.blocks {
             if block.lines.is_empty() {
                 findings.push(Finding::error(MAP_FORM, format!("`{}` has no lines", block.form)).at(span));
             }
             let mut lines = Vec::new();
-            for At { value: file, span } in &block.lines {
+            for Spanned { value: file, span } in &block.lines {
                 let line = file.placed(&block);
                 let OfficialRef { form, line: number, entry, direction, within, .. } = &line.place;
                 if !within && !taken.insert((form.clone(), number.clone(), *entry, *direction)) {
@@ -173,7 +173,7 @@ impl MapFile {
 
 impl OfficialMap {
     /// Returns where one of our lines stands on the papers of a form of return: the line itself, or one of its rows.
-    pub fn references(&self, line: u16, of: &Of, form: ReturnForm) -> Vec<OfficialRef> {
+    pub fn references(&self, line: u16, of: &Subject, form: ReturnForm) -> Vec<OfficialRef> {
         let blocks = self.blocks.iter().filter(|block| block.filed_with.contains(&form));
         let found = blocks.flat_map(|block| &block.lines).filter(|one| one.ours == line && one.of() == *of);
         found.map(|one| one.place.clone()).collect()
@@ -187,11 +187,11 @@ impl OfficialMap {
 
 impl OfficialLine {
     /// Returns what our figure for it is about.
-    pub fn of(&self) -> Of {
+    pub fn of(&self) -> Subject {
         match (self.rank, self.earlier) {
-            (Some(rank), _) => Of::Rank(rank),
-            (None, Some(year)) => Of::Origin(year),
-            (None, None) => Of::Return,
+            (Some(rank), _) => Subject::Rank(rank),
+            (None, Some(year)) => Subject::Origin(year),
+            (None, None) => Subject::Return,
         }
     }
 }
@@ -220,7 +220,7 @@ records! {
     /// The official places of one tax year, as their file says them.
     struct MapFile, "map of official lines" {
         must year: TaxYear, "2024", "the tax year";
-        must blocks: Vec<At<BlockFile>>, "[..]", "the stretches, in the order of the forms";
+        must blocks: Vec<Spanned<BlockFile>>, "[..]", "the stretches, in the order of the forms";
     }
 
     /// A stretch of one official form.
@@ -231,7 +231,7 @@ records! {
         may filed_with: Option<Vec<ReturnForm>>, "[1040, 1040-SR]", "the forms of return with which it is used; all where it is not said";
         must read: LineRead, "printed", "how it was known";
         must source: String, "F5695_2024", "the document it was known from";
-        must lines: Vec<At<LineFile>>, "[..]", "its lines, in the order of the form";
+        must lines: Vec<Spanned<LineFile>>, "[..]", "its lines, in the order of the form";
     }
 
     /// One official line.
@@ -278,7 +278,7 @@ mod tests {
     use super::*;
 
     fn shown(year: i16, line: u16, rank: Option<u8>) -> Vec<String> {
-        let of = rank.map_or(Of::Return, Of::Rank);
+        let of = rank.map_or(Subject::Return, Subject::Rank);
         let map = map(TaxYear(year)).unwrap();
         map.references(line, &of, ReturnForm::Form1040).iter().map(OfficialRef::to_string).collect()
     }
@@ -307,7 +307,7 @@ mod tests {
                 "Form 1040 line 18",
             ]
         );
-        let places = map(TaxYear(2024)).unwrap().references(501, &Of::Return, ReturnForm::Form1040);
+        let places = map(TaxYear(2024)).unwrap().references(501, &Subject::Return, ReturnForm::Form1040);
         assert_eq!(places[2].direction, Direction::LookUp);
         assert_eq!(
             shown(2025, 521, None),
@@ -320,7 +320,8 @@ mod tests {
     #[test]
     fn what_was_not_read_in_print_bears_a_dagger() {
         let dagger = |year: i16, line| {
-            map(TaxYear(year)).unwrap().references(line, &Of::Return, ReturnForm::Form1040)[0].needs_dagger()
+            map(TaxYear(year)).unwrap().references(line, &Subject::Return, ReturnForm::Form1040)[0]
+                .needs_dagger()
         };
         for (year, line, expected) in [
             (2023, 390, false),

@@ -6,7 +6,7 @@ use super::{Writer, short_date};
 use crate::case::{Evidence, Home, Item, Key, Signed, TaxReturn};
 use crate::credit::brought_in;
 use crate::document::{Align, Block, Row, Table, Width, body, column};
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::wording::capital;
 use jiff::civil::Date;
 
@@ -96,7 +96,7 @@ impl Writer<'_> {
     /// Returns the rows that name a paper, such as `roof-array.2`.
     fn shown_by(&self, paper: &Evidence) -> Vec<String> {
         let key = &paper.key.value;
-        let names = |evidence: &Option<At<Key>>| evidence.as_ref().is_some_and(|one| one.value == *key);
+        let names = |evidence: &Option<Spanned<Key>>| evidence.as_ref().is_some_and(|one| one.value == *key);
         let mut shown = Vec::new();
         for item in &self.case.property {
             let (costs, incentives) = ((1..).zip(&item.costs), (1..).zip(&item.incentives));
@@ -296,11 +296,11 @@ fn item_facts(item: &Item) -> Vec<Fact> {
     }
     let mut given =
         |what: &str, words: Option<String>| facts.extend(words.map(|words| (what.to_string(), words)));
-    let quantity = |fact: &Option<At<crate::money::Quantity>>, unit: &str| {
+    let quantity = |fact: &Option<Spanned<crate::money::Quantity>>, unit: &str| {
         fact.as_ref().map(|one| format!("{} {unit}", one.value))
     };
-    let rate = |fact: &Option<At<crate::money::Rate>>| fact.as_ref().map(|one| one.value.to_string());
-    let text = |fact: &Option<At<String>>| fact.as_ref().map(|one| one.value.clone());
+    let rate = |fact: &Option<Spanned<crate::money::Rate>>| fact.as_ref().map(|one| one.value.to_string());
+    let text = |fact: &Option<Spanned<String>>| fact.as_ref().map(|one| one.value.clone());
     given("Capacity", quantity(&item.capacity_kw, "kilowatts"));
     given("Capacity", quantity(&item.capacity_kwh, "kilowatt-hours"));
     given("Share of energy from the sun", rate(&item.solar_share));
@@ -343,7 +343,7 @@ fn fact(what: &str, words: &str) -> Fact {
     (what.to_string(), words.to_string())
 }
 
-fn day(facts: &mut Vec<Fact>, what: &str, date: &Option<At<Date>>) {
+fn day(facts: &mut Vec<Fact>, what: &str, date: &Option<Spanned<Date>>) {
     facts.extend(date.as_ref().map(|date| (what.to_string(), short_date(date.value))));
 }
 
@@ -356,7 +356,7 @@ fn joined<'a>(texts: impl Iterator<Item = &'a str>) -> Option<String> {
     (!texts.is_empty()).then(|| texts.join(", "))
 }
 
-fn with_number(name: &At<String>, number: &Option<At<String>>, word: &str) -> String {
+fn with_number(name: &Spanned<String>, number: &Option<Spanned<String>>, word: &str) -> String {
     match number {
         Some(number) => format!("{}, {word} {}", name.value, number.value),
         None => name.value.clone(),

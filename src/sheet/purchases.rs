@@ -3,10 +3,10 @@
 use super::{Writer, short_date, spanning};
 use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
 use crate::credit::Figure;
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::qualify::Timing;
 use crate::document::{Align, Block, Role, Row, Table, Width, body, column, plain};
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::money::Money;
 
 impl Writer<'_> {
@@ -17,7 +17,7 @@ impl Writer<'_> {
             rows.push(spanning(Role::Group, self.item_heading(item)));
             let unqualified = self.not_qualified(item);
             for figure in self.rows_of(item, line::COST_PAID) {
-                let Of::Cost(_, n) = figure.place.of else { continue };
+                let Subject::Cost(_, n) = figure.place.of else { continue };
                 rows.push(self.cost_row(item, n, figure, unqualified.as_deref()));
             }
             rows.push(self.sum_row(item, "110, 111", "All costs", &[line::ITEM_PAID, line::ITEM_COUNTED]));
@@ -52,7 +52,7 @@ impl Writer<'_> {
             }
             rows.push(spanning(Role::Group, self.item_title(item)));
             for figure in &of_item {
-                let Of::Incentive(_, n) = figure.place.of else { continue };
+                let Subject::Incentive(_, n) = figure.place.of else { continue };
                 rows.push(self.incentive_row(item, n, figure));
             }
             let mut total = self.sum_row(item, "210", "All that reduce the cost", &[line::ITEM_REDUCTIONS]);
@@ -185,7 +185,7 @@ impl Writer<'_> {
 
     fn rows_of(&self, item: &Item, line: Line) -> Vec<&Figure> {
         let of_item = |figure: &&Figure| match &figure.place.of {
-            Of::Cost(key, _) | Of::Incentive(key, _) => *key == item.key.value,
+            Subject::Cost(key, _) | Subject::Incentive(key, _) => *key == item.key.value,
             _ => false,
         };
         self.on_line(line).into_iter().filter(of_item).collect()
@@ -226,7 +226,7 @@ impl Writer<'_> {
 }
 
 /// Adds the case's own reason, where a judgment does not quote it already.
-fn with_because(why: String, because: Option<&At<String>>) -> String {
+fn with_because(why: String, because: Option<&Spanned<String>>) -> String {
     match because {
         Some(because) if !why.contains(because.value.trim()) => {
             format!("{why} Case: {}", because.value.trim())

@@ -6,7 +6,7 @@ use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
 use super::{Writer, spanning};
 use crate::case::RoundingChoice;
-use crate::credit::line::{Line, Of, Place};
+use crate::credit::line::{Line, Place, Subject};
 use crate::credit::{Figure, Value};
 use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
 use crate::wording;
@@ -99,10 +99,10 @@ impl Writer<'_> {
     fn figures_of(&self, line: &OfficialLine) -> Vec<&Figure> {
         let ours = Line(line.ours);
         let mut found: Vec<&Figure> = match line.of() {
-            Of::Return => self.on_line(ours),
+            Subject::Return => self.on_line(ours),
             _ => Vec::new(),
         };
-        found.retain(|figure| matches!(figure.place.of, Of::Home(_)));
+        found.retain(|figure| matches!(figure.place.of, Subject::Home(_)));
         found.extend(self.outcome.figures.get(&Place { year: self.year, line: ours, of: line.of() }));
         found.retain(|figure| self.stands(figure, Zero::Hide));
         found
@@ -196,8 +196,8 @@ impl Writer<'_> {
 fn what(figure: &Figure) -> String {
     let label = capital(&figure.label);
     match &figure.place.of {
-        Of::Origin(year) => format!("{label}: {year}"),
-        Of::Home(home) => format!("{label} (form for {home})"),
+        Subject::Origin(year) => format!("{label}: {year}"),
+        Subject::Home(home) => format!("{label} (form for {home})"),
         _ => label,
     }
 }

@@ -5,7 +5,7 @@
 
 use super::line::{self, Line};
 use crate::case::Claimed;
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::law::Credit;
 use crate::money::Money;
 
@@ -61,7 +61,7 @@ pub struct Shown {
     /// Its key under `claimed`.
     pub key: &'static str,
     /// What the case gives under that key.
-    pub claimed: fn(&Claimed) -> Option<&At<Money>>,
+    pub claimed: fn(&Claimed) -> Option<&Spanned<Money>>,
 }
 
 /// Every credit.

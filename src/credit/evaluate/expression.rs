@@ -4,7 +4,7 @@
 //! file. There is no second description of a number that could drift. Nothing here decides which expression a
 //! line has; that is the plan's business.
 
-use super::line::{Line, Of, Place};
+use super::line::{Line, Place, Subject};
 use crate::case::TaxYear;
 use crate::finding::Span;
 use crate::law::{Amount, Law, LawKey};
@@ -139,7 +139,7 @@ pub enum Expr {
     /// A number that belongs to a unit of measure, such as the two halves of a kilowatt.
     Number(u32, &'static str),
     /// Another figure; its absence is a fault, never a silent zero.
-    At(Place),
+    Figure(Place),
     /// Rows picked by their amount, or by the amount on another line of the same row.
     Rows {
         /// The rows.
@@ -216,7 +216,7 @@ impl Expr {
 
     /// A figure about the return as a whole.
     pub fn at(year: TaxYear, line: super::line::Line) -> Expr {
-        Expr::At(Place::of_return(year, line))
+        Expr::Figure(Place::of_return(year, line))
     }
 
     /// Nothing: an empty sum.
@@ -331,7 +331,7 @@ impl Words<'_> {
             Expr::Number(number, "units" | "unit" | "whole") => number.to_string(),
             Expr::Number(number, "dollars") => format!("${number}"),
             Expr::Number(number, unit) => format!("{number} {unit}"),
-            Expr::At(place) => self.place(place),
+            Expr::Figure(place) => self.place(place),
             Expr::Rows { rows, pick, .. } => {
                 if self.values.is_some() && (1..=FEW).contains(&rows.len()) {
                     let all: Vec<String> = rows.iter().map(|place| self.place(place)).collect();
@@ -389,7 +389,7 @@ impl Words<'_> {
             Expr::Round(_, inner) => {
                 let inside = self.expr(inner, false);
                 match inner.as_ref() {
-                    Expr::Fact(_) | Expr::At(_) | Expr::Rows { .. } => inside,
+                    Expr::Fact(_) | Expr::Figure(_) | Expr::Rows { .. } => inside,
                     Expr::Sum(parts) if parts.is_empty() => inside,
                     _ => set_apart(nested, format!("{inside}, rounded")),
                 }
@@ -406,7 +406,7 @@ impl Words<'_> {
         let rows: Option<Vec<&Place>> = parts
             .iter()
             .map(|part| match part {
-                Expr::At(place) => Some(place),
+                Expr::Figure(place) => Some(place),
                 _ => None,
             })
             .collect();
@@ -455,7 +455,7 @@ impl Words<'_> {
 
     fn place(&self, place: &Place) -> String {
         let mut words = place.line.to_string();
-        if place.of != self.here.of && place.of != Of::Return {
+        if place.of != self.here.of && place.of != Subject::Return {
             words = format!("{words}@{}", place.of);
         }
         if place.year != self.here.year {
@@ -471,7 +471,7 @@ impl Words<'_> {
 /// Names the rows of one item by their numbers, runs of them shortly: `1-4, 7`. None for other rows.
 fn numbered(places: &[&Place]) -> Option<String> {
     let number = |place: &&Place| match place.of {
-        Of::Cost(_, n) | Of::Incentive(_, n) => Some(n),
+        Subject::Cost(_, n) | Subject::Incentive(_, n) => Some(n),
         _ => None,
     };
     let numbers: Vec<u16> = places.iter().map(number).collect::<Option<_>>()?;

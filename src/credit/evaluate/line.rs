@@ -352,7 +352,7 @@ impl fmt::Display for Line {
 
 /// What a figure is about, within its year and line.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Of {
+pub enum Subject {
     /// The return as a whole.
     Return,
     /// An item of property.
@@ -373,17 +373,17 @@ pub enum Of {
     If(TaxYear),
 }
 
-impl fmt::Display for Of {
+impl fmt::Display for Subject {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Of::Return => Ok(()),
-            Of::Item(item) => write!(f, "{item}"),
-            Of::Cost(item, n) => write!(f, "{item}.{n}"),
-            Of::Incentive(item, n) => write!(f, "{item}.incentive.{n}"),
-            Of::Unit(item, n) => write!(f, "{item}.unit.{n}"),
-            Of::Rank(n) => write!(f, "{}", row_name(*n)),
-            Of::Origin(year) | Of::If(year) => write!(f, "{year}"),
-            Of::Home(home) => write!(f, "{home}"),
+            Subject::Return => Ok(()),
+            Subject::Item(item) => write!(f, "{item}"),
+            Subject::Cost(item, n) => write!(f, "{item}.{n}"),
+            Subject::Incentive(item, n) => write!(f, "{item}.incentive.{n}"),
+            Subject::Unit(item, n) => write!(f, "{item}.unit.{n}"),
+            Subject::Rank(n) => write!(f, "{}", row_name(*n)),
+            Subject::Origin(year) | Subject::If(year) => write!(f, "{year}"),
+            Subject::Home(home) => write!(f, "{home}"),
         }
     }
 }
@@ -401,18 +401,18 @@ pub struct Place {
     /// The line.
     pub line: Line,
     /// What it is about.
-    pub of: Of,
+    pub of: Subject,
 }
 
 impl Place {
     /// Makes the place of a figure about the return as a whole.
     pub fn of_return(year: TaxYear, line: Line) -> Place {
-        Place { year, line, of: Of::Return }
+        Place { year, line, of: Subject::Return }
     }
 
     /// Makes the place of a figure about an item.
     pub fn of_item(year: TaxYear, line: Line, item: &Key) -> Place {
-        Place { year, line, of: Of::Item(item.clone()) }
+        Place { year, line, of: Subject::Item(item.clone()) }
     }
 
     /// Reads a place as people write it; without a year, the year given.
@@ -429,30 +429,30 @@ impl Place {
 }
 
 /// Reads what a place is about.
-fn read_of(text: &str, line: Line) -> Option<Of> {
+fn read_of(text: &str, line: Line) -> Option<Subject> {
     if text.is_empty() {
-        return Some(Of::Return);
+        return Some(Subject::Return);
     }
     if let Some(rank) = (1..=4).find(|n| row_name(*n) == text) {
-        return Some(Of::Rank(rank));
+        return Some(Subject::Rank(rank));
     }
     if WHAT_IF.contains(&line) {
-        return Some(Of::If(TaxYear(text.parse().ok()?)));
+        return Some(Subject::If(TaxYear(text.parse().ok()?)));
     }
     if line.sheet() == 600 || [EARLIER_CREDIT, EARLIER_WINDOW_COST].contains(&line) {
-        return Some(Of::Origin(TaxYear(text.parse().ok()?)));
+        return Some(Subject::Origin(TaxYear(text.parse().ok()?)));
     }
     if line.sheet() == 300 {
         // Sheet 300 has no rows by item: a key there is a home.
-        return Some(Of::Home(Key::new(text)));
+        return Some(Subject::Home(Key::new(text)));
     }
     let mut parts = text.split('.');
     let key = Key::new(parts.next()?);
     Some(match (parts.next(), parts.next()) {
-        (None, _) => Of::Item(key),
-        (Some("incentive"), Some(n)) => Of::Incentive(key, n.parse().ok()?),
-        (Some("unit"), Some(n)) => Of::Unit(key, n.parse().ok()?),
-        (Some(n), None) => Of::Cost(key, n.parse().ok()?),
+        (None, _) => Subject::Item(key),
+        (Some("incentive"), Some(n)) => Subject::Incentive(key, n.parse().ok()?),
+        (Some("unit"), Some(n)) => Subject::Unit(key, n.parse().ok()?),
+        (Some(n), None) => Subject::Cost(key, n.parse().ok()?),
         _ => return None,
     })
 }
@@ -460,7 +460,7 @@ fn read_of(text: &str, line: Line) -> Option<Of> {
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}:{}", self.year, self.line)?;
-        if self.of != Of::Return {
+        if self.of != Subject::Return {
             write!(f, "@{}", self.of)?;
         }
         Ok(())
@@ -502,10 +502,10 @@ mod tests {
             );
         }
         let of_home = Place::read("2013:324@alder-lane", TaxYear(2020)).unwrap();
-        assert_eq!(of_home.of, Of::Home(Key::new("alder-lane")));
+        assert_eq!(of_home.of, Subject::Home(Key::new("alder-lane")));
         assert_eq!(Place::read("440", TaxYear(2024)), Some(Place::of_return(TaxYear(2024), CLEAN_ALLOWED)));
         let ahead = Place::read("2026:655@2028", TaxYear(2020)).unwrap();
-        assert_eq!(ahead.of, Of::If(TaxYear(2028)));
+        assert_eq!(ahead.of, Subject::If(TaxYear(2028)));
         assert_eq!(Place::read("999", TaxYear(2024)), None);
         assert_eq!(
             [Line(100), Line(395), Line(406), Line(4063), Line(9321)].map(Line::sheet),

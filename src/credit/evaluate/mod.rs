@@ -8,7 +8,7 @@ pub mod expression;
 pub mod line;
 
 pub use expression::{CaseRef, Expr, Ruling, Value};
-pub use line::{Line, LineKind, Of, Place};
+pub use line::{Line, LineKind, Place, Subject};
 
 use crate::case::TaxYear;
 use crate::law::{Credit, Law, LawKey};
@@ -190,7 +190,7 @@ pub fn bound(figure: &Figure, law: &Law, figures: &Figures) -> Option<Bound> {
 fn whole<'e>(limit: &'e Expr, figures: &'e Figures) -> Option<&'e Expr> {
     match limit.bare() {
         Expr::Share { whole, .. } => Some(whole),
-        Expr::At(place) => whole(&figures.get(place)?.expr, figures),
+        Expr::Figure(place) => whole(&figures.get(place)?.expr, figures),
         Expr::Smaller(parts) => parts.iter().find_map(|part| whole(part, figures)),
         _ => None,
     }
@@ -268,7 +268,7 @@ impl Work<'_> {
                 value.number().ok_or_else(|| self.fault(format!("{} is no number", key.word())))
             }
             Expr::Number(number, _) => Ok(Decimal::from(*number)),
-            Expr::At(place) => self.at(place),
+            Expr::Figure(place) => self.at(place),
             Expr::Rows { rows, by, pick } => {
                 let order = self.order(rows, by)?;
                 let picked: Vec<usize> = match pick {

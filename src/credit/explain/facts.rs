@@ -7,7 +7,7 @@ use crate::case::{Case, IncentiveKind, TaxYear};
 use crate::credit::evaluate::Figure;
 use crate::credit::evaluate::Value;
 use crate::credit::evaluate::credits;
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::credit::outcome::Outcome;
 use crate::credit::papers;
 use crate::credit::returns::amend;
@@ -243,7 +243,7 @@ pub fn facts(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear, draft: bo
     let tax_return = case.tax_return(year);
     let items: Vec<_> = rows(line::ITEM_QUALIFIED)
         .filter_map(|figure| match &figure.place.of {
-            Of::Item(key) => case.item(key),
+            Subject::Item(key) => case.item(key),
             _ => None,
         })
         .collect();

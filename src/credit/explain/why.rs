@@ -5,7 +5,7 @@
 
 use crate::case::Case;
 use crate::credit::evaluate::expression::Value;
-use crate::credit::evaluate::line::{Of, Place};
+use crate::credit::evaluate::line::{Place, Subject};
 use crate::credit::evaluate::{Figure, Figures, Used};
 use crate::finding::{Finding, Sources, Span};
 use crate::law::Law;
@@ -231,7 +231,7 @@ impl Why<'_> {
             worked: figure.expr.worked(&figure.place, self.law, &values),
             rulings,
             answers: match &figure.place.of {
-                Of::Item(key) => self.answers(&format!("property.{key}"), true, seen),
+                Subject::Item(key) => self.answers(&format!("property.{key}"), true, seen),
                 _ => Vec::new(),
             },
             authority,

@@ -57,7 +57,8 @@ pub(super) fn on_file(case: &Case, item: &Item, fits: impl Fn(EvidenceKind) -> b
 
 /// Returns the items whose costs or incentives point at a paper.
 fn holders<'c>(case: &'c Case, key: &Key) -> Vec<&'c Key> {
-    let points = |evidence: Option<&crate::finding::At<Key>>| evidence.is_some_and(|one| one.value == *key);
+    let points =
+        |evidence: Option<&crate::finding::Spanned<Key>>| evidence.is_some_and(|one| one.value == *key);
     let paper = case.evidence.iter().find(|one| one.key.value == *key);
     let named =
         |item: &Item| paper.is_some_and(|paper| paper.items.iter().any(|one| one.value == item.key.value));

@@ -7,7 +7,7 @@ use super::Plan;
 use crate::case::{Item, TaxYear};
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::law::Rule;
 
 /// Plans the effect on basis. `made` holds the figures of earlier years; items and credits of this year are planned
@@ -85,7 +85,7 @@ fn own_clean_left(plan: &Plan<'_>, made: &Figures) -> Expr {
     if foreign_origins(plan, made).is_empty() {
         return plan.at(line::CARRIED_OUT);
     }
-    let of_year = |expr: &Expr| matches!(expr, Expr::At(place) if place.year == plan.year);
+    let of_year = |expr: &Expr| matches!(expr, Expr::Figure(place) if place.year == plan.year);
     Expr::Sum(own_origin_rows(plan, made, line::ORIGIN_LEFT).into_iter().filter(of_year).collect())
 }
 
@@ -93,7 +93,7 @@ fn own_clean_left(plan: &Plan<'_>, made: &Figures) -> Expr {
 fn own_origin_rows(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
     let foreign = foreign_origins(plan, made);
     let own = |expr: &Expr| match expr {
-        Expr::At(Place { of: Of::Origin(origin), .. }) => !foreign.contains(origin),
+        Expr::Figure(Place { of: Subject::Origin(origin), .. }) => !foreign.contains(origin),
         _ => false,
     };
     everywhere(plan, made, line).into_iter().filter(own).collect()
@@ -102,12 +102,12 @@ fn own_origin_rows(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
 /// Returns the origin years up to which the case has no property: their credit was earned by something else.
 fn foreign_origins(plan: &Plan<'_>, made: &Figures) -> Vec<TaxYear> {
     let first = everywhere(plan, made, line::ITEM_BASIS).into_iter().filter_map(|expr| match expr {
-        Expr::At(place) => Some(place.year),
+        Expr::Figure(place) => Some(place.year),
         _ => None,
     });
     let first = first.min();
     let origins = everywhere(plan, made, line::ORIGIN_USED).into_iter().filter_map(|expr| match expr {
-        Expr::At(Place { of: Of::Origin(origin), .. }) => Some(origin),
+        Expr::Figure(Place { of: Subject::Origin(origin), .. }) => Some(origin),
         _ => None,
     });
     origins.filter(|origin| first.is_none_or(|first| *origin < first)).collect()
@@ -160,13 +160,13 @@ fn incentives(
     for place in
         earlier.chain(planned).filter(|place| place.line == line::INCENTIVE_AMOUNT && place.year <= plan.year)
     {
-        let Of::Incentive(key, n) = &place.of else {
+        let Subject::Incentive(key, n) = &place.of else {
             continue;
         };
         let Some(item) = plan.case.item(key) else { continue };
         if incentive_kind(plan, item, *n).is_some_and(wanted) {
             let reduces = Place { line: line::INCENTIVE_REDUCES, ..place.clone() };
-            found.push(Expr::At(place.clone()).less(Expr::At(reduces)));
+            found.push(Expr::Figure(place.clone()).less(Expr::Figure(reduces)));
         }
     }
     found
@@ -192,7 +192,7 @@ fn incentive_kind(plan: &Plan<'_>, item: &Item, n: u16) -> Option<crate::case::I
 /// Returns what the client bore of a line: of an association's cost only the client's part.
 fn client_part(plan: &Plan<'_>, made: &Figures, whole: Line, part: Line) -> Vec<Expr> {
     let of_association = |expr: &Expr| match expr {
-        Expr::At(Place { of: Of::Item(key), .. }) => {
+        Expr::Figure(Place { of: Subject::Item(key), .. }) => {
             plan.case.item(key).is_some_and(|item| item.association.is_some())
         }
         _ => false,
@@ -205,5 +205,9 @@ fn client_part(plan: &Plan<'_>, made: &Figures, whole: Line, part: Line) -> Vec<
 fn everywhere(plan: &Plan<'_>, made: &Figures, line: Line) -> Vec<Expr> {
     let earlier = made.all().iter().map(|figure| &figure.place).filter(|place| place.year < plan.year);
     let planned = plan.steps.iter().map(|step| &step.place);
-    earlier.chain(planned).filter(|place| place.line == line).map(|place| Expr::At(place.clone())).collect()
+    earlier
+        .chain(planned)
+        .filter(|place| place.line == line)
+        .map(|place| Expr::Figure(place.clone()))
+        .collect()
 }

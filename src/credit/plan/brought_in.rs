@@ -7,7 +7,7 @@
 use crate::case::{CarriedIn, Case, RoundingChoice, TaxYear};
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::finding::Finding;
 use crate::law::{Law, Rule};
 use crate::money::Money;
@@ -85,7 +85,7 @@ pub fn is_refused(case: &Case, figures: &Figures, given: &CarriedIn) -> bool {
 fn ever(case: &Case, figures: &Figures, year: TaxYear) -> Money {
     let earned = figures.all().iter().filter(|figure| {
         figure.place.year < year
-            && figure.place.of == Of::Return
+            && figure.place.of == Subject::Return
             && line::CLEAN_EARNED.contains(&figure.place.line)
     });
     let earned = earned.filter_map(|figure| figure.value.money());

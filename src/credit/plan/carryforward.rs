@@ -5,7 +5,7 @@
 use super::Plan;
 use crate::case::TaxYear;
 use crate::credit::evaluate::expression::Expr;
-use crate::credit::evaluate::line::{self, Of, Place};
+use crate::credit::evaluate::line::{self, Place, Subject};
 use crate::law::Rule;
 
 /// Plans a row per origin year, oldest first, and the totals.
@@ -23,11 +23,11 @@ pub(in crate::credit) fn plan(
     let mut available = Vec::new();
     let mut used = Vec::new();
     let mut left = Vec::new();
-    let place = |line, origin| Place { year: plan.year, line, of: Of::Origin(origin) };
-    let at = |line, origin| Expr::At(place(line, origin));
+    let place = |line, origin| Place { year: plan.year, line, of: Subject::Origin(origin) };
+    let at = |line, origin| Expr::Figure(place(line, origin));
     let before = plan.year.before();
     let left_before =
-        |origin| Expr::At(Place { year: before, line: line::ORIGIN_LEFT, of: Of::Origin(origin) });
+        |origin| Expr::Figure(Place { year: before, line: line::ORIGIN_LEFT, of: Subject::Origin(origin) });
     let mut rows = Vec::new();
     for origin in origins {
         let brought = *origin < plan.year;
@@ -60,7 +60,13 @@ pub(in crate::credit) fn plan(
         left.push(at(line::ORIGIN_LEFT, *origin));
     }
     for (line, origin, expr) in rows {
-        plan.row(line, Of::Origin(origin), Some(format!("earned in {origin}")), expr, &[Rule::Carryforward]);
+        plan.row(
+            line,
+            Subject::Origin(origin),
+            Some(format!("earned in {origin}")),
+            expr,
+            &[Rule::Carryforward],
+        );
     }
     plan.line(line::CHAIN_AVAILABLE, Expr::Sum(available), &[Rule::Carryforward]);
     plan.line(line::CHAIN_USED, Expr::Sum(used), &[Rule::Carryforward]);

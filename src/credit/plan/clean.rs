@@ -7,7 +7,7 @@ use super::form::{addresses, answer, is_joint, kind_fact, paid_with_others};
 use super::{Plan, Planned, counts, item_fact};
 use crate::case::Kind;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::law::{Credit, LawKey, Rule};
 
 /// The credit whose form this is.
@@ -213,25 +213,25 @@ fn shared_cost(
         (most, by_capacity) => most.or(by_capacity)?,
     };
     let about = Some(super::purchase::item_words(one.item));
-    plan.row(shared.ceiling_line, Of::Item(key.clone()), about.clone(), ceiling, &[shared.rule]);
-    let ceiling = Expr::At(Place::of_item(plan.year, shared.ceiling_line, key));
+    plan.row(shared.ceiling_line, Subject::Item(key.clone()), about.clone(), ceiling, &[shared.rule]);
+    let ceiling = Expr::Figure(Place::of_item(plan.year, shared.ceiling_line, key));
     let all = Expr::Sum(of_home.iter().map(|other| all_owners(plan, other)).collect());
     let own = qualified(plan, one);
     let ruling = counts("the home's cost ceiling is shared by payments", plan.authority(shared.rule));
     let counted = own.clone().or_smaller(ceiling.share(own, all)).ruled(ruling);
-    plan.row(shared.cost_line, Of::Item(key.clone()), about, counted, &[shared.rule]);
-    Some(Expr::At(Place::of_item(plan.year, shared.cost_line, key)))
+    plan.row(shared.cost_line, Subject::Item(key.clone()), about, counted, &[shared.rule]);
+    Some(Expr::Figure(Place::of_item(plan.year, shared.cost_line, key)))
 }
 
 /// Returns what all owners paid for an item.
 fn all_owners(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
     let line = if paid_with_others(one) { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
-    Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
+    Expr::Figure(Place::of_item(plan.year, line, &one.item.key.value))
 }
 
 /// Returns the qualified cost of an item.
 fn qualified(plan: &Plan<'_>, one: &Planned<'_>) -> Expr {
-    Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, &one.item.key.value))
+    Expr::Figure(Place::of_item(plan.year, line::ITEM_QUALIFIED, &one.item.key.value))
 }
 
 /// Returns the kilowatts of some items together. Form and law speak of the capacity of what was paid for: of several
@@ -312,7 +312,7 @@ pub(in crate::credit) fn fuel_cells(plan: &mut Plan<'_>) {
     };
     for one in &items {
         if shared_cost(plan, &shared, one, &items).is_none() {
-            let of = Of::Item(one.item.key.value.clone());
+            let of = Subject::Item(one.item.key.value.clone());
             let about = Some(super::purchase::item_words(one.item));
             plan.row(line::FUEL_CELL_ALLOCATED, of, about, qualified(plan, one), &[]);
         }
@@ -338,7 +338,7 @@ fn fuel_cell_each(plan: &mut Plan<'_>, items: &[Planned<'_>]) {
         return;
     }
     let each = items.iter().map(|one| {
-        let counted = Expr::At(Place::of_item(plan.year, line::FUEL_CELL_ALLOCATED, &one.item.key.value));
+        let counted = Expr::Figure(Place::of_item(plan.year, line::FUEL_CELL_ALLOCATED, &one.item.key.value));
         let cap = plan
             .value(LawKey::FuelCellCapPerKw)
             .times(kilowatts(std::slice::from_ref(one), |_| Expr::nothing()));

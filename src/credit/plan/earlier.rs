@@ -10,8 +10,8 @@ use crate::case::{Case, EarlierCredits, Kind, TaxYear};
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
-use crate::finding::{At, Finding};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
+use crate::finding::{Finding, Spanned};
 use crate::law::{Credit, Law, LawKey, Rule, YearLaw};
 use crate::money::Money;
 
@@ -38,7 +38,13 @@ pub(in crate::credit) fn credits(plan: &mut Plan<'_>, made: &Figures) {
         if !known.said {
             unsaid.push(year);
         }
-        plan.row(line::EARLIER_CREDIT, Of::Origin(year), Some(year.to_string()), known.expr, &[LIFETIME]);
+        plan.row(
+            line::EARLIER_CREDIT,
+            Subject::Origin(year),
+            Some(year.to_string()),
+            known.expr,
+            &[LIFETIME],
+        );
         rows.push(row(plan, line::EARLIER_CREDIT, year));
     }
     plan.line(line::EARLIER_CREDITS, Expr::Sum(rows), &[LIFETIME]);
@@ -56,7 +62,7 @@ pub(in crate::credit) fn windows(plan: &mut Plan<'_>, made: &Figures) {
             ask_about_windows(plan, year);
         }
         let about = Some(year.to_string());
-        plan.row(line::EARLIER_WINDOW_COST, Of::Origin(year), about, known.expr, &[WINDOWS]);
+        plan.row(line::EARLIER_WINDOW_COST, Subject::Origin(year), about, known.expr, &[WINDOWS]);
         let of_year = row(plan, line::EARLIER_WINDOW_COST, year);
         match year.0 {
             2009 | 2010 => at_30_percent.push(of_year),
@@ -108,7 +114,7 @@ impl Amount {
         }
     }
 
-    fn stated(self, earlier: &EarlierCredits) -> Option<&At<Money>> {
+    fn stated(self, earlier: &EarlierCredits) -> Option<&Spanned<Money>> {
         match self {
             Amount::Credit => earlier.nonbusiness_energy_credit.as_ref(),
             Amount::Windows => earlier.window_cost.as_ref(),
@@ -117,7 +123,7 @@ impl Amount {
 }
 
 fn row(plan: &Plan<'_>, line: Line, year: TaxYear) -> Expr {
-    Expr::At(Place { year: plan.year, line, of: Of::Origin(year) })
+    Expr::Figure(Place { year: plan.year, line, of: Subject::Origin(year) })
 }
 
 /// Finds an amount of an earlier year: computed where the case has that year's return, else as the case states it.
@@ -143,8 +149,8 @@ fn known(plan: &mut Plan<'_>, made: &Figures, year: TaxYear, amount: Amount) -> 
     }
     // A year in cents may go before a year in whole dollars; the amount is rounded where it is entered.
     let brought = match &computed[..] {
-        [one] => Expr::At(one.clone()),
-        homes => Expr::Sum(homes.iter().cloned().map(Expr::At).collect()),
+        [one] => Expr::Figure(one.clone()),
+        homes => Expr::Sum(homes.iter().cloned().map(Expr::Figure).collect()),
     };
     let expr = plan.entry(brought);
     Known { computed, expr, said: true }
@@ -162,7 +168,7 @@ fn computed(made: &Figures, year: TaxYear, amount: Amount) -> Vec<Place> {
         return vec![whole];
     }
     let of_home =
-        |place: &&Place| place.year == year && place.line == line && matches!(place.of, Of::Home(_));
+        |place: &&Place| place.year == year && place.line == line && matches!(place.of, Subject::Home(_));
     made.all().iter().map(|figure| &figure.place).filter(of_home).cloned().collect()
 }
 
@@ -173,7 +179,7 @@ fn differs(
     year: TaxYear,
     amount: Amount,
     computed: &[Place],
-    stated: &At<Money>,
+    stated: &Spanned<Money>,
 ) {
     let yields: Money = computed.iter().filter_map(|place| made.money(place)).sum();
     if [yields, yields.to_whole_dollars()].contains(&stated.value) {

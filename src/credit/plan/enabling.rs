@@ -109,7 +109,7 @@ fn enabled<'a>(items: &[Planned<'a>], one: &Planned<'_>) -> Vec<Planned<'a>> {
 }
 
 fn qualified(year: TaxYear, one: &Planned<'_>) -> Expr {
-    Expr::At(Place::of_item(year, line::ITEM_QUALIFIED, &one.item.key.value))
+    Expr::Figure(Place::of_item(year, line::ITEM_QUALIFIED, &one.item.key.value))
 }
 
 fn names(one: &Planned<'_>) -> String {

@@ -58,7 +58,7 @@ pub(in crate::credit) fn all_costs(plan: &Plan<'_>, items: &[Planned<'_>]) -> Ex
     let rows = items.iter().map(|one| {
         let line =
             if one.item.paid_by_others.is_some() { line::ITEM_ALL_OWNERS } else { line::ITEM_QUALIFIED };
-        Expr::At(Place::of_item(plan.year, line, &one.item.key.value))
+        Expr::Figure(Place::of_item(plan.year, line, &one.item.key.value))
     });
     Expr::Sum(rows.collect())
 }

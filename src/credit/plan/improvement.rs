@@ -8,7 +8,7 @@ use super::{Plan, Planned, item_fact};
 use crate::case::Kind;
 use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Pick, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::law::{Class, Credit, Group, LawKey, Rule};
 
 /// The credit whose form this is.
@@ -150,7 +150,7 @@ pub(in crate::credit) fn doors(plan: &mut Plan<'_>) {
     if with_codes {
         let mut parts = Vec::new();
         for rank in 1..form_rows {
-            let of = Of::Rank(rank);
+            let of = Subject::Rank(rank);
             plan.row(line::DOOR_NEXT_COST, of.clone(), None, plan.entry(pick(Pick::Nth(rank + 1))), &[]);
             parts.push(pick(Pick::Nth(rank + 1)));
             if usize::from(rank) < rows.len() {
@@ -228,10 +228,13 @@ fn door_owner_rows(plan: &mut Plan<'_>, items: &[Planned<'_>]) -> Vec<Place> {
         let count = one.item.units.value.max(1);
         let all_owners = one.item.paid_by_others.is_some();
         for n in 1..=count {
-            let own =
-                Expr::At(Place { year: plan.year, line: line::UNIT_QUALIFIED, of: Of::Unit(key.clone(), n) });
+            let own = Expr::Figure(Place {
+                year: plan.year,
+                line: line::UNIT_QUALIFIED,
+                of: Subject::Unit(key.clone(), n),
+            });
             let expr = if all_owners {
-                let others = Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, key));
+                let others = Expr::Figure(Place::of_item(plan.year, line::ITEM_OTHERS, key));
                 let one_unit = others.share(Expr::Number(1, "unit"), Expr::Number(u32::from(count), "units"));
                 Expr::Sum(vec![own, one_unit])
             } else {
@@ -239,7 +242,7 @@ fn door_owner_rows(plan: &mut Plan<'_>, items: &[Planned<'_>]) -> Vec<Place> {
             };
             plan.row(
                 line::UNIT_ALL_OWNERS,
-                Of::Unit(key.clone(), n),
+                Subject::Unit(key.clone(), n),
                 Some(format!("{key}, unit {n} of {count}")),
                 expr,
                 &[],
@@ -277,7 +280,7 @@ fn category(plan: &mut Plan<'_>, category: &Category) {
             } else {
                 let mut parts = Vec::new();
                 for rank in 1..=form_rows {
-                    let of = Of::Rank(rank);
+                    let of = Subject::Rank(rank);
                     plan.row(category.top, of.clone(), None, plan.entry(pick(Pick::Nth(rank))), &[]);
                     parts.push(pick(Pick::Nth(rank)));
                     if usize::from(rank) <= rows.len() {
@@ -345,7 +348,7 @@ pub(in crate::credit) fn enabling(plan: &mut Plan<'_>) {
                     words: codes.clone(),
                     nth: rank,
                 };
-                plan.row(line::ENABLING_CODE, Of::Rank(rank), None, code, &[Rule::MakerCode]);
+                plan.row(line::ENABLING_CODE, Subject::Rank(rank), None, code, &[Rule::MakerCode]);
             }
         }
     }
@@ -494,14 +497,14 @@ fn unit_rows(plan: &Plan<'_>, line: Line, items: &[Planned<'_>]) -> Vec<Place> {
     let units = items
         .iter()
         .flat_map(|one| (1..=one.item.units.value.max(1)).map(|n| (one.item.key.value.clone(), n)));
-    units.map(|(key, n)| Place { year: plan.year, line, of: Of::Unit(key, n) }).collect()
+    units.map(|(key, n)| Place { year: plan.year, line, of: Subject::Unit(key, n) }).collect()
 }
 
 /// Returns the places that give unit rows their order by price: equal units of one item have one price, that of
 /// its first unit, even where cents do not divide.
 fn price_order(rows: &[Place]) -> Vec<Place> {
     let first = |place: &Place| match &place.of {
-        Of::Unit(key, _) => Place { of: Of::Unit(key.clone(), 1), ..place.clone() },
+        Subject::Unit(key, _) => Place { of: Subject::Unit(key.clone(), 1), ..place.clone() },
         _ => place.clone(),
     };
     rows.iter().map(first).collect()

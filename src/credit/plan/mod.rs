@@ -21,7 +21,7 @@ use crate::case::{Case, Home, Item, Kind, RoundingChoice, TaxReturn, TaxYear};
 use crate::credit::evaluate::Step;
 use crate::credit::evaluate::credits;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Ruling, Value};
-use crate::credit::evaluate::line::{Line, Of, Place};
+use crate::credit::evaluate::line::{Line, Place, Subject};
 use crate::finding::Finding;
 use crate::law::{Class, Credit, KindLaw, LawKey, Rule, YearLaw};
 use qualify::Qualified;
@@ -68,11 +68,11 @@ impl Planned<'_> {
 impl<'a> Plan<'a> {
     /// Adds a step about the return as a whole, resting on named rules of the year.
     pub fn line(&mut self, line: Line, expr: Expr, rules: &[Rule]) {
-        self.row(line, Of::Return, None, expr, rules);
+        self.row(line, Subject::Return, None, expr, rules);
     }
 
     /// Adds a step about a row.
-    pub fn row(&mut self, line: Line, of: Of, about: Option<String>, expr: Expr, rules: &[Rule]) {
+    pub fn row(&mut self, line: Line, of: Subject, about: Option<String>, expr: Expr, rules: &[Rule]) {
         let authority = rules.iter().flat_map(|rule| self.authority(*rule)).collect();
         self.steps.push(Step { place: Place { year: self.year, line, of }, about, expr, authority });
     }
@@ -141,7 +141,7 @@ impl<'a> Plan<'a> {
         let never = |expr: &Expr| self.never_above_zero(expr);
         match expr {
             Expr::Fact(fact) => fact.value.number().is_some_and(|number| number <= Decimal::ZERO),
-            Expr::At(place) => self.steps.iter().any(|step| step.place == *place && never(&step.expr)),
+            Expr::Figure(place) => self.steps.iter().any(|step| step.place == *place && never(&step.expr)),
             Expr::Sum(parts) => parts.iter().all(never),
             Expr::Smaller(parts) => parts.iter().any(never),
             Expr::Times(a, b) => never(a) || never(b),
@@ -155,7 +155,7 @@ impl<'a> Plan<'a> {
 
     /// Returns the sum of a line over items.
     pub fn sum_over(&self, line: Line, items: &[Planned<'_>]) -> Expr {
-        let rows = items.iter().map(|one| Expr::At(Place::of_item(self.year, line, &one.item.key.value)));
+        let rows = items.iter().map(|one| Expr::Figure(Place::of_item(self.year, line, &one.item.key.value)));
         Expr::Sum(rows.collect())
     }
 }

@@ -12,7 +12,7 @@ use crate::case::{
 };
 use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Ruling, Value, share_value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::finding::Finding;
 use crate::law::{Amount, Authority, Class, Counts, Credit, Effect, LawKey, Rule};
 use crate::money::Money;
@@ -56,23 +56,23 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
     let mut basis = Vec::new();
     let mixed = mixed_price(plan, planned, class, &costs);
     for (n, cost) in (1u16..).zip(&costs) {
-        let of = Of::Cost(key.clone(), n);
+        let of = Subject::Cost(key.clone(), n);
         let about = Some(format!("{} ({})", cost.row.item.value, cost.row.nature.value.label()));
         let signed = |amount: Expr| match cost.row.nature.value {
             CostNature::Discount => Expr::nothing().less(amount),
             _ => amount,
         };
         plan.row(line::COST_PAID, of.clone(), about.clone(), signed(cost.amount.clone()), &[]);
-        let amount = Expr::At(Place { year: plan.year, line: line::COST_PAID, of: of.clone() });
+        let amount = Expr::Figure(Place { year: plan.year, line: line::COST_PAID, of: of.clone() });
         let (expr, in_basis) = counted_part(plan, planned, class, cost, amount.clone(), mixed);
         plan.row(line::COST_COUNTED, of.clone(), about, expr, &[]);
         paid.push(amount.clone());
         if in_basis {
             basis.push(amount);
         }
-        counted.push(Expr::At(Place { year: plan.year, line: line::COST_COUNTED, of }));
+        counted.push(Expr::Figure(Place { year: plan.year, line: line::COST_COUNTED, of }));
     }
-    let of_item = |line: Line| Expr::At(Place::of_item(plan.year, line, key));
+    let of_item = |line: Line| Expr::Figure(Place::of_item(plan.year, line, key));
     let at_counted = of_item(line::ITEM_COUNTED);
     let (at_reductions, at_subsidized) = (of_item(line::ITEM_REDUCTIONS), of_item(line::ITEM_SUBSIDIZED));
     let (at_net, at_association) = (of_item(line::ITEM_NET), of_item(line::ITEM_ASSOCIATION_SHARE));
@@ -82,13 +82,13 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
 
     let mut reductions = Vec::new();
     for (n, incentive) in (1u16..).zip(&incentives) {
-        let of = Of::Incentive(key.clone(), n);
+        let of = Subject::Incentive(key.clone(), n);
         let about = Some(format!("{} ({})", incentive.row.from.value, incentive.row.kind.value.label()));
         plan.row(line::INCENTIVE_AMOUNT, of.clone(), about.clone(), incentive.amount.clone(), &[]);
-        let amount = Expr::At(Place { year: plan.year, line: line::INCENTIVE_AMOUNT, of: of.clone() });
+        let amount = Expr::Figure(Place { year: plan.year, line: line::INCENTIVE_AMOUNT, of: of.clone() });
         let (part, ruling) = incentive_ruling(plan, credit, incentive, mixed);
         plan.row(line::INCENTIVE_REDUCES, of.clone(), about, part.unwrap_or(amount).ruled(ruling), &[]);
-        reductions.push(Expr::At(Place { year: plan.year, line: line::INCENTIVE_REDUCES, of }));
+        reductions.push(Expr::Figure(Place { year: plan.year, line: line::INCENTIVE_REDUCES, of }));
     }
     item_line(plan, line::ITEM_REDUCTIONS, item, Expr::Sum(reductions));
 
@@ -124,7 +124,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
         for (whole, part) in
             [(line::ITEM_PAID, line::ITEM_CLIENT_PAID), (line::ITEM_REDUCTIONS, line::ITEM_CLIENT_REDUCTIONS)]
         {
-            let whole = Expr::At(Place::of_item(plan.year, whole, key));
+            let whole = Expr::Figure(Place::of_item(plan.year, whole, key));
             item_line(plan, part, item, whole.times(share.clone()).rounded(Rounding::ProductInCents));
         }
         last = at_association;
@@ -150,7 +150,7 @@ fn schedule(plan: &mut Plan<'_>, planned: &Planned<'_>) {
 
 /// Adds a step about an item.
 fn item_line(plan: &mut Plan<'_>, line: Line, item: &Item, expr: Expr) {
-    plan.row(line, Of::Item(item.key.value.clone()), Some(item_words(item)), expr, &[]);
+    plan.row(line, Subject::Item(item.key.value.clone()), Some(item_words(item)), expr, &[]);
 }
 
 /// Names an item for people.
@@ -225,7 +225,7 @@ fn counted_part(
 /// Applies a treatment the preparer chose where the law leaves it open.
 fn chosen_cost(
     borne: &Borne<'_, Cost>,
-    chosen: &crate::finding::At<TreatAs>,
+    chosen: &crate::finding::Spanned<TreatAs>,
     amount: Expr,
     authority: &Authority,
 ) -> Option<Expr> {
@@ -392,7 +392,7 @@ fn units(plan: &mut Plan<'_>, item: &Item) {
     let key = &item.key.value;
     let count = item.units.value.max(1);
     let together = |n: u16| {
-        let whole = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+        let whole = Expr::Figure(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
         if n == count {
             return whole;
         }
@@ -404,7 +404,7 @@ fn units(plan: &mut Plan<'_>, item: &Item) {
         .collect();
     for (n, expr) in rows {
         let about = Some(format!("{key}, unit {n} of {count}"));
-        plan.row(line::UNIT_QUALIFIED, Of::Unit(key.clone(), n), about, expr, &[]);
+        plan.row(line::UNIT_QUALIFIED, Subject::Unit(key.clone(), n), about, expr, &[]);
     }
 }
 
@@ -418,8 +418,8 @@ fn others(plan: &mut Plan<'_>, item: &Item) {
         expr = expr.times(share).ruled(ruling);
     }
     item_line(plan, line::ITEM_OTHERS, item, expr);
-    let own = Expr::At(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
-    let rest = Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, key));
+    let own = Expr::Figure(Place::of_item(plan.year, line::ITEM_QUALIFIED, key));
+    let rest = Expr::Figure(Place::of_item(plan.year, line::ITEM_OTHERS, key));
     item_line(plan, line::ITEM_ALL_OWNERS, item, Expr::Sum(vec![own, rest]));
 }
 
@@ -521,7 +521,7 @@ fn part_of(
         evidence: evidence.clone(),
     };
     let whole_fact = || Expr::Fact(fact("amount".to_string(), span, Value::Money(whole)));
-    let one = |(key, part): &(crate::finding::At<Key>, crate::finding::At<Part>)| match part.value {
+    let one = |(key, part): &(crate::finding::Spanned<Key>, crate::finding::Spanned<Part>)| match part.value {
         Part::Share(rate) => {
             let share = Expr::Fact(fact(format!("over.{}", key.value), part.span, share_value(rate)));
             whole_fact().times(share).rounded(Rounding::ProductInCents)

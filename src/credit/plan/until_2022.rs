@@ -12,7 +12,7 @@ use crate::case::{Key, Kind, PartOf};
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::law::{Class, Credit, LawKey, MethodStep, Rule};
 
 /// The credit whose form this is.
@@ -65,7 +65,7 @@ const TWO_HOMES: Rule = Rule::SeparateMainHomes;
 
 /// A form, or the part of one that is filled in for one of two homes.
 pub(in crate::credit) struct Part<'a> {
-    of: Of,
+    of: Subject,
     about: Option<String>,
     items: Vec<Planned<'a>>,
 }
@@ -93,7 +93,7 @@ impl<'a> Part<'a> {
     }
 
     fn at(&self, plan: &Plan<'_>, line: Line) -> Expr {
-        Expr::At(Place { year: plan.year, line, of: self.of.clone() })
+        Expr::Figure(Place { year: plan.year, line, of: self.of.clone() })
     }
 }
 
@@ -128,7 +128,7 @@ pub(in crate::credit) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
             homes.push(one.home.key.value.clone());
         }
     }
-    let whole = || vec![Part { of: Of::Return, about: None, items: items.clone() }];
+    let whole = || vec![Part { of: Subject::Return, about: None, items: items.clone() }];
     let separate = plan.tax_return.and_then(|one| one.separate_main_homes.as_ref()).filter(|one| one.value);
     let Some(separate) = separate.filter(|_| !homes.is_empty()) else { return whole() };
     let authority = plan.authority(TWO_HOMES).join("; ");
@@ -166,7 +166,7 @@ pub(in crate::credit) fn parts<'a>(plan: &mut Plan<'a>) -> Vec<Part<'a>> {
         );
     }
     let of_home = |home: &Key| Part {
-        of: Of::Home(home.clone()),
+        of: Subject::Home(home.clone()),
         about: Some(home.to_string()),
         items: items.iter().filter(|one| one.home.key.value == *home).cloned().collect(),
     };
@@ -235,7 +235,7 @@ pub(in crate::credit) fn rate_of_all(plan: &mut Plan<'_>, part: &Part<'_>) {
 /// Plans the credit before the limit for all years; of one of two homes it is at most one limit.
 fn before_years_limit(plan: &mut Plan<'_>, part: &Part<'_>, credit: Expr) {
     let (credit, rules): (Expr, &[Rule]) = match part.of {
-        Of::Home(_) => (credit.or_smaller(plan.value(LawKey::AllYearsCap)), &[TWO_HOMES]),
+        Subject::Home(_) => (credit.or_smaller(plan.value(LawKey::AllYearsCap)), &[TWO_HOMES]),
         _ => (credit, &[]),
     };
     part.row(plan, line::BEFORE_YEARS_LIMIT, credit, rules);
@@ -281,7 +281,7 @@ fn of_others(plan: &Plan<'_>, part: &Part<'_>) -> Expr {
     let paid = |items: &[Planned<'_>]| {
         let with_others = items.iter().filter(|one| one.item.paid_by_others.is_some());
         let rows = with_others
-            .map(|one| Expr::At(Place::of_item(plan.year, line::ITEM_OTHERS, &one.item.key.value)));
+            .map(|one| Expr::Figure(Place::of_item(plan.year, line::ITEM_OTHERS, &one.item.key.value)));
         Expr::Sum(rows.collect())
     };
     let rate = plan.value(LawKey::ImprovementRate);

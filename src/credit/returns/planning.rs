@@ -9,11 +9,11 @@
 use super::stage;
 use crate::case::{Case, PlannedYear, TaxYear};
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::credit::evaluate::{Fault, Figures, evaluate};
 use crate::credit::outcome::Outcome;
 use crate::credit::plan::Plan;
-use crate::finding::At;
+use crate::finding::Spanned;
 use crate::law::{Law, Rule};
 use crate::money::Money;
 use jiff::civil::Date;
@@ -237,7 +237,7 @@ pub(in crate::credit) fn compute(case: &Case, law: &Law, figures: &mut Figures) 
 /// Plans one year to come.
 fn year_to_come(plan: &mut Plan<'_>, made: &Figures, year: TaxYear) {
     let from = plan.year;
-    let at = |line: Line| Expr::At(ahead(from, line, year));
+    let at = |line: Line| Expr::Figure(ahead(from, line, year));
     let planned = planned(plan.case, from, year);
     let tax = match planned {
         Some(planned) => plan.entry(planned_fact(planned, "tax_before_credits", &planned.tax_before_credits)),
@@ -249,11 +249,11 @@ fn year_to_come(plan: &mut Plan<'_>, made: &Figures, year: TaxYear) {
     };
     let carried_in = match year == from.after() {
         true => plan.at(line::CARRIED_OUT),
-        false => Expr::At(ahead(from, line::IF_LEFT, year.before())),
+        false => Expr::Figure(ahead(from, line::IF_LEFT, year.before())),
     };
     let tax_left = at(line::IF_TAX).less(at(line::IF_CREDITS_BEFORE)).not_below_zero();
     let mut row = |line: Line, expr: Expr, rules: &[Rule]| {
-        plan.row(line, Of::If(year), Some(year.to_string()), expr, rules);
+        plan.row(line, Subject::If(year), Some(year.to_string()), expr, rules);
     };
     row(line::IF_TAX, tax, &[]);
     row(line::IF_CREDITS_BEFORE, credits, &[Rule::Order]);
@@ -266,7 +266,7 @@ fn year_to_come(plan: &mut Plan<'_>, made: &Figures, year: TaxYear) {
         let taken = at(line::IF_CREDITS_BEFORE).less(at(line::IF_TAX)).not_below_zero();
         row(line::IF_MORE_TAX, Expr::Sum(vec![at(line::IF_LEFT), taken]), &[Rule::Order]);
         if let Some(income) = income(plan, at(line::IF_MORE_TAX)) {
-            plan.row(line::IF_MORE_INCOME, Of::If(year), Some(year.to_string()), income, &[]);
+            plan.row(line::IF_MORE_INCOME, Subject::If(year), Some(year.to_string()), income, &[]);
         }
     }
 }
@@ -310,7 +310,7 @@ fn other_credits(plan: &Plan<'_>, made: &Figures) -> Expr {
     }
 }
 
-fn planned_fact(planned: &PlannedYear, key: &str, amount: &At<Money>) -> Expr {
+fn planned_fact(planned: &PlannedYear, key: &str, amount: &Spanned<Money>) -> Expr {
     let year = planned.year.value;
     Expr::Fact(CaseRef {
         path: format!("planning.{year}.{key}"),
@@ -323,7 +323,7 @@ fn planned_fact(planned: &PlannedYear, key: &str, amount: &At<Money>) -> Expr {
 
 /// Where a figure about a year to come stands: with those of the last return.
 fn ahead(from: TaxYear, line: Line, year: TaxYear) -> Place {
-    Place { year: from, line, of: Of::If(year) }
+    Place { year: from, line, of: Subject::If(year) }
 }
 
 fn last_return(case: &Case) -> Option<TaxYear> {

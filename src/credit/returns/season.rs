@@ -5,7 +5,7 @@
 
 use super::stage;
 use crate::case::{Case, TaxYear};
-use crate::credit::evaluate::line::{self, Line, Of, Place};
+use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::credit::outcome::Outcome;
 use crate::credit::plan::brought_in;
 use crate::money::Money;
@@ -58,9 +58,9 @@ pub fn entering(case: &Case, outcome: &Outcome, year: TaxYear) -> Option<Enterin
     }
     let rows = figures.of_year(of).into_iter().filter(|figure| figure.place.line == line);
     let origins = rows.filter_map(|figure| {
-        let Of::Origin(origin) = figure.place.of else { return None };
+        let Subject::Origin(origin) = figure.place.of else { return None };
         let left = figure.value.money().filter(|left| !left.is_zero())?;
-        let earned = Place { year: origin, line: line::ORIGIN_EARNED, of: Of::Origin(origin) };
+        let earned = Place { year: origin, line: line::ORIGIN_EARNED, of: Subject::Origin(origin) };
         Some(Origin { year: origin, left, brought_in: figures.get(&earned).is_none() })
     });
     let mut origins: Vec<Origin> = origins.collect();

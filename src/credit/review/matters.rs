@@ -138,9 +138,9 @@ fn raised(case: &Case, law: &Law, items: &[Key]) -> Option<Case> {
             [CostNature::Equipment, CostNature::Material, CostNature::LumpSum].into_iter().find(counts)?;
         let like = |span| Cost {
             span,
-            item: crate::finding::At::new("more".to_string(), span),
-            nature: crate::finding::At::new(nature, span),
-            amount: crate::finding::At::new(Money::dollars(MUCH), span),
+            item: crate::finding::Spanned::new("more".to_string(), span),
+            nature: crate::finding::Spanned::new(nature, span),
+            amount: crate::finding::Spanned::new(Money::dollars(MUCH), span),
             materials: None,
             paid: None,
             evidence: None,

@@ -7,7 +7,7 @@
 use crate::case::{Case, Home, Item, Kind, TaxYear};
 use crate::credit::codes;
 use crate::credit::plan::qualify::{self, Timing};
-use crate::finding::{At, Finding, Span};
+use crate::finding::{Finding, Span, Spanned};
 use crate::law::{Credit, Law, Rule};
 use jiff::civil::Date;
 
@@ -81,7 +81,7 @@ fn of_item<'a>(item: &'a Item, home: &Home) -> Vec<OtherYear<'a>> {
         (Happened::Permitted, &item.permission_to_operate),
         (Happened::Served, &item.placed_in_service),
     ];
-    let given = |(what, day): (Happened, &'a Option<At<Date>>)| Some((what, day.as_ref()?));
+    let given = |(what, day): (Happened, &'a Option<Spanned<Date>>)| Some((what, day.as_ref()?));
     let days = before.into_iter().filter_map(given);
     let days = days.chain(paid.map(|paid| (Happened::Paid, paid)));
     let days = days.chain(later.into_iter().filter_map(given));

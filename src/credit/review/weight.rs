@@ -102,7 +102,7 @@ fn at_stake(finding: &Finding, case: &Case, figures: &Figures) -> Money {
     let paid = |key: &str| -> Money {
         let of_item = |figure: &&crate::credit::evaluate::Figure| {
             figure.place.line == line::ITEM_PAID
-                && matches!(&figure.place.of, line::Of::Item(item) if item.to_string() == key)
+                && matches!(&figure.place.of, line::Subject::Item(item) if item.to_string() == key)
         };
         figures.all().iter().filter(of_item).filter_map(|figure| figure.value.money()).sum()
     };

@@ -3,7 +3,7 @@
 use super::Telling;
 use crate::case::{Home, HomeAddress, Item, Key, Kind, TaxYear};
 use crate::credit::evaluate;
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::other_years::{Happened, OtherYear, other_years};
 use crate::credit::{Figure, qualify};
 use crate::law::Credit;
@@ -112,7 +112,7 @@ impl Telling<'_> {
     fn left_out(&self, key: &Key) -> Vec<names::LeftOut> {
         let figures = &self.request.outcome.figures;
         let of_item = |figure: &&&Figure| {
-            matches!(&figure.place.of, Of::Cost(of, _) if of == key)
+            matches!(&figure.place.of, Subject::Cost(of, _) if of == key)
                 && figure.place.line == line::COST_COUNTED
         };
         let of_year = figures.of_year(self.request.year);
@@ -138,7 +138,7 @@ impl Telling<'_> {
         of_year
             .iter()
             .filter(|figure| {
-                matches!(&figure.place.of, Of::Incentive(of, _) if of == key)
+                matches!(&figure.place.of, Subject::Incentive(of, _) if of == key)
                     && figure.place.line == line::INCENTIVE_AMOUNT
             })
             .filter_map(|figure| {

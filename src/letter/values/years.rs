@@ -4,7 +4,7 @@
 use super::Telling;
 use crate::case::TaxYear;
 use crate::credit::Value as Worth;
-use crate::credit::line::{self, Line, Of, Place};
+use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::papers::due_date;
 use crate::credit::planning;
 use crate::credit::season;
@@ -26,11 +26,11 @@ impl Telling<'_> {
         let (outcome, year) = (self.request.outcome, self.request.year);
         let figures = &outcome.figures;
         let at = |year: TaxYear, line: Line, origin: TaxYear| {
-            figures.money(&Place { year, line, of: Of::Origin(origin) })
+            figures.money(&Place { year, line, of: Subject::Origin(origin) })
         };
         let of_year = figures.of_year(year);
         let origins = of_year.iter().filter_map(|figure| match figure.place.of {
-            Of::Origin(origin) if figure.place.line == line::ORIGIN_AVAILABLE => Some(origin),
+            Subject::Origin(origin) if figure.place.line == line::ORIGIN_AVAILABLE => Some(origin),
             _ => None,
         });
         origins

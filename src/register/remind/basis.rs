@@ -60,13 +60,13 @@ fn last_day_of_consent(consented: Date) -> Date {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::{At, SourceId, Span};
+    use crate::finding::{SourceId, Span, Spanned};
     use jiff::civil::date;
 
     const TODAY: Date = date(2027, 1, 5);
 
-    fn at<T>(value: T) -> At<T> {
-        At::new(value, Span { source: SourceId(0), start: 0, end: 0 })
+    fn at<T>(value: T) -> Spanned<T> {
+        Spanned::new(value, Span { source: SourceId(0), start: 0, end: 0 })
     }
 
     fn told(basis: ReminderBasis, consented: Option<Date>, until: Option<Date>) -> Option<NoBasis> {

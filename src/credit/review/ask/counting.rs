@@ -56,7 +56,7 @@ impl Counting<'_> {
 
 /// Returns the shared costs that an item bears a part of, each with its number from one.
 pub(super) fn shared_costs<'c>(case: &'c Case, item: &'c Item) -> impl Iterator<Item = (usize, &'c Cost)> {
-    let of_item = |over: &[(crate::finding::At<crate::case::Key>, _)]| {
+    let of_item = |over: &[(crate::finding::Spanned<crate::case::Key>, _)]| {
         over.iter().any(|(key, _)| key.value == item.key.value)
     };
     (1..).zip(&case.shared).filter_map(move |(n, shared)| match &shared.row {

@@ -81,8 +81,8 @@ fn fact_of<'f>(figure: &'f Figure, figures: &'f Figures) -> Option<&'f crate::cr
 
 /// Says whether a question asks about this incentive's character already.
 fn asked_elsewhere(case: &Case, figure: &Figure) -> bool {
-    use crate::credit::evaluate::line::Of;
-    let Of::Incentive(key, n) = &figure.place.of else { return false };
+    use crate::credit::evaluate::line::Subject;
+    let Subject::Incentive(key, n) = &figure.place.of else { return false };
     let Some(item) = case.item(key) else { return false };
     let own = item.incentives.get(usize::from(*n) - 1).map(|one| one.kind.value);
     let shared = || {

@@ -8,7 +8,7 @@ use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::line::{self, Place};
 use crate::credit::returns::window;
 use crate::credit::returns::{amend, as_filed, stage};
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use crate::law::{Law, Rule};
 use crate::money::Money;
 
@@ -61,7 +61,7 @@ fn goes_on(law: &Law, figures: &Figures, one: &TaxReturn) -> Option<Finding> {
     let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
     let carried_in = computed(line::CARRIED_IN);
     let claimed = one.claimed.as_ref()?;
-    let less = |filed: Option<&At<Money>>, line| {
+    let less = |filed: Option<&Spanned<Money>>, line| {
         let (filed, computed) = (filed.map_or(Money::ZERO, |filed| filed.value), computed(line));
         filed < computed && as_filed::differ(filed, computed)
     };
@@ -103,7 +103,7 @@ fn claims(case: &Case, law: &Law, figures: &Figures, one: &TaxReturn) -> Vec<Fin
     let year = one.year.value;
     let computed = |line| figures.money(&Place::of_return(year, line)).unwrap_or(Money::ZERO);
     let claimed = one.claimed.as_ref();
-    let rows: [(&str, Money, Option<&At<Money>>); 3] = [
+    let rows: [(&str, Money, Option<&Spanned<Money>>); 3] = [
         (
             "home improvement credit",
             computed(line::IMPROVEMENT_ALLOWED),

@@ -8,7 +8,7 @@ use super::counting::{Counting, shared_costs};
 use super::words::{plain, says};
 use crate::case::{CarriedIn, Case, Cost, CostNature, FilingStatus, Item, Kind};
 use crate::credit::codes;
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use crate::law::{Counts, Law, Rule};
 use crate::money::{Money, Quantity, Rate};
 use rust_decimal::Decimal;
@@ -38,7 +38,7 @@ struct Unlikely {
     most: i64,
     /// What is likely meant.
     instead: &'static str,
-    value: fn(&Item) -> Option<&At<Quantity>>,
+    value: fn(&Item) -> Option<&Spanned<Quantity>>,
 }
 
 const UNLIKELY: [Unlikely; 3] = [

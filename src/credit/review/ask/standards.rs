@@ -8,7 +8,7 @@ use super::counting::Counting;
 use super::words::{plain, says};
 use crate::case::Kind;
 use crate::credit::codes;
-use crate::finding::{At, Finding};
+use crate::finding::{Finding, Spanned};
 use crate::law::MethodStep;
 
 /// Words that name the standard of a kind from 2023 on; what the standard is, the law of the year says.
@@ -89,7 +89,7 @@ const VOUCHED: [&str; 11] = [
 
 /// Asks about an item said to meet a standard that is not the one the law asks for, or only a rating; the question comes
 /// with a text that is the same for items that are asked about alike.
-pub(super) fn other(one: &Counting<'_>, meets: &At<String>) -> Option<(String, Finding)> {
+pub(super) fn other(one: &Counting<'_>, meets: &Spanned<String>) -> Option<(String, Finding)> {
     let item = one.item();
     let kind = item.kind.value;
     // Earlier years had other standards for 25C, some of them ratings.

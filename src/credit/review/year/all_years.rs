@@ -4,7 +4,7 @@ use crate::case::{Kind, TaxYear};
 use crate::credit::chain::Reckoned;
 use crate::credit::codes;
 use crate::credit::evaluate::Figures;
-use crate::credit::evaluate::line::{self, Of, Place};
+use crate::credit::evaluate::line::{self, Place, Subject};
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
 use crate::law::{MethodStep, Rule};
@@ -74,7 +74,7 @@ fn window_ceiling_cuts(
 /// The window worksheet is one for each form, and no source says which home's earlier windows stand on which.
 fn windows_of_two_homes(counting: &[&Planned<'_>], year: TaxYear, made: &Figures) -> Option<Finding> {
     let of_home = |one: &&&Planned<'_>| {
-        let of = Of::Home(one.home.key.value.clone());
+        let of = Subject::Home(one.home.key.value.clone());
         one.item.kind.value == Kind::WindowOrSkylight
             && made.get(&Place { year, line: line::WINDOW_COUNTED, of }).is_some()
     };

@@ -6,7 +6,7 @@
 use crate::case::{Case, CostNature, IncentiveKind, Item, Key, Shared, SharedRow, TreatAs};
 use crate::credit::codes;
 use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
-use crate::credit::evaluate::line::{self, Of, Place};
+use crate::credit::evaluate::line::{self, Place, Subject};
 use crate::credit::evaluate::{self, Figures};
 use crate::credit::plan::Planned;
 use crate::finding::Finding;
@@ -37,8 +37,8 @@ struct Reduction<'a> {
     /// The row in the case.
     words: &'a str,
     paper: Option<&'a Key>,
-    written: &'a crate::finding::At<Money>,
-    chosen: Option<&'a crate::finding::At<TreatAs>>,
+    written: &'a crate::finding::Spanned<Money>,
+    chosen: Option<&'a crate::finding::Spanned<TreatAs>>,
     /// How a part is written.
     part: &'static str,
 }
@@ -65,7 +65,7 @@ fn of_mixed_price(
     let mut reductions = Vec::new();
     let mut costs_of_price: Vec<(Option<&Key>, Place, Place)> = Vec::new();
     for (n, cost) in (1u16..).zip(costs) {
-        let place = |line| Place { year, line, of: Of::Cost(key.clone(), n) };
+        let place = |line| Place { year, line, of: Subject::Cost(key.clone(), n) };
         if cost.nature.value == CostNature::Discount {
             reductions.push(Reduction {
                 amount: place(line::COST_PAID),
@@ -83,7 +83,7 @@ fn of_mixed_price(
     }
     for (n, incentive) in (1u16..).zip(incentives) {
         if incentive.kind.value == IncentiveKind::PriceRebate {
-            let place = |line| Place { year, line, of: Of::Incentive(key.clone(), n) };
+            let place = |line| Place { year, line, of: Subject::Incentive(key.clone(), n) };
             reductions.push(Reduction {
                 amount: place(line::INCENTIVE_AMOUNT),
                 reduces: place(line::INCENTIVE_REDUCES),
@@ -105,8 +105,8 @@ fn of_mixed_price(
         let same = |paper: &Option<&Key>| paper.is_none() || *paper == one.paper;
         let known = costs_of_price.iter().any(|(paper, ..)| paper.is_some() && *paper == one.paper);
         let of_price = || costs_of_price.iter().filter(|(paper, ..)| !known || same(paper));
-        let paid = Expr::Sum(of_price().map(|(_, paid, _)| Expr::At(paid.clone())).collect());
-        let counted = Expr::Sum(of_price().map(|(_, _, counted)| Expr::At(counted.clone())).collect());
+        let paid = Expr::Sum(of_price().map(|(_, paid, _)| Expr::Figure(paid.clone())).collect());
+        let counted = Expr::Sum(of_price().map(|(_, _, counted)| Expr::Figure(counted.clone())).collect());
         let (Some(all), Some(counts)) = (worth(&paid), worth(&counted)) else { continue };
         if counts >= all || counts.is_zero() {
             continue;
