@@ -455,6 +455,10 @@ fn a_broken_seal_is_told_and_ends_with_its_own_code() {
     let (code, told) = verified(&packet, &[]);
     assert_eq!(code, Some(3), "{told}");
     assert!(told.contains("NOT COMPARED  data/request.json is missing"), "{told}");
+    assert!(told.contains("the figures could not be compared with what is sealed"), "{told}");
+    assert!(!told.contains("do not follow"), "{told}");
+    let (_, told) = verified(packet.parent().expect("the folder of packets"), &[]);
+    assert!(told.contains("1 with a broken seal, 1 with figures that could not be compared"), "{told}");
     // A seal taken away altogether does not make it something else.
     for name in ["bagit.txt", "manifest-sha256.txt", "manifest-sha512.txt"] {
         fs::remove_file(packet.join(name)).expect("removed");

@@ -50,6 +50,7 @@ struct Counts {
     verified: usize,
     seal: usize,
     figures: usize,
+    uncompared: usize,
     pages: usize,
 }
 
@@ -233,7 +234,8 @@ fn matches(report: &Report, wanted: &str) -> bool {
 fn judge(report: &Report, expected: bool, counts: &mut Counts) -> End {
     let sealed = report.is_sealed() && expected;
     counts.seal += usize::from(!sealed);
-    counts.figures += usize::from(!report.figures_agree());
+    counts.figures += usize::from(matches!(report.figures, Figures::Differ { .. }));
+    counts.uncompared += usize::from(matches!(report.figures, Figures::NotCompared(_)));
     counts.pages += usize::from(matches!(report.pages, Pages::Differ { .. }));
     let verified = sealed && report.figures_agree();
     counts.verified += usize::from(verified);
@@ -256,8 +258,12 @@ fn complain(report: &Report, expected: bool) {
             "warning: {name}: no seal slip lies beside it; compare the digits with the slip that was printed, or with the register"
         );
     }
-    if !report.figures_agree() {
-        tell!("error: {name}: the figures do not follow from what is sealed");
+    match &report.figures {
+        Figures::Agree { .. } => {}
+        Figures::Differ { .. } => tell!("error: {name}: the figures do not follow from what is sealed"),
+        Figures::NotCompared(_) => tell!(
+            "error: {name}: the figures could not be compared with what is sealed, so nothing shows that they follow from it"
+        ),
     }
     if matches!(report.pages, Pages::Differ { .. }) {
         tell!(
@@ -365,6 +371,7 @@ impl Table {
                 "verified": counts.verified,
                 "seal_broken": counts.seal,
                 "figures_differ": counts.figures,
+                "figures_not_compared": counts.uncompared,
                 "pages_differ": counts.pages,
                 "drafts_passed_over": drafts,
                 "packets_missing": lost.len(),
@@ -383,6 +390,7 @@ impl Table {
         for (some, what) in [
             (counts.seal, "with a broken seal"),
             (counts.figures, "with figures that do not follow"),
+            (counts.uncompared, "with figures that could not be compared"),
             (counts.pages, "with other pages"),
             (lost.len(), "missing, of which the slip is here"),
         ] {
