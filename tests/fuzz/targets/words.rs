@@ -90,7 +90,8 @@ pub fn markup(bytes: &[u8]) {
         }
     }
     let value: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if value.is_empty() || value.chars().any(char::is_control) {
+    // What the reader of cases refuses, such as a character for private use, never comes this far.
+    if value.is_empty() || single::read(Form::Line, &value).is_err() {
         return;
     }
     let found =
