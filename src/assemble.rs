@@ -708,7 +708,7 @@ impl Places<'_> {
             PageFault::AddressTooWide { line } => mail_to.map(|to| letter::post::written(to, line)),
             PageFault::SenderTooTall { .. } => self.firm.map(|firm| firm.name.span),
             // The letter is at fault, and says so by its title.
-            PageFault::SecondAddress { .. } => None,
+            PageFault::SecondAddress { .. } | PageFault::HeadTooTall => None,
         }
     }
 }

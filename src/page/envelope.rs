@@ -9,7 +9,7 @@
 use super::PageFault;
 use super::breaks;
 use super::frame::{Area, ElementId, Ink, Kind, Piece};
-use super::look::SHEET_WIDTH;
+use super::look::{SHEET_HEIGHT, SHEET_WIDTH};
 use super::measure::{self, Line, Style};
 use super::paragraph::{Setter, place_line};
 use super::units::Length;
@@ -103,6 +103,9 @@ pub(super) fn open<'a>(
             setter,
             &mut opening,
         );
+    }
+    if !y.fits(SHEET_HEIGHT - setter.look.bottom) {
+        setter.faults.push(PageFault::HeadTooTall);
     }
     if let Some(lines) = address {
         place_address(lines, setter, &mut opening, remarks);

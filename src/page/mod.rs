@@ -144,6 +144,8 @@ pub enum PageFault {
         /// How many lines it has.
         lines: usize,
     },
+    /// Occurs if sender and dates leave no room on the sheet.
+    HeadTooTall,
 }
 
 impl PageFault {
@@ -161,6 +163,7 @@ impl PageFault {
             PageFault::SenderTooTall { .. } => {
                 "shorten the name or the address; six lines of usual length fit"
             }
+            PageFault::HeadTooTall => "leave out lines above the salutation",
         }
     }
 }
@@ -189,6 +192,7 @@ impl fmt::Display for PageFault {
             PageFault::SenderTooTall { lines } => {
                 write!(f, "the sender's {lines} lines reach down to where the window is")
             }
+            PageFault::HeadTooTall => f.write_str("the lines above the salutation do not fit on the sheet"),
         }
     }
 }
