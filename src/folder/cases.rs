@@ -1,5 +1,6 @@
 //! Finds the case files below a folder.
 
+use crate::assemble;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -7,7 +8,7 @@ use std::path::{Path, PathBuf};
 pub const CASE_ENDING: &str = ".case.yaml";
 
 /// What marks a folder as a packet, whose sealed case is not one of the firm's cases.
-const MARKS: [&str; 2] = ["bagit.txt", "data/request.json"];
+const MARKS: [&str; 2] = ["bagit.txt", assemble::REQUEST];
 
 /// Why a folder could not be read through.
 #[derive(Debug)]

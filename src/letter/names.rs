@@ -35,24 +35,28 @@ pub enum Takes {
 pub(super) trait Told {
     /// What a name of this type takes.
     const TAKES: Takes;
+}
+
+/// A type that the entries of a list can have: words, or names of their own. No letter goes through a list of answers.
+pub(super) trait Entry {
     /// What a name takes whose value is a list of this type.
     const LISTED: Takes;
 }
 
 impl Told for String {
     const TAKES: Takes = Takes::Text;
+}
+
+impl Entry for String {
     const LISTED: Takes = Takes::Texts;
 }
 
 impl Told for bool {
     const TAKES: Takes = Takes::Yes;
-    // No letter asks a list of questions at once.
-    const LISTED: Takes = Takes::Texts;
 }
 
-impl<T: Told> Told for Vec<T> {
+impl<T: Entry> Told for Vec<T> {
     const TAKES: Takes = T::LISTED;
-    const LISTED: Takes = T::LISTED;
 }
 
 /// Declares names that belong together, each with its type and what it means.
@@ -80,6 +84,9 @@ macro_rules! told {
 
         impl Told for $group {
             const TAKES: Takes = Takes::Group(Self::NAMES);
+        }
+
+        impl Entry for $group {
             const LISTED: Takes = Takes::List(Self::NAMES);
         }
     };

@@ -4,6 +4,7 @@
 //! no seal; `verify` does.
 
 use super::row::{Lying, Row};
+use crate::assemble::REQUEST;
 use crate::case::TaxYear;
 use crate::folder::{self, cases::Unreadable};
 use crate::packet::bag;
@@ -69,8 +70,6 @@ fn walk(folder: &Path, packets: &mut Packets) -> Result<(), Unreadable> {
     }
     Ok(())
 }
-
-const REQUEST: &str = "data/request.json";
 
 fn read(packet: &Path) -> Option<(String, Found)> {
     let request: Json = serde_json::from_slice(&folder::read(&packet.join(REQUEST)).ok()?).ok()?;

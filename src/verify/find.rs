@@ -4,6 +4,7 @@
 //! drafts, which are not sealed. Packets are not entered and links are not followed; a link in a packet's place counts as
 //! that packet, and does not verify.
 
+use crate::assemble;
 use crate::packet::{bag, is_packet_name, slip, write};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -36,7 +37,7 @@ pub fn is_sealed(folder: &Path) -> bool {
     let seal = ["manifest-sha256.txt", "manifest-sha512.txt", bag::TAG_MANIFEST, "tagmanifest-sha512.txt"];
     has(bag::DECLARATION_FILE)
         || seal.into_iter().any(has)
-        || has("data/request.json") && !has(write::DRAFT_MARK)
+        || has(assemble::REQUEST) && !has(write::DRAFT_MARK)
 }
 
 /// Finds the packets below a folder, which may be one itself.

@@ -6,7 +6,7 @@
 use super::Plan;
 use crate::case::{Item, TaxYear};
 use crate::credit::evaluate::Figures;
-use crate::credit::evaluate::expression::{CaseRef, Expr, Rounding, Value};
+use crate::credit::evaluate::expression::{Expr, Rounding};
 use crate::credit::evaluate::line::{self, Line, Place, Subject};
 use crate::law::Rule;
 
@@ -120,14 +120,7 @@ fn foreign_origins(plan: &Plan<'_>, made: &Figures) -> Vec<TaxYear> {
 fn state_and_other(plan: &mut Plan<'_>, made: &Figures) {
     use crate::case::IncentiveKind as Kind;
     let after_tax = |plan: &Plan<'_>, taxed: bool| {
-        let rate = plan.case.planning.federal_rate.as_ref().filter(|_| taxed)?;
-        let rate = Expr::Fact(CaseRef {
-            path: "planning.federal_rate".to_string(),
-            words: "federal marginal rate".to_string(),
-            span: rate.span,
-            value: Value::Rate(rate.value.factor()),
-            evidence: None,
-        });
+        let rate = plan.federal_rate().filter(|_| taxed)?;
         Some(Expr::Number(1, "whole").less(rate))
     };
     let face = incentives(plan, made, &|kind| kind == Kind::StateTaxCredit);

@@ -66,6 +66,18 @@ impl Planned<'_> {
 }
 
 impl<'a> Plan<'a> {
+    /// Returns the client's federal marginal rate, where the case gives one.
+    pub fn federal_rate(&self) -> Option<Expr> {
+        let rate = self.case.planning.federal_rate.as_ref()?;
+        Some(Expr::Fact(CaseRef {
+            path: "planning.federal_rate".to_string(),
+            words: "federal marginal rate".to_string(),
+            span: rate.span,
+            value: Value::Rate(rate.value.factor()),
+            evidence: None,
+        }))
+    }
+
     /// Adds a step about the return as a whole, resting on named rules of the year.
     pub fn line(&mut self, line: Line, expr: Expr, rules: &[Rule]) {
         self.row(line, Subject::Return, None, expr, rules);

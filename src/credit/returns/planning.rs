@@ -289,14 +289,9 @@ fn more_tax_now(plan: &mut Plan<'_>, made: &Figures) {
 
 /// Returns the income that makes an amount of tax at the federal marginal rate of the case; none without a rate.
 fn income(plan: &Plan<'_>, tax: Expr) -> Option<Expr> {
-    let rate = plan.case.planning.federal_rate.as_ref().filter(|rate| !rate.value.factor().is_zero())?;
-    let rate = Expr::Fact(CaseRef {
-        path: "planning.federal_rate".to_string(),
-        words: "federal marginal rate".to_string(),
-        span: rate.span,
-        value: Value::Rate(rate.value.factor()),
-        evidence: None,
-    });
+    // No income makes tax at a rate of nothing.
+    let rate = plan.case.planning.federal_rate.as_ref().filter(|rate| !rate.value.factor().is_zero());
+    let rate = rate.and_then(|_| plan.federal_rate())?;
     Some(Expr::Number(1, "whole").share(tax, rate).rounded(Rounding::ProductInCents))
 }
 
