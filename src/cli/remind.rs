@@ -8,10 +8,12 @@ use crate::finding::Sources;
 use crate::folder::senders::Senders;
 use crate::law::Law;
 use crate::packet::write::{Building, Trouble};
+use crate::register::remind::left_out::LeftOut;
 use crate::register::remind::lots::Paper;
 use crate::register::remind::reminder::{Failed, Failure};
-use crate::register::remind::report::Tally;
+use crate::register::remind::report::{self, Tally};
 use crate::register::remind::{self, Event, NotWritten, Season, Wanted, Work};
+use crate::wording::count;
 use jiff::civil::Date;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -117,14 +119,12 @@ impl Remind {
         if tally.mailed() > 0 {
             print("Delete the lots and every copy after mailing.\n");
         }
-        if tally.needs_mending() {
-            tell!(
-                "error: clients wait for a letter until a case is corrected or a question answered; {} says which",
-                out.join("report.txt").display()
-            );
-            return worst.max(End::CaseErrors);
+        let to_fix = tally.to_fix();
+        if to_fix.is_empty() {
+            return worst;
         }
-        worst
+        tell!("{}", told_to_fix(&to_fix, &folder, &out));
+        worst.max(End::CaseErrors)
     }
 
     fn make(
@@ -273,6 +273,27 @@ fn stopped() -> End {
 fn refused(trouble: &Trouble) -> End {
     tell!("error: {trouble}\nhelp: {}", trouble.help());
     End::Files
+}
+
+/// How many cases without a letter are named on the terminal; the report names all of them.
+const NAMED: usize = 20;
+
+/// Says which clients get no letter before somebody has acted, and why.
+fn told_to_fix(cases: &[&LeftOut], folder: &Path, out: &Path) -> String {
+    let mut text = match cases.len() {
+        1 => "error: 1 client gets no letter before the case is fixed:".to_string(),
+        n => format!("error: {} clients get no letter before their cases are fixed:", count(n)),
+    };
+    for one in cases.iter().take(NAMED) {
+        text.push_str(&format!("\n  {}: {}", report::named(one, folder), report::told(one, folder)));
+    }
+    if cases.len() > NAMED {
+        text.push_str(&format!("\n  and {} more", count(cases.len() - NAMED)));
+    }
+    text + &format!(
+        "\nhelp: fix these and run the command again with --replace; {} lists every case without a letter",
+        out.join("report.txt").display()
+    )
 }
 
 /// What the terminal says of a finished season.

@@ -47,12 +47,12 @@ impl Tally {
             .collect()
     }
 
-    /// Says whether a case has errors, waits for an answer or shares its reference, so that somebody must act.
-    pub fn needs_mending(&self) -> bool {
-        let mend = |reason: &Reason| {
+    /// Returns the cases that have errors, wait for an answer or share their reference, so that somebody must act.
+    pub fn to_fix(&self) -> Vec<&LeftOut> {
+        let fix = |reason: &Reason| {
             matches!(reason, Reason::Failed | Reason::SameReference(_) | Reason::Questions(_))
         };
-        self.left_out.iter().any(|one| one.reasons.iter().any(mend))
+        self.left_out.iter().filter(|one| one.reasons.iter().any(fix)).collect()
     }
 
     /// Writes the count, line by line, for the terminal and the head of the report.
@@ -72,6 +72,12 @@ impl Tally {
     }
 }
 
+/// Names a case without a letter: its reference where it has one, and its file below the folder of the cases.
+pub fn named(one: &LeftOut, folder: &Path) -> String {
+    let reference = if one.reference.is_empty() { "" } else { &format!("{}, ", one.reference) };
+    format!("{reference}{}", below(&one.file, folder))
+}
+
 /// Shows a file as it lies below the folder of the cases.
 fn below(file: &Path, folder: &Path) -> String {
     shown(file.strip_prefix(folder).unwrap_or(file)).replace('\\', "/")
@@ -89,7 +95,7 @@ pub fn left_out_csv(tally: &Tally, folder: &Path) -> String {
 }
 
 /// Says every reason of a case.
-fn told(one: &LeftOut, folder: &Path) -> String {
+pub fn told(one: &LeftOut, folder: &Path) -> String {
     let told = |reason: &Reason| match reason {
         Reason::SameReference(others) => {
             let below = |other: &std::path::PathBuf| below(other, folder).into();
@@ -131,8 +137,7 @@ pub fn report(tally: &Tally, season: &Season<'_>, folder: &Path) -> String {
     for (_, label, cases) in tally.by_reason() {
         let _ = writeln!(out, "\nWithout a letter: {label}");
         for one in cases {
-            let reference = if one.reference.is_empty() { "" } else { &format!("{}, ", one.reference) };
-            let _ = writeln!(out, "  {reference}{}", below(&one.file, folder));
+            let _ = writeln!(out, "  {}", named(one, folder));
             let told = told(one, folder);
             if told != label {
                 let _ = writeln!(out, "      {told}");
