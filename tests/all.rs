@@ -24,6 +24,8 @@ mod ends;
 mod engine;
 /// Households from 2006 to 2026 against the official form of every year.
 mod every_form;
+/// Every row of the README's table of exit codes, run.
+mod exit_codes;
 /// Every finding has a bad case and words for people.
 mod findings;
 /// What the fuzzer tries, in a few seconds.

@@ -228,44 +228,6 @@ fn the_conversation_of_the_readme_is_one() {
     }
 }
 
-#[test]
-fn exit_codes_are_those_of_the_program() {
-    let desk = Desk::new("codes");
-    let help = desk.run(&["--help".to_string()]);
-    let help = String::from_utf8_lossy(&help.stdout).into_owned();
-    let (_, listed) = help.split_once("Exit codes:\n").expect("the help lists the exit codes");
-    let listed = listed.lines().take_while(|line| !line.trim().is_empty());
-    let listed: Vec<(String, String)> = listed
-        .map(|line| line.trim().split_once(' ').expect("a code and its meaning"))
-        .map(|(code, meaning)| (code.to_string(), meaning.trim().to_string()))
-        .collect();
-    let readme = read("README.md");
-    let (_, table) = readme.split_once("| code | meaning |\n|---|---|\n").expect("the table of exit codes");
-    let table = table.lines().take_while(|line| line.starts_with('|'));
-    let table: Vec<(String, String)> = table
-        .map(|line| line.trim_matches('|').split_once('|').expect("two columns"))
-        .map(|(code, meaning)| (code.trim().to_string(), meaning.trim().to_string()))
-        .collect();
-    assert_eq!(table, listed);
-
-    let code = |arguments: &[&str]| {
-        let arguments: Vec<String> = arguments.iter().map(ToString::to_string).collect();
-        desk.run(&arguments).status.code()
-    };
-    assert_eq!(code(&["check", "demo/solar-water-heater.case.yaml"]), Some(0));
-    assert_eq!(
-        code(&["check", "--strict", "demo/finished-in-january.case.yaml"]),
-        Some(1),
-        "it has a warning"
-    );
-    assert_eq!(code(&["check", "demo/finished-in-january.case.yaml"]), Some(0));
-    assert_eq!(code(&["check"]), Some(2));
-    assert_eq!(code(&["check", "demo/nowhere.case.yaml"]), Some(4));
-    std::fs::write(desk.0.join("demo/wrong.case.yaml"), "format: 1\nclient: 7\n").expect("written");
-    assert_eq!(code(&["check", "demo/wrong.case.yaml"]), Some(1));
-    assert_eq!(code(&["packet", "demo/wrong.case.yaml", "--dated", "2026-11-12"]), Some(1));
-}
-
 // ---- The tables ----
 
 #[test]

@@ -222,7 +222,7 @@ fn a_file_that_is_not_there_and_a_line_that_is_not_there_are_told_kindly() {
     let line = run(root(), &["why", CASE, "999"]);
     assert_eq!(line.status.code(), Some(2));
     let unplanned = run(root(), &["why", CASE, "2024:101@roof-collector.99"]);
-    assert_eq!(unplanned.status.code(), Some(1));
+    assert_eq!(unplanned.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&unplanned.stderr).contains("101@roof-collector.1"));
 }
 

@@ -58,10 +58,10 @@ struct Arguments {
 const EXIT_CODES: &str = "\
 Exit codes:
   0   done, also with warnings or questions
-  1   a case has errors, or a packet waits for answers (with --strict: any warning or question)
-  2   the command line is not understood
+  1   a case has errors, or has to be answered first (with --strict: any warning or question)
+  2   the command line is not understood, or asks for what is not there
   3   a seal or the figures do not verify
-  4   a file cannot be read or written, or what is printed is cut off
+  4   a file cannot be read or written, or is not overwritten, or what is printed is cut off
   70  a fault of the program; please report it
   130 interrupted; the same command goes on, and answers given to `begin` are kept
   134 the system gave no more memory
@@ -232,4 +232,20 @@ fn fault_text(what: &dyn std::fmt::Display) -> String {
     format!(
         "fault: {what}\nThis is a mistake of the program, not of the case. Please report it with the case's structure."
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_of_the_program_asks_to_be_reported_and_ends_with_70() {
+        assert_eq!(our_fault(&"example").code(), 70);
+        assert!(fault_text(&"example").contains("Please report it"));
+        assert!(
+            [End::Done, End::CaseErrors, End::Usage, End::Unsealed, End::Files]
+                .iter()
+                .all(|end| *end < End::OurFault)
+        );
+    }
 }

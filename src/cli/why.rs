@@ -55,7 +55,7 @@ impl WhyLine {
         if let Some((year, sheet)) = sheet(&self.place, year) {
             let Some(reading) = why.sheet(year, sheet) else {
                 tell!("error: the case has nothing on sheet {sheet} for {year}");
-                return end.max(End::CaseErrors);
+                return end.max(End::Usage);
             };
             return self.show(&reading, end);
         }
@@ -81,7 +81,7 @@ impl WhyLine {
                 format!("the case has {}", near.join(", "))
             };
             tell!("error: the case has no line {place}\nhelp: {help}");
-            return end.max(End::CaseErrors);
+            return end.max(End::Usage);
         };
         self.show(&reading, end)
     }
