@@ -1,8 +1,9 @@
 //! How commands end: what cannot be printed is reported, and no command fails without a reason.
 
 use crate::batches::{Desk, case};
+use crate::exit_codes::demo;
 use crate::findings::{Bad, catalog};
-use crate::support::program::{err, out, program};
+use crate::support::program::{err, out, program, root};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -429,7 +430,33 @@ fn check_finds_cases_that_share_a_reference() {
     assert_eq!(checked.status.code(), Some(1));
     assert_eq!(out(&checked).matches("error[reference-shared]").count(), 2, "{}", out(&checked));
     assert!(err(&checked).contains("2 of 3 cases have errors"), "{}", err(&checked));
+    assert!(out(&checked).ends_with("\n3 cases: 2 with errors, 1 clean\n"), "{}", out(&checked));
     assert_eq!(desk.run("check a.case.yaml c.case.yaml").status.code(), Some(0));
+}
+
+/// Each case is counted once, by the gravest of its findings, and only notes leave it clean.
+#[test]
+fn check_ends_with_a_count_of_what_the_cases_of_a_folder_came_to() {
+    let desk = Desk::new("ends-count");
+    let asks = root().join("tests/findings/roof-words/roof-words.case.yaml");
+    desk.write("error.case.yaml", "format: 1\nclient: 7\n");
+    desk.write("question.case.yaml", &std::fs::read_to_string(asks).expect("a case that asks"));
+    desk.write("warning.case.yaml", &demo("finished-in-january"));
+    desk.write("notes.case.yaml", &case("HH-2"));
+    std::os::unix::fs::symlink("nowhere", desk.join("unread.case.yaml")).expect("a link");
+    let count = "5 cases: 1 cannot be read, 1 with errors, 1 with open questions, 1 with warnings, 1 clean";
+    let checked = desk.run("check .");
+    assert_eq!(checked.status.code(), Some(4), "{}", err(&checked));
+    assert_eq!(out(&checked).lines().last(), Some(count));
+    let data: Value = serde_json::from_slice(&desk.run("check . --as json").stdout).expect("data");
+    let counts =
+        serde_json::json!({"cases": 5, "unread": 1, "errors": 1, "questions": 1, "warnings": 1, "clean": 1});
+    assert_eq!(data["counts"], counts);
+    // A folder of one case is a folder; of a case that was named its own line says all.
+    let alone = |line: &str| out(&desk.run(line)).matches("case: ").count();
+    std::fs::create_dir(desk.join("one")).expect("a folder");
+    desk.write("one/a.case.yaml", &case("HH-3"));
+    assert_eq!((alone("check one"), alone("check one/a.case.yaml")), (1, 0));
 }
 
 /// A firm file that became unusable is told of also where the packet that was made before is up to date but for it.

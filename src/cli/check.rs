@@ -49,6 +49,52 @@ struct Checking<'a> {
     end: End,
     /// How many cases cannot be used as they are.
     failed: usize,
+    /// How many cases came to what.
+    counts: Counts,
+}
+
+/// What came of the cases: each is counted once, by the gravest thing that was found.
+#[derive(Default)]
+struct Counts {
+    errors: usize,
+    questions: usize,
+    warnings: usize,
+    unread: usize,
+    clean: usize,
+}
+
+impl Counts {
+    fn add(&mut self, findings: &[Finding]) {
+        let has = |severity| findings.iter().any(|finding| finding.severity == severity);
+        let of = match () {
+            () if has(Severity::Error) => &mut self.errors,
+            () if has(Severity::Question) => &mut self.questions,
+            () if has(Severity::Warning) => &mut self.warnings,
+            () => &mut self.clean,
+        };
+        *of += 1;
+    }
+
+    /// `12 cases: 1 with errors, 3 with open questions, 8 clean`.
+    fn told(&self, cases: usize) -> String {
+        let counts = [
+            (self.unread, "cannot be read"),
+            (self.errors, "with errors"),
+            (self.questions, "with open questions"),
+            (self.warnings, "with warnings"),
+            (self.clean, "clean"),
+        ];
+        let parts: Vec<String> =
+            counts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{} {what}", count(*n))).collect();
+        format!("{}: {}", counted(cases, "case", "cases"), parts.join(", "))
+    }
+
+    fn data(&self, cases: usize) -> serde_json::Value {
+        serde_json::json!({
+            "cases": cases, "unread": self.unread, "errors": self.errors, "questions": self.questions,
+            "warnings": self.warnings, "clean": self.clean,
+        })
+    }
 }
 
 impl Check {
@@ -76,12 +122,21 @@ impl Check {
         let senders = Senders::new(self.firm.as_deref(), &tops, texts);
         let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
         let twins = Twins::among(&files, threads, &AtomicBool::new(false));
-        let mut checking =
-            Checking { asked: &self, kit, senders, told: HashSet::new(), data: Vec::new(), end, failed: 0 };
+        let mut checking = Checking {
+            asked: &self,
+            kit,
+            senders,
+            told: HashSet::new(),
+            data: Vec::new(),
+            end,
+            failed: 0,
+            counts: Counts::default(),
+        };
         for (n, path) in files.iter().enumerate() {
             let others: Vec<&Path> = twins.others(n).into_iter().map(|n| files[n].as_path()).collect();
             if let Err(trouble) = checking.case(path, &others) {
                 checking.end = checking.end.max(trouble);
+                checking.counts.unread += 1;
             }
         }
         checking.close(files.len())
@@ -111,6 +166,7 @@ impl Checking<'_> {
         credit::weight::order(&mut outcome.findings, computed.case.as_ref(), &outcome.figures);
         let end = End::of(&computed.outcome.findings, self.asked.strict);
         self.failed += usize::from(end != End::Done);
+        self.counts.add(&computed.outcome.findings);
         self.end = self.end.max(end);
         self.tell(&computed.outcome.findings, &computed.sources);
         if self.asked.form == AsText::Text {
@@ -167,8 +223,14 @@ impl Checking<'_> {
 
     /// Prints what is data, and says why the command fails where it does.
     fn close(self, cases: usize) -> End {
-        if self.asked.form == AsText::Json {
-            print_json(&serde_json::json!({"format": 1, "findings": self.data}));
+        match self.asked.form {
+            AsText::Json => print_json(
+                &serde_json::json!({"format": 1, "findings": self.data, "counts": self.counts.data(cases)}),
+            ),
+            AsText::Text if cases > 1 || self.asked.cases.iter().any(|given| given.is_dir()) => {
+                print(&format!("{}\n", self.counts.told(cases)));
+            }
+            AsText::Text => {}
         }
         if self.end == End::CaseErrors {
             let strictly = if self.asked.strict { "errors, warnings or questions" } else { "errors" };
