@@ -406,7 +406,7 @@ pub(crate) fn figures(
     year: TaxYear,
     sources: &Sources,
 ) -> Result<Vec<u8>, NoPacket> {
-    let data = sheet::data::figures_json(case, year, law, outcome, sources);
+    let data = sheet::json::figures(case, year, law, outcome, sources);
     serde_json::to_vec_pretty(&data).map_err(|error| NoPacket::Fault(error.to_string()))
 }
 
@@ -665,7 +665,7 @@ fn schemas() -> &'static [(&'static str, String)] {
     SCHEMAS.get_or_init(|| {
         [
             ("data/schemas/case.schema.json", format!("{:#}\n", case::schema::case())),
-            ("data/schemas/figures.schema.json", format!("{:#}\n", sheet::schema::figures())),
+            ("data/schemas/figures.schema.json", format!("{:#}\n", sheet::json::schema())),
             ("data/schemas/firm.schema.json", format!("{:#}\n", case::schema::firm())),
         ]
     })

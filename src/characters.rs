@@ -53,6 +53,10 @@ pub(crate) fn unseen(c: char) -> Option<&'static str> {
 
 /// Shows text on a terminal: what cannot be seen there, or would steer it, shows as a mark.
 pub(crate) fn visible(text: &str) -> String {
+    // Nearly every text, and every fact of the figures' data has one.
+    if text.bytes().all(|byte| (b' '..=b'~').contains(&byte)) {
+        return text.to_string();
+    }
     text.chars().map(visible_char).collect()
 }
 

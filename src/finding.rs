@@ -6,6 +6,8 @@
 
 mod render;
 
+pub(crate) use render::{At, Reported};
+
 use crate::characters::{cover, digit};
 use serde::Serialize;
 use std::fmt;

@@ -13,6 +13,7 @@ pub mod case;
 mod characters;
 pub mod cli;
 mod columns;
+mod contract;
 pub mod credit;
 mod csv;
 mod deflate;

@@ -12,7 +12,7 @@ use gablework::case::{self, TaxYear};
 use gablework::credit;
 use gablework::finding::Sources;
 use gablework::law::Law;
-use gablework::sheet::data::figures_json;
+use gablework::sheet::json::figures;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -47,7 +47,7 @@ fn write(household: &Household, name: &str, folder: &Path) -> Vec<PathBuf> {
     let Household { case, outcome, sources, .. } = household;
     let years = outcome.years.iter().map(|year| {
         let path = folder.join(format!("{name}-{year}.json"));
-        let data = figures_json(case, *year, Law::built_in(), outcome, sources);
+        let data = figures(case, *year, Law::built_in(), outcome, sources);
         fs::write(&path, format!("{data:#}")).expect("written");
         path
     });
@@ -131,7 +131,7 @@ fn what_is_altered_comes_to_something_else() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/solar-and-battery.case.yaml");
     let household = household(&path).expect("a demo is read");
     let year = TaxYear(2025);
-    let data = figures_json(&household.case, year, Law::built_in(), &household.outcome, &household.sources);
+    let data = figures(&household.case, year, Law::built_in(), &household.outcome, &household.sources);
     let put = |name: String, data: &serde_json::Value| {
         let file = scratch.0.join(name);
         fs::write(&file, data.to_string()).expect("written");

@@ -231,7 +231,7 @@ fn an_editor_accepts_every_way_of_writing_that_the_reader_takes() {
 
 #[test]
 fn figures_are_what_their_schema_says() {
-    let validator = validator(&sheet::schema::figures());
+    let validator = validator(&sheet::json::schema());
     let law = Law::built_in();
     let mut forms: std::collections::BTreeSet<String> = std::collections::BTreeSet::new();
     for (path, text) in cases("demo").into_iter().chain(cases("tests/cases")) {
@@ -240,7 +240,7 @@ fn figures_are_what_their_schema_says() {
                 .expect("no fault");
         let case = computed.case.as_ref().expect("a case");
         for year in &computed.outcome.years {
-            let figures = sheet::data::figures_json(case, *year, law, &computed.outcome, &computed.sources);
+            let figures = sheet::json::figures(case, *year, law, &computed.outcome, &computed.sources);
             let wrong: Vec<String> = validator
                 .iter_errors(&figures)
                 .take(3)

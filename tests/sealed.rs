@@ -594,7 +594,7 @@ fn the_sealed_law_decides_and_todays_law_is_a_note() {
     let computed =
         assemble::compute("condominium.case.yaml", &case, &law, Sources::default()).expect("no fault");
     let year = gablework::case::TaxYear(2025);
-    let data = sheet::data::figures_json(
+    let data = sheet::json::figures(
         computed.case.as_ref().expect("a case"),
         year,
         &law,

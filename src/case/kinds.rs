@@ -51,6 +51,12 @@ macro_rules! words {
                 $name::from_word(text).ok_or_else(|| crate::record::shape::Refused::unknown(text, &known))
             }
         }
+        impl crate::contract::Contract for $name {
+            fn schema(_groups: &mut crate::contract::Groups) -> serde_json::Value {
+                crate::contract::words(Self::ALL.iter().map(|one| one.word()))
+            }
+            fn json(self) -> serde_json::Value { self.word().into() }
+        }
         impl serde::Serialize for $name {
             fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> { s.serialize_str(self.word()) }
         }

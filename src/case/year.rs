@@ -1,5 +1,6 @@
 //! Tax years, and the years that a case may speak of.
 
+use crate::contract::values;
 use crate::finding::Spanned;
 use crate::record::{Fields, Given, Years};
 use jiff::civil::Date;
@@ -45,6 +46,10 @@ impl fmt::Display for TaxYear {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.0)
     }
+}
+
+values! {
+    TaxYear: one => one.0, {"type": "integer"};
 }
 
 impl Given for Spanned<TaxYear> {

@@ -3,7 +3,7 @@
 use super::{As, End, complain, load, print, print_json, usage};
 use crate::case::TaxYear;
 use crate::law::Law;
-use crate::sheet::data;
+use crate::sheet::{data, json};
 use std::path::PathBuf;
 
 /// Print the numbered lines of a year.
@@ -53,7 +53,7 @@ impl FiguresOf {
         let law = Law::built_in();
         match self.form {
             As::Json => {
-                print_json(&data::figures_json(case, year, law, &computed.outcome, &computed.sources));
+                print_json(&json::figures(case, year, law, &computed.outcome, &computed.sources));
             }
             As::Csv => print(&data::figures_csv(year, &computed.outcome)),
             As::Table => print(&data::figures_table(year, &computed.outcome)),

@@ -30,7 +30,7 @@ impl Schema {
         let schema = match self.of {
             Subject::Case => case::schema::case(),
             Subject::Firm => case::schema::firm(),
-            Subject::Figures => sheet::schema::figures(),
+            Subject::Figures => sheet::json::schema(),
             Subject::Register => register::data::schema(),
         };
         print_json(&schema);

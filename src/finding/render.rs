@@ -3,9 +3,10 @@
 //! Comes in: a finding and the texts it points into. Goes out: text without color and without control
 //! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
 
-use super::{Finding, Severity, Source, Sources, Span};
+use super::{Finding, LineColumn, Severity, Source, Sources, Span};
 use crate::characters::{harmless_line, visible, visible_char};
-use serde_json::{Value, json};
+use crate::contract::{Contract, Maybe, choice, contract, values};
+use serde_json::Value;
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
 const SHOWN: usize = 96;
@@ -73,31 +74,71 @@ impl Finding {
         Some(format!("{{question: {}{about}{given}, answer: .., by: .., on: ..}}", self.code))
     }
 
-    /// Writes the finding as the figures contract has it: `severity`, `code`, `message`, `help`, `at` with
-    /// `file`, `line` and `column`; `help` and `at` are null where there is none. A question has also `about`, the
-    /// path in the case that its answer names, `for`, the facts it was asked for, and `blocking`. Characters that nobody
-    /// sees are replaced here as well: whoever reads the data may show it on a terminal.
+    /// Writes the finding as the figures contract has it. Characters that nobody sees are replaced here as well: whoever
+    /// reads the data may show it on a terminal.
     pub fn to_json(&self, sources: &Sources) -> Value {
-        let at = self.at.map(|span| {
-            let place = sources.line_column(span);
-            json!({"file": visible(&sources.get(span.source).name), "line": place.line, "column": place.column})
-        });
-        let mut data = json!({
-            "severity": self.severity.to_string(),
-            "code": self.code,
-            "message": shown(&self.message),
-            "help": self.help.as_deref().map(shown),
-            "at": at,
-        });
-        if let Some(about) = &self.about {
-            data["about"] = json!(visible(about));
-        }
-        if self.severity == Severity::Question {
-            data["blocking"] = json!(self.blocking);
-            data["for"] = json!(self.given.as_deref().map(visible));
-        }
-        data
+        Reported::of(self, sources).json()
     }
+}
+
+contract! {
+    /// What is wrong, asked or worth knowing.
+    pub struct Reported "finding" of (one: &Finding, sources: &Sources) {
+        severity: Severity = one.severity;
+        code: Code = Code(one.code);
+        message: String = shown(&one.message);
+        help: Option<String> = one.help.as_deref().map(shown);
+        at: Option<At> = one.at.map(|span| At::start(span, sources));
+        /// What it is about, as an answer to a question names it.
+        about: Maybe<String> = Maybe(one.about.as_deref().map(visible));
+        /// Questions only: no packet is sealed while it is open, for its answer could change a figure.
+        blocking: Maybe<bool> = Maybe(of_question(one, one.blocking));
+        /// Questions only: the facts it is asked for, as an answer repeats them.
+        given as "for": Maybe<Option<String>> =
+            Maybe(of_question(one, one.given.as_deref().map(visible)));
+    }
+}
+
+contract! {
+    /// A place in a file, counted from 1.
+    pub struct At "at" of (file: &str, place: LineColumn) {
+        file: String = visible(file);
+        line: Counted = Counted(place.line);
+        column: Counted = Counted(place.column);
+    }
+}
+
+impl At {
+    /// Finds where a span starts.
+    pub fn start(span: Span, sources: &Sources) -> At {
+        At::of(&sources.get(span.source).name, sources.line_column(span))
+    }
+}
+
+/// The code of a finding.
+#[derive(Clone, Debug, PartialEq)]
+struct Code(&'static str);
+
+/// The number of a line or a column.
+#[derive(Clone, Debug, PartialEq)]
+struct Counted(usize);
+
+values! {
+    Code: one => one.0, {"type": "string", "pattern": "^[a-z0-9-]+$"};
+    Counted: one => one.0, {"type": "integer", "minimum": 1};
+}
+
+choice! {
+    Severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+        Severity::Question => "question",
+        Severity::Note => "note",
+    }
+}
+
+fn of_question<T>(one: &Finding, said: T) -> Option<T> {
+    (one.severity == Severity::Question).then_some(said)
 }
 
 /// Shows the line a span begins on, and below it a marker under the part of the span on that line.
@@ -194,6 +235,7 @@ fn width(c: char) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use serde_json::json;
 
     fn rendered(text: &str, part: &str) -> String {
         let mut sources = Sources::default();

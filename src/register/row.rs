@@ -5,17 +5,17 @@
 
 use crate::assemble::Computed;
 use crate::case::{Case, Key, TaxYear};
+use crate::contract::choice;
 use crate::credit::line::{self, Line, Place};
 use crate::credit::papers;
 use crate::credit::planning::{self, End};
 use crate::credit::season;
 use crate::credit::unclaimed::{self, Said, Unclaimed};
 use crate::credit::{Figures, Outcome};
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Reported, Severity};
 use crate::law::Law;
 use crate::money::Money;
 use jiff::civil::Date;
-use serde_json::Value as Json;
 use std::collections::BTreeSet;
 use std::ops::Add;
 
@@ -57,13 +57,38 @@ pub enum Found {
     /// It was computed.
     Account(Box<Account>),
     /// It has errors, so none of its amounts are to be relied on; the errors as the figures' contract has them.
-    Errors(Vec<Json>),
+    Errors(Vec<Reported>),
     /// Other files have the same reference, so nobody knows which of them is the client's; their names.
     SameReference(Vec<String>),
     /// The file could not be read; why.
     Unreadable(String),
     /// The program made a mistake; which.
     Fault(String),
+}
+
+/// What came of a case, as one word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// It was computed.
+    Computed,
+    /// It has errors.
+    Errors,
+    /// Other files have its reference.
+    SameReference,
+    /// Its file could not be read.
+    Unreadable,
+    /// The program made a mistake.
+    Fault,
+}
+
+choice! {
+    State {
+        State::Computed => "computed",
+        State::Errors => "errors",
+        State::SameReference => "same_reference",
+        State::Unreadable => "unreadable",
+        State::Fault => "fault",
+    }
 }
 
 /// What a computed case comes to.
@@ -148,7 +173,7 @@ impl Row {
             Some(case) if errors().next().is_none() => {
                 Found::Account(Box::new(Account::of(case, law, &computed.outcome, on)))
             }
-            _ => Found::Errors(errors().map(|finding| finding.to_json(&computed.sources)).collect()),
+            _ => Found::Errors(errors().map(|finding| Reported::of(finding, &computed.sources)).collect()),
         };
         let client = computed.case.as_ref().map(|case| &case.client);
         Row {
@@ -178,14 +203,14 @@ impl Row {
 }
 
 impl Found {
-    /// Returns its word in data.
-    pub fn word(&self) -> &'static str {
+    /// Returns in one word what came of the case.
+    pub fn state(&self) -> State {
         match self {
-            Found::Account(_) => "computed",
-            Found::Errors(_) => "errors",
-            Found::SameReference(_) => "same_reference",
-            Found::Unreadable(_) => "unreadable",
-            Found::Fault(_) => "fault",
+            Found::Account(_) => State::Computed,
+            Found::Errors(_) => State::Errors,
+            Found::SameReference(_) => State::SameReference,
+            Found::Unreadable(_) => State::Unreadable,
+            Found::Fault(_) => State::Fault,
         }
     }
 

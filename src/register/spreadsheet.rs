@@ -7,6 +7,7 @@ use super::row::{Account, Found, Lying, Row};
 use super::rows::Register;
 use super::words;
 use crate::case::TaxYear;
+use crate::contract::Choice;
 use crate::credit::unclaimed::Unclaimed;
 use crate::credit::window::Window;
 use crate::csv;
@@ -39,7 +40,7 @@ pub const COLUMNS: &[Column] = &[
     Column {
         name: "state",
         meaning: "`computed`, `errors`, `same_reference`, `unreadable` or `fault`; amounts stand only where computed",
-        cell: |row, _| row.found.word().to_string(),
+        cell: |row, _| row.found.state().word().to_string(),
     },
     Column { name: "on", meaning: "the day the register is for", cell: |_, on| on.to_string() },
     Column {

@@ -7,6 +7,7 @@
 use super::Writer;
 use super::official::{self, Direction, Entry, LineRead};
 use crate::case::{Case, Item, Kind, TaxYear};
+use crate::contract::contract;
 use crate::credit::amend::{Correction, correction, corrections};
 use crate::credit::credits::{CREDITS, Carried, CreditLines, Shown};
 use crate::credit::evaluate::bound;
@@ -17,7 +18,6 @@ use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
 use crate::law::{Credit, Law};
 use crate::money::Money;
 use crate::wording::{self, capital};
-use serde_json::{Value as Json, json};
 
 /// The edition whose lines these are, read in the IRS e-file display of January 2026. Lines 6 to 8 are the same in every
 /// edition since 2019 (Rev. February 2024 and those before it).
@@ -31,6 +31,19 @@ struct FormRow {
     a: Line,
     b: Option<Line>,
     c: Line,
+}
+
+impl FormRow {
+    /// Returns our lines of the columns, each once.
+    fn lines(&self) -> Vec<Line> {
+        let mut lines = vec![self.a];
+        for line in self.b.into_iter().chain([self.c]) {
+            if !lines.contains(&line) {
+                lines.push(line);
+            }
+        }
+        lines
+    }
 }
 
 /// The lines of Form 5695 that the explanation names with their corrected amounts: what was bought, what came in, and
@@ -63,7 +76,7 @@ const EXPLAINED: &[Line] = &[
 ];
 
 /// What the correction of a year's filed return is written from.
-struct Corrected<'a> {
+pub(super) struct Corrected<'a> {
     case: &'a Case,
     law: &'a Law,
     outcome: &'a Outcome,
@@ -72,9 +85,7 @@ struct Corrected<'a> {
 
 impl Writer<'_> {
     fn corrected(&self) -> Option<Corrected<'_>> {
-        let Writer { case, law, outcome, year, .. } = *self;
-        let one = Corrected { case, law, outcome, year };
-        one.exists().then_some(one)
+        Corrected::of(self.case, self.law, self.outcome, self.year)
     }
 
     /// Writes columns A, B and C of the lines that the credits touch.
@@ -82,11 +93,7 @@ impl Writer<'_> {
         let Some(corrected) = self.corrected() else { return Vec::new() };
         let cell = |line: Line| corrected.at(line).map_or_else(String::new, Money::grouped);
         let rows = corrected.rows().into_iter().map(|one| {
-            let ours: Vec<String> = [Some(one.a), one.b, Some(one.c)]
-                .into_iter()
-                .flatten()
-                .map(|line| line.to_string())
-                .collect();
+            let ours: Vec<String> = one.lines().iter().map(Line::to_string).collect();
             let change = one.b.map_or_else(|| Money::ZERO.grouped(), cell);
             body(vec![
                 one.official.to_string(),
@@ -94,7 +101,7 @@ impl Writer<'_> {
                 cell(one.a),
                 in_parentheses(&change),
                 cell(one.c),
-                distinct(ours).join(", "),
+                ours.join(", "),
             ])
         });
         let rows: Vec<Row> = rows.collect();
@@ -162,36 +169,43 @@ impl Writer<'_> {
     }
 }
 
-/// Returns the correction of a year's filed return as data; null where nothing is to be corrected, or where the case
-/// does not say enough of what was filed.
-pub(super) fn amended_json(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Json {
-    let corrected = Corrected { case, law, outcome, year };
-    if !corrected.exists() {
-        return Json::Null;
+contract! {
+    /// What Form 1040-X asks for, where the filed return differs from the figures and the case says what it shows: column
+    /// A as filed, B the net change, C the correct amount. The preparer decides whether it is filed.
+    pub(super) struct AmendedReturn "amended_return" of (corrected: &Corrected<'_>) {
+        form: &'static str = FORM;
+        lines: Vec<Change> = corrected.rows().into_iter().map(|row| Change::of(row, corrected)).collect();
+        /// The explanation of changes, ready to paste.
+        explanation: String = corrected.explanation();
+        /// Whether the case says why the filed return differs, and so the explanation does.
+        reason_given: bool = corrected.because().is_some();
     }
-    let value = |line: Line| corrected.at(line).unwrap_or(Money::ZERO).plain();
-    let rows = corrected.rows().into_iter().map(|one| {
-        json!({
-            "line": one.official,
-            "what": one.what,
-            "a": value(one.a),
-            "b": one.b.map_or_else(|| Money::ZERO.plain(), value),
-            "c": value(one.c),
-            "ours": distinct([Some(one.a), one.b, Some(one.c)].into_iter().flatten().map(|line| Place::of_return(year, line).to_string()).collect()),
-        })
-    });
-    json!({
-        "form": FORM,
-        "lines": rows.collect::<Vec<_>>(),
-        "explanation": corrected.explanation(),
-        "reason_given": corrected.because().is_some(),
-    })
 }
 
-impl Corrected<'_> {
-    fn exists(&self) -> bool {
-        self.at(line::CHANGE_CREDITS).is_some()
-            && correction(self.case, &self.outcome.figures, self.year).is_some()
+contract! {
+    struct Change of (row: FormRow, corrected: &Corrected<'_>) {
+        /// The line of the form; empty for a part of the line above it, `none` for what has no line there.
+        line: &'static str = row.official;
+        what: String = row.what.clone();
+        a: Money = corrected.some(row.a);
+        b: Money = row.b.map_or(Money::ZERO, |line| corrected.some(line));
+        c: Money = corrected.some(row.c);
+        /// The lines of this file that hold the amounts.
+        ours: Vec<Place> = row.lines().into_iter().map(|line| Place::of_return(corrected.year, line)).collect();
+    }
+}
+
+impl<'a> Corrected<'a> {
+    /// Returns it; none where nothing is to be corrected, or where the case does not say enough of what was filed.
+    pub(super) fn of(
+        case: &'a Case,
+        law: &'a Law,
+        outcome: &'a Outcome,
+        year: TaxYear,
+    ) -> Option<Corrected<'a>> {
+        let one = Corrected { case, law, outcome, year };
+        one.at(line::CHANGE_CREDITS)?;
+        correction(case, &outcome.figures, year).map(|_| one)
     }
 
     fn at(&self, line: Line) -> Option<Money> {
@@ -409,15 +423,4 @@ fn changed_by(change: Money) -> Option<String> {
 /// Writes a decrease as the form wants it.
 fn in_parentheses(amount: &str) -> String {
     amount.strip_prefix('\u{2212}').map_or_else(|| amount.to_string(), |amount| format!("({amount})"))
-}
-
-/// Leaves out what stands before already.
-fn distinct(names: Vec<String>) -> Vec<String> {
-    let mut seen: Vec<String> = Vec::new();
-    for name in names {
-        if !seen.contains(&name) {
-            seen.push(name);
-        }
-    }
-    seen
 }

@@ -7,6 +7,7 @@ mod amended;
 mod authorities;
 mod chain;
 pub mod data;
+pub mod json;
 mod layout;
 mod lines;
 mod notes;
@@ -15,7 +16,6 @@ mod outlook;
 mod particulars;
 mod proof;
 mod purchases;
-pub mod schema;
 mod transcription;
 mod way;
 

@@ -4,13 +4,9 @@
 //! nothing: which papers, what is on file and the day of keeping are the engine's.
 
 use super::{Role, Writer, spanning, without_empty_columns};
-use crate::case::{Case, TaxYear};
-use crate::credit::Outcome;
 use crate::credit::papers::{ItemPapers, Keep, Paper, papers};
 use crate::document::{Align, Block, Row, Table, Width, body, column, plain};
-use crate::law::Law;
 use crate::wording::{capital, listed};
-use serde_json::{Value, json};
 
 impl Writer<'_> {
     /// Writes the papers, each once for all items of a year that are kept alike; nothing where the case lists none,
@@ -141,27 +137,4 @@ fn until(one: &ItemPapers) -> String {
         None => "No end date yet".to_string(),
     };
     format!("{when}: {}.", one.keep.because())
-}
-
-/// Returns the papers as data.
-pub(super) fn papers_json(case: &Case, law: &Law, outcome: &Outcome, year: TaxYear) -> Value {
-    let of_item = |one: ItemPapers| {
-        let papers = one.papers.iter().map(|paper| {
-            json!({
-                "paper": paper.what,
-                "on_file": paper.on_file.iter().map(|key| key.as_str()).collect::<Vec<_>>(),
-                "with_home": paper.with_home,
-                "source": paper.source,
-                "standing": paper.standing.label(),
-            })
-        });
-        json!({
-            "item": one.item.as_str(),
-            "year": one.year,
-            "keep_until": one.keep.day().map(|day| day.to_string()),
-            "because": one.keep.because(),
-            "papers": papers.collect::<Vec<Value>>(),
-        })
-    };
-    papers(case, law, outcome, year).into_iter().map(of_item).collect()
 }

@@ -501,8 +501,7 @@ fn what_form_1040_x_asks_for_stands_ready() {
     says(&text, "Form 5695 as corrected: line 1, $17,500; line 15, $5,250.");
     says(&text, "Net change of the nonrefundable credits on line 7: an increase of $790.");
     assert!(!text.contains("the case does not say it. Add the reason"));
-    let json =
-        data::figures_json(&ready.case, TaxYear(2023), Law::built_in(), &ready.outcome, &ready.sources);
+    let json = json::figures(&ready.case, TaxYear(2023), Law::built_in(), &ready.outcome, &ready.sources);
     let amended = &json["amended_return"];
     assert_eq!(
         (&amended["lines"][1]["line"], &amended["lines"][1]["b"]),
@@ -695,8 +694,7 @@ fn every_figure_is_in_the_data_and_can_be_computed_again_from_it() {
         let ready = ready(source);
         let mut checked = 0;
         for year in &ready.outcome.years {
-            let json =
-                data::figures_json(&ready.case, *year, Law::built_in(), &ready.outcome, &ready.sources);
+            let json = json::figures(&ready.case, *year, Law::built_in(), &ready.outcome, &ready.sources);
             let json: Json = serde_json::from_str(&json.to_string()).unwrap();
             let lines = json["lines"].as_array().unwrap();
             assert_eq!(lines.len(), ready.outcome.figures.of_year(*year).len());
@@ -782,8 +780,7 @@ fn again(expr: &Json, known: &BTreeMap<String, Decimal>, ready: &Ready, year: Ta
 #[test]
 fn the_data_follows_its_contract() {
     let ready = ready(IN_2025);
-    let json =
-        data::figures_json(&ready.case, TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
+    let json = json::figures(&ready.case, TaxYear(2025), Law::built_in(), &ready.outcome, &ready.sources);
     let keys = |value: &Json| value.as_object().unwrap().keys().cloned().collect::<Vec<String>>();
     assert_eq!(
         keys(&json),

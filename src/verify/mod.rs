@@ -322,7 +322,7 @@ impl<'a> Again<'a> {
         let sources = self.desk.sources.clone();
         let today = assemble::compute(&self.asked.case_file, &self.case_bytes, law, sources).ok()?;
         let case = today.case.as_ref()?;
-        let data = sheet::data::figures_json(case, self.asked.year, law, &today.outcome, &today.sources);
+        let data = sheet::json::figures(case, self.asked.year, law, &today.outcome, &today.sources);
         let sealed: Value = serde_json::from_slice(&self.data).ok()?;
         Some(compare::values(&sealed, &data))
     }

@@ -183,7 +183,7 @@ impl Prepared<'_> {
 
     fn figures(&self) -> Vec<u8> {
         let (outcome, sources) = (&self.computed.outcome, &self.computed.sources);
-        let data = sheet::data::figures_json(&self.case, self.year, self.desk.law, outcome, sources);
+        let data = sheet::json::figures(&self.case, self.year, self.desk.law, outcome, sources);
         serde_json::to_vec_pretty(&data).expect("data is written")
     }
 

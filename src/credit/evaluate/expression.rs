@@ -4,7 +4,7 @@
 //! file. There is no second description of a number that could drift. Nothing here decides which expression a
 //! line has; that is the plan's business.
 
-use super::line::{Line, Place, Subject};
+use super::line::{Line, LineKind, Place, Subject};
 use crate::case::TaxYear;
 use crate::finding::Span;
 use crate::law::{Amount, Law, LawKey};
@@ -27,6 +27,17 @@ pub enum Value {
 }
 
 impl Value {
+    /// Returns what kind of value it is.
+    pub fn kind(&self) -> LineKind {
+        match self {
+            Value::Money(_) => LineKind::Money,
+            Value::Rate(_) => LineKind::Rate,
+            Value::Quantity(_) => LineKind::Quantity,
+            Value::YesNo(_) => LineKind::YesNo,
+            Value::Text(_) => LineKind::Text,
+        }
+    }
+
     /// Returns the exact number, where the value is one.
     pub fn number(&self) -> Option<Decimal> {
         match self {

@@ -6,7 +6,7 @@ use gablework::credit::LineKind;
 use gablework::credit::why::Why;
 use gablework::finding::{Finding, Severity, Sources};
 use gablework::law::Law;
-use gablework::sheet::data;
+use gablework::sheet::{data, json};
 
 /// A case file, read, computed and told of in every way.
 pub fn case(bytes: &[u8]) {
@@ -29,7 +29,7 @@ pub fn told_beside(bytes: &[u8], sources: Sources) -> Computed {
         return computed;
     };
     for year in &computed.outcome.years {
-        let json = data::figures_json(case, *year, law, &computed.outcome, &computed.sources);
+        let json = json::figures(case, *year, law, &computed.outcome, &computed.sources);
         assert_eq!(
             json["lines"].as_array().map(Vec::len),
             Some(computed.outcome.figures.of_year(*year).len())
