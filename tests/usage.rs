@@ -4,7 +4,8 @@
 use crate::batches::{Desk, case};
 use crate::support::program::{err, out, program};
 use jiff::civil::Date;
-use jiff::{ToSpan, Zoned};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan, Zoned};
 use std::collections::BTreeSet;
 use std::process::Output;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -207,6 +208,21 @@ fn what_is_wrong_and_what_to_write_instead() {
         let told = complaint(&ended, line).expect("refused");
         assert!(told.contains(what) && told.contains(help), "{line}: {told}");
         assert_eq!(desk.names("."), ["a.case.yaml"], "{line}");
+    }
+}
+
+/// At every moment it is another day at 14 hours before Greenwich's clock than at 11 hours behind it.
+#[test]
+fn today_is_that_of_the_office_and_not_of_greenwich() {
+    let desk = Desk::new("usage-zones");
+    desk.write("a.case.yaml", &case("HH-1"));
+    for (zone, hours) in [("Pacific/Kiritimati", 14), ("Pacific/Pago_Pago", -11), ("<-11>11", -11)] {
+        let there = || Timestamp::now().checked_add(hours.hours()).expect("a moment").to_zoned(TimeZone::UTC).date();
+        let before = there();
+        let far = before.saturating_add(13.months()).to_string();
+        let told = err(&program(&desk.0).env("TZ", zone).args(["register", ".", "--on", &far]).output().expect("runs"));
+        let days = [before, there()];
+        assert!(days.iter().any(|day| told.contains(&format!("a year after {day}, today by"))), "{zone}: {told}");
     }
 }
 
