@@ -26,7 +26,10 @@ pub fn write(document: &Document, dated: jiff::civil::Date) -> Result<Vec<u8>, z
     let text = format!("{HEAD}<w:document {NAMES}><w:body>{}{SECTION}</w:body></w:document>", body.xml);
     let mut file = zip::ZipWriter::new(Cursor::new(Vec::new()));
     // The day of every part is the first that the format knows, because the writer takes none from a clock.
-    let options = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Deflated);
+    // The system a part was "made by" would otherwise be a byte that differs between computers.
+    let options = SimpleFileOptions::default()
+        .compression_method(zip::CompressionMethod::Deflated)
+        .system(zip::System::Unix);
     let mut part = |name: &str, bytes: &[u8]| -> Result<(), zip::result::ZipError> {
         file.start_file(name, options)?;
         file.write_all(bytes)?;
@@ -356,6 +359,11 @@ mod tests {
             .collect()
     }
 
+    /// The upper byte of "version made by" (APPNOTE.TXT 6.3, section 4.4.2) names the system: 3 is UNIX.
+    fn made_by(bytes: &[u8]) -> Vec<u8> {
+        bytes.windows(6).filter(|head| head.starts_with(b"PK\x01\x02")).map(|head| head[5]).collect()
+    }
+
     /// The words of a file, as a word processor shows them.
     fn read(bytes: &[u8]) -> String {
         let parts = parts(bytes);
@@ -380,6 +388,7 @@ mod tests {
             let bytes = write(document, date(2026, 11, 25)).unwrap();
             assert_eq!(read(&bytes), words(document), "{name}");
             assert_eq!(bytes, write(document, date(2026, 11, 25)).unwrap(), "{name}: the same bytes");
+            assert!(made_by(&bytes).len() == parts(&bytes).len() && made_by(&bytes).iter().all(|by| *by == 3), "{name}");
             for (part, xml) in parts(&bytes) {
                 assert!(balanced(&xml), "{name}: {part} is no sound XML");
             }
