@@ -119,7 +119,7 @@ fn a_lot_is_written_with_its_firm() {
     let lot = Lot { count: 502, ..LOT };
     lot.write(&folder).expect("a folder for the cases");
     let found = gablework::folder::cases::case_files(&folder).expect("the folder reads");
-    assert_eq!(found.len(), 502);
+    assert_eq!(found.cases.len(), 502);
     assert_eq!(std::fs::read(folder.join(Lot::place(501))).expect("the last case"), LOT.case(501));
     let firm = std::fs::read(folder.join("firm.yaml")).expect("the firm");
     let (firm, findings) = gablework::case::firm::read("firm.yaml", &firm, &mut Sources::default());

@@ -211,6 +211,20 @@ fn what_is_wrong_and_what_to_write_instead() {
     }
 }
 
+/// Editors with hidden endings, and second downloads, make such names; a client would be missed in silence.
+#[test]
+fn a_file_with_nearly_the_name_of_a_case_is_named() {
+    let desk = Desk::new("usage-nearly");
+    desk.write("a.case.yaml", &case("HH-1"));
+    desk.write("below/b.case.yaml.txt", &case("HH-2"));
+    for line in ["packet . --draft", "register .", "remind . --for 2026 --out season", "check ."] {
+        let ended = desk.run(line);
+        let told = err(&ended);
+        assert!(told.contains("b.case.yaml.txt is passed over: it has nearly the name of a case"), "{line}: {told}");
+        assert!(told.contains("rename it to b.case.yaml if it is one"), "{line}: {told}");
+    }
+}
+
 /// At every moment it is another day at 14 hours before Greenwich's clock than at 11 hours behind it.
 #[test]
 fn today_is_that_of_the_office_and_not_of_greenwich() {

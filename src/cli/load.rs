@@ -3,6 +3,7 @@
 use super::{End, our_fault};
 use crate::assemble::{self, Computed};
 use crate::case::shown;
+use crate::characters::harmless_line;
 use crate::finding::Sources;
 use crate::folder::{self, cases};
 use crate::law::Law;
@@ -70,8 +71,13 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
 
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
-    cases::case_files(folder).map_err(|unreadable| {
+    let found = cases::case_files(folder).map_err(|unreadable| {
         tell!("error: {unreadable}");
         End::Files
-    })
+    })?;
+    for (path, meant) in found.nearly {
+        tell!("warning: {} is passed over: it has nearly the name of a case", shown(&path));
+        tell!("help: rename it to {} if it is one", harmless_line(&meant));
+    }
+    Ok(found.cases)
 }
