@@ -388,7 +388,10 @@ mod tests {
             let bytes = write(document, date(2026, 11, 25)).unwrap();
             assert_eq!(read(&bytes), words(document), "{name}");
             assert_eq!(bytes, write(document, date(2026, 11, 25)).unwrap(), "{name}: the same bytes");
-            assert!(made_by(&bytes).len() == parts(&bytes).len() && made_by(&bytes).iter().all(|by| *by == 3), "{name}");
+            assert!(
+                made_by(&bytes).len() == parts(&bytes).len() && made_by(&bytes).iter().all(|by| *by == 3),
+                "{name}"
+            );
             for (part, xml) in parts(&bytes) {
                 assert!(balanced(&xml), "{name}: {part} is no sound XML");
             }

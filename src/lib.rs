@@ -22,6 +22,7 @@ pub mod docx;
 pub mod editions;
 pub mod finding;
 pub mod folder;
+mod held;
 pub mod html;
 mod json;
 pub mod law;

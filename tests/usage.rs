@@ -220,7 +220,10 @@ fn a_file_with_nearly_the_name_of_a_case_is_named() {
     for line in ["packet . --draft", "register .", "remind . --for 2026 --out season", "check ."] {
         let ended = desk.run(line);
         let told = err(&ended);
-        assert!(told.contains("b.case.yaml.txt is passed over: it has nearly the name of a case"), "{line}: {told}");
+        assert!(
+            told.contains("b.case.yaml.txt is passed over: it has nearly the name of a case"),
+            "{line}: {told}"
+        );
         assert!(told.contains("rename it to b.case.yaml if it is one"), "{line}: {told}");
     }
 }
@@ -231,12 +234,20 @@ fn today_is_that_of_the_office_and_not_of_greenwich() {
     let desk = Desk::new("usage-zones");
     desk.write("a.case.yaml", &case("HH-1"));
     for (zone, hours) in [("Pacific/Kiritimati", 14), ("Pacific/Pago_Pago", -11), ("<-11>11", -11)] {
-        let there = || Timestamp::now().checked_add(hours.hours()).expect("a moment").to_zoned(TimeZone::UTC).date();
+        let there =
+            || Timestamp::now().checked_add(hours.hours()).expect("a moment").to_zoned(TimeZone::UTC).date();
         let before = there();
         let far = before.saturating_add(13.months()).to_string();
-        let told = err(&program(&desk.0).env("TZ", zone).args(["register", ".", "--on", &far]).output().expect("runs"));
+        let told = err(&program(&desk.0)
+            .env("TZ", zone)
+            .args(["register", ".", "--on", &far])
+            .output()
+            .expect("runs"));
         let days = [before, there()];
-        assert!(days.iter().any(|day| told.contains(&format!("a year after {day}, today by"))), "{zone}: {told}");
+        assert!(
+            days.iter().any(|day| told.contains(&format!("a year after {day}, today by"))),
+            "{zone}: {told}"
+        );
     }
 }
 

@@ -10,7 +10,9 @@ use crate::characters::unseen;
 use crate::json;
 use crate::many;
 use crate::packet::{Asked, bag, slip};
-use crate::verify::{self, Desk, Difference, Figures, Naming, Pages, Predecessor, Report, Slip};
+use crate::verify::{
+    self, Desk, Difference, Digits, Figures, Naming, Pages, Predecessor, Report, Slip, Verdict,
+};
 use crate::wording::{count, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -49,6 +51,7 @@ const MOST_PRINTED: usize = 20;
 struct Counts {
     verified: usize,
     seal: usize,
+    unread: usize,
     figures: usize,
     uncompared: usize,
     pages: usize,
@@ -80,22 +83,22 @@ impl Verify {
         let table = Table::new(&self.packet, &found.packets, self.form, single);
         let (mut counts, mut worst) = (Counts::default(), End::Done);
         let done = |n: usize, report: Report| {
-            let expected = wanted.as_deref().is_none_or(|wanted| matches(&report, wanted));
+            let digits = &Digits::compare(wanted.as_deref(), report.seal.digest.as_deref());
             let path = &found.packets[n];
             present.insert(path.clone());
             present.extend(report.naming.own().map(|own| path.with_file_name(own)));
-            let end = judge(&report, expected, &mut counts);
+            let end = judge(&report, digits, &mut counts);
             worst = worst.max(end);
             let tell = || {
-                table.print(&table.one(n, &report, expected));
-                complain(&report, expected);
+                table.print(&table.one(n, &report, digits));
+                complain(&report, digits);
             };
             match &progress {
                 Some(progress) => progress.aside(tell),
                 None => tell(),
             }
             if let Some(log) = &mut log {
-                log.add(&harmless(&report.name), &verdict(&report, expected));
+                log.add(&harmless(&report.name), &logged(&report, digits));
             }
             if let Some(progress) = &mut progress {
                 progress.step();
@@ -225,33 +228,55 @@ fn has_packet(slip: &Path, present: &BTreeSet<PathBuf>) -> bool {
     name.is_some_and(|name| present.contains(&slip.with_file_name(name)))
 }
 
-/// Says whether the digits of a seal slip are those of a packet.
-fn matches(report: &Report, wanted: &str) -> bool {
-    report.seal.digest.as_deref().is_some_and(|digest| digest.starts_with(wanted))
-}
-
-/// Counts a packet, and says how it ends.
-fn judge(report: &Report, expected: bool, counts: &mut Counts) -> End {
-    let sealed = report.is_sealed() && expected;
-    counts.seal += usize::from(!sealed);
-    counts.figures += usize::from(matches!(report.figures, Figures::Differ { .. }));
-    counts.uncompared += usize::from(matches!(report.figures, Figures::NotCompared(_)));
-    counts.pages += usize::from(matches!(report.pages, Pages::Differ { .. }));
-    let verified = sealed && report.figures_agree();
-    counts.verified += usize::from(verified);
-    let only_unreadable = expected && !report.seal.damage.is_empty() && report.is_unreadable();
-    match verified {
-        true => End::Done,
-        false if only_unreadable => End::Files,
-        false => End::Unsealed,
+/// Returns the verdict on the seal: a packet that is whole and has other digits than the slip is not the one sealed.
+fn seal(report: &Report, digits: &Digits) -> Verdict {
+    match report.verdict() {
+        Verdict::Intact if *digits == Digits::Another => Verdict::Broken,
+        verdict => verdict,
     }
 }
 
+/// Counts a packet, and says how it ends.
+fn judge(report: &Report, digits: &Digits, counts: &mut Counts) -> End {
+    let seal = seal(report, digits);
+    counts.seal += usize::from(seal == Verdict::Broken);
+    counts.unread += usize::from(seal == Verdict::NotRead);
+    counts.figures += usize::from(matches!(report.figures, Figures::Differ { .. }));
+    counts.uncompared += usize::from(matches!(report.figures, Figures::NotCompared(_)));
+    counts.pages += usize::from(matches!(report.pages, Pages::Differ { .. }));
+    let verified = is_verified(report, digits);
+    counts.verified += usize::from(verified);
+    match (verified, seal) {
+        (true, _) => End::Done,
+        (false, Verdict::NotRead) => End::Files,
+        (false, Verdict::Intact) if report.figures_agree() => End::Usage,
+        (false, _) => End::Unsealed,
+    }
+}
+
+/// Says whether nothing is left to ask.
+fn is_verified(report: &Report, digits: &Digits) -> bool {
+    report.is_sealed() && report.figures_agree() && matches!(digits, Digits::NotGiven | Digits::Agree)
+}
+
 /// Says on the error stream what must not be overlooked.
-fn complain(report: &Report, expected: bool) {
+fn complain(report: &Report, digits: &Digits) {
     let name = &harmless(&report.name);
-    if !report.is_sealed() || !expected {
-        tell!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
+    match seal(report, digits) {
+        Verdict::Intact => {}
+        Verdict::Broken => {
+            tell!("error: {name}: the seal does not hold; do not rely on this packet before you know why");
+        }
+        Verdict::NotRead => tell!(
+            "error: {name}: files of the packet could not be read, so nothing is known of its seal\n\
+             help: close the programs that show them, or ask whoever owns them, then verify it again"
+        ),
+    }
+    if let Digits::Mistyped { row, group, given, sealed } = digits {
+        tell!(
+            "error: {name}: the digits given differ in row {row}, group {group}: `{given}` was typed, and the packet has `{sealed}`\n\
+             help: read the slip again; if it does say `{given}`, this is not the packet of that slip"
+        );
     }
     if report.slip == Slip::Missing {
         tell!(
@@ -273,19 +298,29 @@ fn complain(report: &Report, expected: bool) {
 }
 
 /// Says what came of a packet, for the log.
-fn verdict(report: &Report, expected: bool) -> String {
+fn logged(report: &Report, digits: &Digits) -> String {
     let slip = if report.slip == Slip::Missing { ", no slip beside" } else { "" };
+    let compared = match digits {
+        Digits::NotGiven => "",
+        Digits::Agree => ", digits of the slip agree",
+        Digits::Mistyped { .. } => ", digits of the slip not compared (mistyped)",
+        Digits::Another => ", digits of the slip are others",
+    };
     format!(
-        "seal {}{slip}, figures {}, pages {}  sha256:{}",
-        seal_word(report, expected).to_lowercase(),
+        "seal {}{slip}{compared}, figures {}, pages {}  sha256:{}",
+        seal_word(report, digits).to_lowercase(),
         figures_word(report).to_lowercase(),
         pages_word(report).to_lowercase(),
         report.seal.digest.as_deref().unwrap_or("none")
     )
 }
 
-fn seal_word(report: &Report, expected: bool) -> &'static str {
-    if report.is_sealed() && expected { "intact" } else { "BROKEN" }
+fn seal_word(report: &Report, digits: &Digits) -> &'static str {
+    match seal(report, digits) {
+        Verdict::Intact => "intact",
+        Verdict::Broken => "BROKEN",
+        Verdict::NotRead => "NOT READ",
+    }
 }
 
 fn figures_word(report: &Report) -> &'static str {
@@ -333,31 +368,31 @@ impl Table {
         }
     }
 
-    fn one(&self, n: usize, report: &Report, expected: bool) -> String {
+    fn one(&self, n: usize, report: &Report, digits: &Digits) -> String {
         let name = &self.names[n];
         if self.form == AsText::Json {
             let opening = if n == 0 { "{\"format\": 1, \"packets\": [\n" } else { ",\n" };
-            return format!("{opening}{}", as_json(name, report, expected));
+            return format!("{opening}{}", as_json(name, report, digits));
         }
         let mut out = String::new();
         if self.single {
-            out.push_str(&whole(report, expected));
+            out.push_str(&whole(report, digits));
             return out;
         }
         let pad = |text: &str, width: usize| {
             format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
         };
         if n == 0 {
-            out.push_str(&format!("{}  seal    figures       pages\n", pad("packet", self.width)));
+            out.push_str(&format!("{}  seal      figures       pages\n", pad("packet", self.width)));
         }
         out.push_str(&format!(
             "{}  {}  {}  {}\n",
             pad(&harmless(name), self.width),
-            pad(seal_word(report, expected), 6),
+            pad(seal_word(report, digits), 8),
             pad(figures_word(report), 12),
             pages_word(report)
         ));
-        for line in details(report, expected) {
+        for line in details(report, digits) {
             out.push_str(&format!("    {line}\n"));
         }
         out
@@ -370,6 +405,7 @@ impl Table {
                 "packets": total,
                 "verified": counts.verified,
                 "seal_broken": counts.seal,
+                "seal_not_read": counts.unread,
                 "figures_differ": counts.figures,
                 "figures_not_compared": counts.uncompared,
                 "pages_differ": counts.pages,
@@ -389,6 +425,7 @@ impl Table {
         let mut out = format!("{}: {} verified", counted(total, "packet", "packets"), count(counts.verified));
         for (some, what) in [
             (counts.seal, "with a broken seal"),
+            (counts.unread, "that could not be read"),
             (counts.figures, "with figures that do not follow"),
             (counts.uncompared, "with figures that could not be compared"),
             (counts.pages, "with other pages"),
@@ -408,7 +445,7 @@ impl Table {
 }
 
 /// Tells of one packet in full.
-fn whole(report: &Report, expected: bool) -> String {
+fn whole(report: &Report, digits: &Digits) -> String {
     let mut out = match &report.asked {
         Some(Asked { year, dated, .. }) => {
             format!("{}, tax year {year}, dated {dated}\n", harmless(&report.name))
@@ -425,7 +462,7 @@ fn whole(report: &Report, expected: bool) -> String {
         counted(report.seal.payload.len(), "file", "files"),
         counted(report.seal.bytes() as usize, "byte", "bytes")
     );
-    row("seal", seal_word(report, expected), &files);
+    row("seal", seal_word(report, digits), &files);
     let figures = match &report.figures {
         Figures::Agree { lines } => {
             format!(
@@ -462,8 +499,10 @@ fn whole(report: &Report, expected: bool) -> String {
             row(if n == 0 { "digest" } else { "" }, &format!("{}  {}", n + 1, groups.join(" ")), "");
         }
     }
-    let slip = match (&report.slip, expected) {
-        (_, false) => "THE DIGITS GIVEN ARE NOT THESE",
+    let slip = match (&report.slip, digits) {
+        (_, Digits::Another) => "THE DIGITS GIVEN ARE NOT THESE",
+        (_, Digits::Mistyped { .. }) => "the digits given were mistyped; compare these rows again",
+        (Slip::Missing | Slip::Agrees | Slip::NotCompared, Digits::Agree) => "the digits given are these",
         (Slip::Missing, _) => {
             "no slip lies beside the packet; compare these rows with the one kept elsewhere"
         }
@@ -474,24 +513,25 @@ fn whole(report: &Report, expected: bool) -> String {
             "the slip beside the packet names them, and another program drew it; compare its rows with these by eye"
         }
         (Slip::Names(_), _) => "THE SLIP BESIDE THE PACKET NAMES OTHERS",
+        (Slip::NotRead, _) => "THE SLIP BESIDE THE PACKET COULD NOT BE COMPARED",
         (Slip::Altered | Slip::Misnamed(_) | Slip::NoFile, _) => "THE SLIP BESIDE THE PACKET IS NOT ITS OWN",
     };
     row("", slip, "");
-    for line in details(report, expected) {
+    for line in details(report, digits) {
         out.push_str(&format!("  {line}\n"));
     }
     out
 }
 
 /// Returns what is wrong with a packet, and what is worth knowing, a line each.
-fn details(report: &Report, expected: bool) -> Vec<String> {
+fn details(report: &Report, digits: &Digits) -> Vec<String> {
     let mut lines: Vec<String> =
         report.seal.damage.iter().take(MOST_PRINTED).map(|damage| format!("seal: {damage}")).collect();
     let more = report.seal.damage.len().saturating_sub(MOST_PRINTED) + report.seal.more;
     if more > 0 {
         lines.push(format!("seal: and {more} more"));
     }
-    if !expected {
+    if *digits == Digits::Another {
         lines.push("seal: the digits given are not those of this packet".to_string());
     }
     match &report.naming {
@@ -523,7 +563,8 @@ fn details(report: &Report, expected: bool) -> Vec<String> {
             "seal: {} is this packet's slip under another name; it is {beside}",
             harmless(name)
         )),
-        Slip::NoFile => lines.push(format!("seal: {beside} beside the packet is no plain file, or cannot be read")),
+        Slip::NoFile => lines.push(format!("seal: {beside} beside the packet is no plain file")),
+        Slip::NotRead => lines.push(format!("seal: {beside} beside the packet could not be compared: a file cannot be read")),
     }
     if let Some(chain) = report.replaces.as_ref().filter(|chain| chain.found == Predecessor::Another) {
         lines.push(format!("seal: {} beside it is not the packet that this one replaces", chain.packet));
@@ -599,7 +640,7 @@ fn harmless(text: &str) -> String {
     out
 }
 
-fn as_json(name: &str, report: &Report, expected: bool) -> Value {
+fn as_json(name: &str, report: &Report, digits: &Digits) -> Value {
     let differences = |all: &[Difference]| -> Vec<Value> {
         let one = |one: &Difference| json!({"place": one.place, "label": one.label, "sealed": one.sealed, "computed": one.computed});
         all.iter().map(one).collect()
@@ -633,6 +674,7 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
         Slip::Altered => "altered",
         Slip::Misnamed(_) => "misnamed",
         Slip::NoFile => "no_file",
+        Slip::NotRead => "not_read",
     };
     let naming = match &report.naming {
         Naming::Own(_) => "own",
@@ -643,12 +685,12 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
     json!({
         "packet": report.name,
         "path": name,
-        "verified": report.is_sealed() && expected && report.figures_agree(),
+        "verified": is_verified(report, digits),
         "reference": report.asked.as_ref().map(|asked| asked.reference.clone()),
         "year": report.asked.as_ref().map(|asked| asked.year),
         "version": report.asked.as_ref().map(|asked| asked.version.clone()),
         "digest": report.seal.digest,
-        "seal": with(seal_word(report, expected), json!({
+        "seal": with(seal_word(report, digits), json!({
             "files": report.seal.payload.len(),
             "bytes": report.seal.bytes(),
             "damage": damage,
@@ -656,7 +698,12 @@ fn as_json(name: &str, report: &Report, expected: bool) -> Value {
             "slip": slip,
             "name": report.naming.own(),
             "folder_name": naming,
-            "digest_as_given": expected,
+            "digest_as_given": match digits {
+                Digits::NotGiven => "not_given",
+                Digits::Agree => "agrees",
+                Digits::Mistyped { .. } => "mistyped",
+                Digits::Another => "another",
+            },
         })),
         "figures": with(figures_word(report), figures),
         "pages": with(pages_word(report), pages),

@@ -83,14 +83,10 @@ fn nearly(name: &str) -> Option<String> {
     let after = &kept[at + ".case".len()..];
     // `x.case (1).yaml` is a second download, `x.case - Copy.yaml` a copy beside the file.
     let copied = after.trim_matches([' ', '(', ')', '-', '_']);
-    after
-        .chars()
-        .next()
-        .is_none_or(|c| !c.is_alphanumeric() && !c.is_control())
-        .then(|| match copied {
-            "" => format!("{}{CASE_ENDING}", &name[..at]),
-            copied => format!("{}-{}{CASE_ENDING}", &name[..at], copied.replace(' ', "-")),
-        })
+    after.chars().next().is_none_or(|c| !c.is_alphanumeric() && !c.is_control()).then(|| match copied {
+        "" => format!("{}{CASE_ENDING}", &name[..at]),
+        copied => format!("{}-{}{CASE_ENDING}", &name[..at], copied.replace(' ', "-")),
+    })
 }
 
 #[cfg(test)]

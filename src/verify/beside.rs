@@ -63,8 +63,10 @@ pub enum Slip {
     Altered,
     /// It is this packet's and bears another name, which is given.
     Misnamed(String),
-    /// In its place lies what is no plain file, such as a link, or cannot be read.
+    /// In its place lies what is no plain file, such as a link.
     NoFile,
+    /// It, or the packet's digest, cannot be read.
+    NotRead,
 }
 
 impl Slip {
@@ -94,7 +96,10 @@ fn one(folder: &Path, name: &str, naming: &Naming, seal: &Checked, asked: Option
     if about.len() > slip::MOST_BYTES {
         return Slip::Names(None);
     }
-    let Ok(bytes) = read(&place, slip::MOST_BYTES) else { return Slip::NoFile };
+    let Ok(bytes) = read(&place, slip::MOST_BYTES) else { return Slip::NotRead };
+    if seal.unread(bag::TAG_MANIFEST).is_some() {
+        return Slip::NotRead;
+    }
     let Some(digest) = seal.digest.as_deref() else { return Slip::Names(slip::digest_in(&bytes)) };
     let drawn = naming.own().zip(asked).and_then(|(own, asked)| assemble::slip(own, asked, digest).ok());
     let right = drawn.as_ref().map(|(own, _)| own);

@@ -10,17 +10,20 @@
 
 mod beside;
 mod compare;
+mod digits;
 mod find;
 mod obstacle;
 
 pub use beside::{Chain, Naming, Predecessor, Slip};
 pub use compare::Difference;
+pub use digits::Digits;
 pub use find::{Found, below, is_link_for_packet, is_sealed};
 pub use obstacle::{InFile, Obstacle};
 
 use crate::assemble::{self, Also, Computed, Material, Wanted};
 use crate::case::{Case, TaxYear, firm, limits};
 use crate::finding::{Finding, Severity, Sources};
+use crate::held;
 use crate::json;
 use crate::law::Law;
 use crate::letter;
@@ -102,8 +105,7 @@ pub struct Report {
 impl Report {
     /// Says whether the packet is as it was sealed, and nothing beside it says otherwise.
     pub fn is_sealed(&self) -> bool {
-        let chain = !matches!(self.replaces, Some(Chain { found: Predecessor::Another, .. }));
-        self.seal.is_intact() && self.naming.is_right() && self.slip.is_right() && chain
+        self.seal.is_intact() && self.naming.is_right() && self.slip.is_right() && self.chain_holds()
     }
 
     /// Says whether its figures follow from what is sealed.
@@ -111,10 +113,32 @@ impl Report {
         matches!(self.figures, Figures::Agree { .. })
     }
 
-    /// Says whether the file system, not the packet, may be to blame.
-    pub fn is_unreadable(&self) -> bool {
-        self.seal.damage.iter().any(Damage::is_unreadable)
+    /// Returns the verdict on the seal.
+    pub fn verdict(&self) -> Verdict {
+        if self.is_sealed() {
+            return Verdict::Intact;
+        }
+        let unread = self.seal.damage.iter().all(Damage::is_unreadable);
+        let unnamed = [bag::INFO_FILE, assemble::REQUEST].iter().any(|path| self.seal.unread(path).is_some());
+        let named = self.naming.is_right() || unnamed && self.naming == Naming::Unnamed;
+        let slip = self.slip.is_right() || self.slip == Slip::NotRead;
+        if unread && named && slip && self.chain_holds() { Verdict::NotRead } else { Verdict::Broken }
     }
+
+    fn chain_holds(&self) -> bool {
+        !matches!(self.replaces, Some(Chain { found: Predecessor::Another, .. }))
+    }
+}
+
+/// The verdict on the seal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// The packet is as it was sealed.
+    Intact,
+    /// It is not, or nobody can tell which packet it is.
+    Broken,
+    /// Files of it could not be read, so nothing is known; what could be read is as it was sealed.
+    NotRead,
 }
 
 /// The verdict on the figures.
@@ -341,6 +365,9 @@ impl<'a> Again<'a> {
                 return Pages::NotCompared(Obstacle::MadeElsewhere { by, why: Box::new(why) });
             }
         };
+        if let Some((path, why)) = self.seal.damage.iter().find_map(Damage::unread) {
+            return Pages::NotCompared(InFile::Unreadable(why.to_string()).of(path));
+        }
         let is_page = |path: &str| path == assemble::WORKSHEET || path.starts_with(assemble::LETTERS);
         let ours = self.asked.is_ours();
         let compared = |path: &str| ours || is_page(path);
@@ -563,7 +590,8 @@ fn room(seal: &Checked, inside: &str, most: u64) -> Result<(), Obstacle> {
 
 /// Reads a file of the payload, if it is not larger than it may be.
 fn bytes(seal: &Checked, path: &str, most: u64) -> Result<Vec<u8>, Obstacle> {
-    let content = seal.payload.get(path).ok_or_else(|| InFile::Missing.of(path))?;
+    let why = || seal.unread(path).map_or(InFile::Missing, |why| InFile::Unreadable(why.to_string()));
+    let content = seal.payload.get(path).ok_or_else(|| why().of(path))?;
     read(&content.place, most).map_err(|why| why.of(path))
 }
 
@@ -572,7 +600,7 @@ fn text(seal: &Checked, path: &str, most: u64) -> Result<String, Obstacle> {
 }
 
 fn read(place: &Path, most: u64) -> Result<Vec<u8>, InFile> {
-    let refused = |error: std::io::Error| InFile::Unreadable(error.kind());
+    let refused = |error: std::io::Error| InFile::Unreadable(held::words(&error));
     let file = std::fs::File::open(place).map_err(refused)?;
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes).map_err(refused)?;
@@ -587,4 +615,32 @@ fn case_path(asked: &Asked) -> String {
 /// Returns the form of letters that a word means.
 fn form(word: &str) -> Option<Also> {
     [Also::Html, Also::Docx].into_iter().find(|form| form.word() == word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_packet_that_cannot_be_read_is_not_called_broken() {
+        let unread = |path: &str| Damage::Unreadable { path: path.to_string(), error: "held".to_string() };
+        let report = |damage: Vec<Damage>, naming: Naming, slip: Slip| {
+            let mut report = verify(Path::new("no such packet"), &Desk::default());
+            (report.seal.damage, report.naming, report.slip) = (damage, naming, slip);
+            report.verdict()
+        };
+        let own = || Naming::Own("HH-1-2025".to_string());
+        assert_eq!(report(Vec::new(), own(), Slip::Agrees), Verdict::Intact);
+        assert_eq!(report(vec![unread("data/worksheet.pdf")], own(), Slip::Missing), Verdict::NotRead);
+        assert_eq!(report(vec![unread(bag::INFO_FILE)], Naming::Unnamed, Slip::NotRead), Verdict::NotRead);
+        assert_eq!(report(Vec::new(), own(), Slip::NotRead), Verdict::NotRead);
+        // What is known to be wrong stays wrong beside what is not known.
+        let both = vec![unread("data/worksheet.pdf"), Damage::Altered("data/figures.json".to_string())];
+        assert_eq!(report(both, own(), Slip::Agrees), Verdict::Broken);
+        assert_eq!(report(vec![unread("data/worksheet.pdf")], own(), Slip::Altered), Verdict::Broken);
+        assert_eq!(
+            report(vec![unread("data/worksheet.pdf")], Naming::Unnamed, Slip::Agrees),
+            Verdict::Broken
+        );
+    }
 }

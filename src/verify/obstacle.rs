@@ -7,7 +7,6 @@ use crate::name::Unfit;
 use crate::packet::NoRequest;
 use crate::picture::Unusable;
 use std::fmt;
-use std::io::ErrorKind;
 
 /// Why something of a packet cannot be compared.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,7 +63,7 @@ pub enum InFile {
     /// It is not there, or no list names it.
     Missing,
     /// The file system refused.
-    Unreadable(ErrorKind),
+    Unreadable(String),
     /// It is larger than any honest one.
     TooLarge,
     /// It is no text.
@@ -112,7 +111,7 @@ impl fmt::Display for InFile {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             InFile::Missing => f.write_str("is missing, or not listed"),
-            InFile::Unreadable(kind) => write!(f, "cannot be read: {kind}"),
+            InFile::Unreadable(why) => write!(f, "cannot be read: {why}"),
             InFile::TooLarge => f.write_str("is larger than any honest one"),
             InFile::NotText => f.write_str("is no UTF-8 text"),
             InFile::Json(why) => write!(f, "{why}"),

@@ -12,6 +12,7 @@ use super::{
     Algorithm, DECLARATION, DECLARATION_FILE, Digests, IDENTIFIER, INFO_FILE, MOST_BYTES, MOST_DEPTH,
     MOST_FILES, MOST_TAG, PAYLOAD, TAG_MANIFEST, composed, decode, digests, encode, hex, unsafe_path,
 };
+use crate::held;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::fs::{self, File};
@@ -85,6 +86,14 @@ impl Damage {
     /// Says whether the file system, not the seal, may be to blame.
     pub fn is_unreadable(&self) -> bool {
         matches!(self, Damage::Unreadable { .. })
+    }
+
+    /// Returns the file or folder that could not be read, and why, where that is what it is.
+    pub fn unread(&self) -> Option<(&str, &str)> {
+        match self {
+            Damage::Unreadable { path, error } => Some((path, error)),
+            _ => None,
+        }
     }
 
     /// Returns a word for it that other programs can rely on.
@@ -199,6 +208,11 @@ impl Checked {
     /// Says whether the packet is as it was sealed, to the byte.
     pub fn is_intact(&self) -> bool {
         self.damage.is_empty()
+    }
+
+    /// Returns why a file could not be read, if it is there and that is so.
+    pub fn unread(&self, path: &str) -> Option<&str> {
+        self.damage.iter().filter_map(Damage::unread).find(|(one, _)| *one == path).map(|(_, why)| why)
     }
 
     /// Returns the bytes of the payload.
@@ -350,7 +364,8 @@ impl Checking {
                 }
             }
         }
-        true
+        // Where a folder is closed, nobody knows what is missing.
+        !self.damage.told.iter().any(Damage::is_unreadable)
     }
 
     /// Reads every file once that a manifest lists, for both algorithms, and compares it with what they say.
@@ -398,8 +413,7 @@ impl Checking {
     }
 
     fn unreadable(&mut self, path: &str, error: &io::Error) {
-        // The kind, not the system's own words, which differ from system to system.
-        self.damage.add(Damage::Unreadable { path: path.to_string(), error: error.kind().to_string() });
+        self.damage.add(Damage::Unreadable { path: path.to_string(), error: held::words(error) });
     }
 
     fn declaration(&mut self) {

@@ -1,5 +1,6 @@
 //! The few things the writing layer asks of a file system, one by one, so that each can be made to fail in a test.
 
+use crate::held::patiently;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::Path;
@@ -110,7 +111,7 @@ impl Disk for Real {
     }
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
-        fs::rename(from, to)
+        patiently(|| fs::rename(from, to))
     }
 
     fn link(&self, from: &Path, to: &Path) -> io::Result<()> {
@@ -118,11 +119,11 @@ impl Disk for Real {
     }
 
     fn remove_file(&self, path: &Path) -> io::Result<()> {
-        fs::remove_file(path)
+        patiently(|| fs::remove_file(path))
     }
 
     fn remove_folder(&self, path: &Path) -> io::Result<()> {
-        fs::remove_dir_all(path)
+        patiently(|| fs::remove_dir_all(path))
     }
 }
 
