@@ -621,6 +621,29 @@ fn the_sealed_law_decides_and_todays_law_is_a_note() {
     assert!(!json(&packet)["today"].as_array().expect("a list").is_empty());
 }
 
+/// A packet that was sealed with law of the format before numbers is compared like any other; one with law of a format
+/// to come is not, and says why.
+#[test]
+fn a_packet_with_law_of_another_format_is_told_rightly() {
+    let scratch = Scratch::new("old-law");
+    let packet = one(&scratch, "HH-0101-2026");
+    let old = |year: &str| {
+        let path = root().join("tests/old-law").join(format!("{year}.yaml"));
+        let text = fs::read_to_string(path).expect("a file of law");
+        move |_: String| text.clone()
+    };
+    forge(&packet, &[("law/2024.yaml", &old("2024")), ("law/2026.yaml", &old("2026"))]);
+    let (code, told) = verified(&packet, &[]);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(told.contains("figures   agree"), "{told}");
+
+    forge(&packet, &[("law/2026.yaml", &|law| law.replacen("\nyear: ", "\nformat: 3\nyear: ", 1))]);
+    let (code, told) = verified(&packet, &[]);
+    assert_eq!(code, Some(3), "{told}");
+    assert!(told.contains("figures   NOT COMPARED"), "{told}");
+    assert!(told.contains("this law file has format 3, and this version reads formats 1 to 2"), "{told}");
+}
+
 /// A packet of another version: values count, not how they are written; pages are not held against it.
 #[test]
 fn a_packet_of_another_version_is_compared_by_its_values() {

@@ -7,10 +7,11 @@
 //! law of a credit in force.
 
 use super::block::{AS_IN, Block, EXCEPT, Entry};
+use super::format::{self, Format};
 use super::*;
 use crate::editions::{self, Edition};
 use crate::finding::{Finding, Sources, Span};
-use crate::record::shape::{Keyed, Refused, Written, built_in, read_whole, records};
+use crate::record::shape::{Keyed, Refused, Written, built_in, read_brought_up, records};
 use crate::record::tree::{Node, Value};
 use crate::record::{FileKind, in_order};
 use jiff::civil::Date;
@@ -79,7 +80,8 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Unsound
     let (mut sources, mut findings) = (Sources::default(), Vec::new());
     let mut shelf: BTreeMap<TaxYear, Parsed> = BTreeMap::new();
     for (name, text) in files {
-        let (read, told) = read_whole::<YearFile>(name, text, &FILE, LAW_FORM, &mut sources);
+        let (read, told) =
+            read_brought_up::<YearFile>(name, text, &FILE, LAW_FORM, &mut sources, format::bring_up);
         findings.extend(told);
         let Some((tree, file)) = read else { continue };
         let year = file.year;
@@ -122,7 +124,7 @@ pub(super) fn from_files(files: &[(&str, &str)]) -> Result<Vec<YearLaw>, Unsound
 }
 
 /// The code of all that is wrong with a file of law.
-const LAW_FORM: &str = "law-form";
+pub(super) const LAW_FORM: &str = "law-form";
 
 /// Returns the place of the last of some nested keys; of the deepest that is there where the rest is absent.
 fn place_of(tree: &Node, keys: &[&str]) -> Span {
@@ -138,6 +140,9 @@ fn place_of(tree: &Node, keys: &[&str]) -> Span {
 records! {
     /// The law of a year, as its file says it.
     struct YearFile, "law of a year" {
+        // Reading it is the check of it.
+        #[expect(dead_code)]
+        must format: Format, "2", "the form of the file";
         must year: TaxYear, "2024", "the tax year";
         must edition: Day, "2026-11-25", "the day its content was last settled";
         must credits: Block<Credit, CreditFile>, "{..}", "the credits: their names, whether new property earns them, from when and until when";

@@ -7,6 +7,7 @@
 mod block;
 mod credits;
 pub mod effects;
+mod format;
 mod load;
 mod rules;
 pub mod show;

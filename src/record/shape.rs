@@ -132,9 +132,25 @@ pub fn read_whole<T: Keyed>(
     code: &'static str,
     sources: &mut Sources,
 ) -> (Option<(Node, T)>, Vec<Finding>) {
+    read_brought_up(name, text, kind, code, sources, |_| None)
+}
+
+/// Reads a whole file likewise, after its tree was brought to the form that is read. Where it cannot be, the finding that
+/// says so is the only one.
+pub fn read_brought_up<T: Keyed>(
+    name: &str,
+    text: &str,
+    kind: &'static FileKind,
+    code: &'static str,
+    sources: &mut Sources,
+    bring_up: impl FnOnce(&mut Node) -> Option<Finding>,
+) -> (Option<(Node, T)>, Vec<Finding>) {
     let mut findings = Vec::new();
     let (source, root) = tree::read(name, text.as_bytes(), kind, sources, &mut findings);
-    let Some(root) = root else { return (None, coded(findings, code, &[])) };
+    let Some(mut root) = root else { return (None, coded(findings, code, &[])) };
+    if let Some(finding) = bring_up(&mut root) {
+        return (None, vec![finding]);
+    }
     let read = read_root(&root, &sources.get(source).text.clone(), kind, &mut findings);
     let findings = coded(in_order(findings, sources, kind), code, &[]);
     let sound = findings.iter().all(|one| one.severity < Severity::Error);

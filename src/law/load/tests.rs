@@ -49,6 +49,48 @@ fn every_file_reads_without_complaint() {
     assert_eq!(Law::files(&[TaxYear(2005)]), []);
 }
 
+/// A file as packets were sealed with it before the files had a number, `names`, `in_force` and `improvement_method` in
+/// place of `credits`, `methods` and `reaches`: it says the same law.
+#[test]
+fn a_file_of_the_first_format_says_the_same_law() {
+    let old = [
+        (2006, include_str!("../../../tests/old-law/2006.yaml")),
+        (2024, include_str!("../../../tests/old-law/2024.yaml")),
+        (2026, include_str!("../../../tests/old-law/2026.yaml")),
+    ];
+    for number in ["", "format: 1\n"] {
+        let numbered = old.map(|(year, text)| {
+            assert!(text.contains("\nin_force:\n") && !text.contains("\ncredits:\n"), "{year}");
+            (year, text.replace("\nyear: ", &format!("\n{number}year: ")))
+        });
+        // What they name stands in the files of other years, which may be of any format.
+        let files: Vec<(&str, &str)> = (editions::law().iter())
+            .map(|one| match numbered.iter().find(|(year, _)| *year == one.year) {
+                Some((_, text)) => (one.name, text.as_str()),
+                None => (one.name, one.text),
+            })
+            .collect();
+        let read = Law::from_files(&files).unwrap_or_else(|told| panic!("{told}"));
+        for year in Law::built_in().known() {
+            assert_eq!(read.year(year), Some(law(year.0)), "{year}");
+        }
+    }
+}
+
+/// Of a later format nothing else is told: what looks wrong in it is only unknown.
+#[test]
+fn a_file_of_a_later_format_is_told_in_words() {
+    let told = |number: &str| {
+        let later = file(2006).1.replace("\nformat: 2\n", &format!("\nformat: {number}\nwhat_is_new: 1\n"));
+        Law::from_files(&[("law/2006.yaml", &later)]).expect_err("a finding").to_string()
+    };
+    let later = told("3");
+    assert!(later.contains("this law file has format 3, and this version reads formats 1 to 2"), "{later}");
+    assert!(!later.contains("what_is_new"), "{later}");
+    assert!(told("99999999999999999999").contains("is not a format of law files"));
+    assert!(told("two").contains("`two` is not a format of law files"));
+}
+
 /// Whoever gets a document's key must get the same document, whichever year it stands in.
 #[test]
 fn a_source_is_the_same_document_in_every_year() {
