@@ -3,11 +3,11 @@
 //! Comes in: a text that someone typed, and what is wanted of it. Goes out: the text as it would stand in a case, or
 //! why it cannot and what to write instead, in the words that a case file would get. Knows nothing of questions.
 
-use super::{FILE, check};
+use super::{FILE, check, spoken, states};
 use crate::characters::{digit, unseen};
 use crate::finding::{Finding, SourceId, Span, Spanned};
-use crate::record::Reading;
 use crate::record::tree::{Node, Value};
+use crate::record::{Reading, bare, suggest};
 use crate::redact;
 
 /// What is wanted of a text.
@@ -61,7 +61,8 @@ pub fn read(form: Form, text: &str) -> Result<String, Refusal> {
     safe(form, text)?;
     let text = match form {
         Form::LastFour => masked(text),
-        Form::State | Form::MakerCode => text.to_uppercase(),
+        Form::State => states::state_letters(text).map_or_else(|| text.to_uppercase(), str::to_string),
+        Form::MakerCode => text.to_uppercase(),
         _ => text.to_string(),
     };
     let found = complaints(form, &text);
@@ -73,6 +74,28 @@ pub fn read(form: Form, text: &str) -> Result<String, Refusal> {
     let instead = help.split('`').nth(1).filter(|_| help.starts_with("write `")).map(str::to_string);
     let instead = instead.filter(|one| complaints(form, one).is_empty());
     Err(Refusal { message: first.message, help, instead })
+}
+
+/// Reads one of a list's words, each given with its label: the word or the label in any case, with blanks or hyphens
+/// between its parts, or a word of everyday speech that can mean only one. What is misspelled is refused.
+pub fn word(of: &str, text: &str, known: &[(&'static str, &'static str)]) -> Result<&'static str, Refusal> {
+    let text = text.trim();
+    safe(Form::Line, text)?;
+    let plain = bare(text);
+    let same = known.iter().find(|(word, label)| bare(word) == plain || bare(label) == plain);
+    let words: Vec<&'static str> = known.iter().map(|(word, _)| *word).collect();
+    let spoken = || spoken::unmistakable(of, text).filter(|word| words.contains(word));
+    same.map(|(word, _)| *word).or_else(spoken).ok_or_else(|| {
+        let help = match spoken::meant(of, text, &words) {
+            Some(spoken::Meant::Word(word)) => format!("did you mean `{word}`?"),
+            Some(spoken::Meant::Among(some)) => {
+                let of_list = some.iter().filter(|(_, word)| words.contains(word)).map(|(_, word)| *word);
+                format!("write one of: {}", of_list.collect::<Vec<_>>().join(", "))
+            }
+            None => suggest(text, &words),
+        };
+        Refusal::new(format!("`{text}` is not one of the words for `{of}`"), help)
+    })
 }
 
 /// Makes every full taxpayer number of a text unreadable.
@@ -145,6 +168,7 @@ fn complaints(form: Form, text: &str) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::FilingStatus;
 
     #[test]
     fn a_text_is_read_as_in_a_case() {
@@ -153,12 +177,24 @@ mod tests {
             (Form::Date, "2024-05-14", "2024-05-14"),
             (Form::LastFour, "4410", "***-**-4410"),
             (Form::State, "ma", "MA"),
+            (Form::State, "New Hampshire", "NH"),
             (Form::Zip, "01040", "01040"),
             (Form::MakerCode, "ab12", "AB12"),
             (Form::Line, "12 Alder Lane #4", "12 Alder Lane #4"),
         ] {
             assert_eq!(read(form, text).as_deref(), Ok(stands));
         }
+    }
+
+    #[test]
+    fn a_word_is_read_by_its_label_and_as_people_abbreviate_it() {
+        let known: Vec<_> = FilingStatus::ALL.iter().map(|one| (one.word(), one.label())).collect();
+        let read = |text| word("filing_status", text, &known);
+        for text in ["married_filing_jointly", "Married Filing Jointly", "MFJ", "mfj "] {
+            assert_eq!(read(text), Ok("married_filing_jointly"), "{text}");
+        }
+        assert_eq!(read("singel").unwrap_err().help, "did you mean `single`?");
+        assert!(read("married").unwrap_err().help.contains("married_filing_separately"));
     }
 
     #[test]

@@ -441,6 +441,15 @@ pub(super) fn deciding(key: &str, known: &[&str]) -> Option<&'static str> {
     DECIDING.iter().find(|one| **one == of && !known.is_empty()).copied()
 }
 
+/// Finds the one word that a text of everyday speech can mean, such as `MFJ`; a misspelling means none.
+pub(super) fn unmistakable(of: &str, written: &str) -> Option<&'static str> {
+    let plain: String = bare(written).chars().filter(char::is_ascii_alphanumeric).collect();
+    match SPOKEN.iter().find(|one| one.of == of && one.written.contains(&plain.as_str()))?.means {
+        [one] if !one.contains(':') => Some(one),
+        _ => None,
+    }
+}
+
 /// What a text that is no word of its list may have been meant as.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) enum Meant {
