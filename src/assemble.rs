@@ -316,6 +316,21 @@ pub fn no_year(computed: &Computed) -> Option<Finding> {
     ))
 }
 
+/// Says that a case waits for the return of the year into which it brings credit. It is what a client comes with in
+/// January: there is nothing to compute yet, and nothing wrong.
+fn return_awaited(case: &Case) -> Option<Finding> {
+    let brought_in = case.carried_in.iter().max_by_key(|one| one.year.value)?;
+    let year = brought_in.year.value;
+    let message = format!(
+        "the return of {year} is not in the case yet, so nothing is computed and no packet is made; {} carried into {year} is on file",
+        brought_in.amount.value.spoken()
+    );
+    let help = format!(
+        "add the return when it is known, such as `returns: {{{year}: {{stage: draft, filing_status: single, tax_before_credits: 3200}}}}`; `gablework remind` writes to the client without it"
+    );
+    Some(Finding::note("return-awaited", message).at(brought_in.amount.span).help(help))
+}
+
 /// Finds what would keep the packet of any year of a computed case from being made: what cannot be written, laid out
 /// or named, and what is more than a packet may hold. Draws nothing; the bytes of papers do not matter, only how many
 /// they are, `papers`.
@@ -329,7 +344,8 @@ pub fn refusals(
     let Some(case) = &computed.case else { return Vec::new() };
     // There are no figures of one year to take a fingerprint of, and nothing here shows it.
     let stamps = stamps(law, &computed.outcome, wanted, material, &[]);
-    let mut found: Vec<Finding> = no_year(computed).into_iter().collect();
+    let mut found: Vec<Finding> =
+        no_year(computed).map(|one| return_awaited(case).unwrap_or(one)).into_iter().collect();
     for year in &computed.outcome.years {
         let wanted = Wanted { year: *year, ..wanted.clone() };
         let documents = match documents(computed, law, &wanted, material, &stamps) {

@@ -376,8 +376,13 @@ fn a_case_without_figures_is_told_of_by_every_command_that_needs_them() {
     for (text, place) in [(none, "a.case.yaml:2:21"), (&balance, "a.case.yaml:4:18")] {
         let desk = Desk::new("ends-no-figures");
         desk.write("a.case.yaml", text);
+        // A client who brings a balance in January has no return yet, and nothing is wrong with the case.
+        let checked = desk.run("check a.case.yaml");
+        let (code, word) =
+            if text == none { (1, "error[nothing-to-compute]") } else { (0, "note[return-awaited]") };
+        assert_eq!(checked.status.code(), Some(code), "{}", err(&checked));
+        assert!(out(&checked).contains(&format!("{word} {place}")), "{}", out(&checked));
         for line in [
-            "check a.case.yaml",
             "figures a.case.yaml",
             "figures a.case.yaml --year 2026 --as json",
             "why a.case.yaml 440",
