@@ -1,5 +1,5 @@
-//! Cells of a table for spreadsheets (RFC 4180). Comes in: text of any origin. Goes out: rows in which every cell is
-//! what it says, and none is a formula.
+//! Cells of a table for spreadsheets (RFC 4180), written and read. Comes in: text of any origin. Goes out: written, rows
+//! in which every cell is what it says, and none is a formula; read, cells as they stand, each row with its number.
 
 /// Writes a row: the cells with commas between them, and the end of line that RFC 4180 asks for.
 pub(crate) fn row<S: AsRef<str>>(cells: impl IntoIterator<Item = S>) -> String {
@@ -48,6 +48,49 @@ fn is_number(text: &str) -> bool {
         Some((whole, part)) => digits(whole) && digits(part),
         None => digits(unsigned),
     }
+}
+
+/// One row of a table, as read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Row {
+    /// The number that a spreadsheet gives it, from one: a cell with several lines is in one row.
+    pub number: usize,
+    /// Its cells, of which there is at least one.
+    pub cells: Vec<String>,
+}
+
+/// Reads the rows of a table. A row whose quotation mark is never closed fails with its number, and is the last.
+pub(crate) fn rows(text: &str, separator: char) -> impl Iterator<Item = Result<Row, usize>> + '_ {
+    let mut signs = text.chars().peekable();
+    let mut number = 0;
+    std::iter::from_fn(move || {
+        signs.peek()?;
+        number += 1;
+        let (mut cells, mut cell, mut quoted) = (Vec::new(), String::new(), false);
+        loop {
+            match signs.next() {
+                None if quoted => return Some(Err(number)),
+                Some('"') if quoted && signs.peek() == Some(&'"') => {
+                    signs.next();
+                    cell.push('"');
+                }
+                Some('"') if quoted => quoted = false,
+                Some(c) if quoted => cell.push(c),
+                // Inside of a cell without quotes, a mark is one like any other: 6" pipe.
+                Some('"') if cell.trim().is_empty() => {
+                    cell.clear();
+                    quoted = true;
+                }
+                Some(c) if c == separator => cells.push(std::mem::take(&mut cell)),
+                Some('\r') if signs.peek() == Some(&'\n') => {}
+                None | Some('\n' | '\r') => {
+                    cells.push(cell);
+                    return Some(Ok(Row { number, cells }));
+                }
+                Some(c) => cell.push(c),
+            }
+        }
+    })
 }
 
 #[cfg(test)]

@@ -24,6 +24,7 @@ pub mod finding;
 pub mod folder;
 mod held;
 pub mod html;
+pub mod intake;
 mod json;
 pub mod law;
 pub mod letter;

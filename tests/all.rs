@@ -36,6 +36,8 @@ mod generated;
 mod good;
 /// Packets that somebody made to stall `verify`, or to pass.
 mod hostile;
+/// `intake`: a table of clients, from a spreadsheet, taken into cases.
+mod intake;
 /// Killed, stopped, out of room: nothing half-written, and a second run completes.
 mod interrupted;
 /// A module uses only those above it in the code map.

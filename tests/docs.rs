@@ -11,6 +11,7 @@ use gablework::case::format::BLOCKS;
 use gablework::case::{self, CostNature, IncentiveKind, Kind, TaxYear};
 use gablework::credit::{self, Place};
 use gablework::finding::Sources;
+use gablework::intake::columns;
 use gablework::law::{Amount, Class, Counts, Credit, Effect, HomeRule, Law, LawKey, YearLaw};
 use gablework::record::rule::{Block, Takes};
 use gablework::register::spreadsheet;
@@ -150,6 +151,13 @@ fn every_command_of_the_readme_does_what_it_is_for() {
     for place in ["packets/HH-0102-2025-r2", "packets/HH-0108-2023", "season-2026/portal"] {
         assert!(desk.0.join(place).is_dir(), "{place} is not there");
     }
+    let clients = desk.run(&["register", "clients", "--on", "2027-01-05"].map(str::to_string));
+    let rows = String::from_utf8_lossy(&clients.stdout).into_owned();
+    for (reference, balance) in [("HH-0131", "1,900"), ("HH-0132", "2,650"), ("HH-0133", "480")] {
+        let row = rows.lines().find(|row| row.starts_with(reference)).expect("a client of the README's list");
+        assert!(row.contains(balance), "{row}");
+    }
+    assert!(desk.0.join("mailing-2026/season-2026-lot-01.pdf").is_file());
     for file in
         ["season-2026-lot-01.pdf", "mailing-list.csv", "portal/HH-0102.pdf", "report.txt", "left-out.csv"]
     {
@@ -262,8 +270,34 @@ fn tables() -> String {
     incentives(law, &mut out);
     other_words(&mut out);
     keys(&FIRM, &mut out);
+    table_columns(&mut out);
     register_columns(&mut out);
     out
+}
+
+/// Writes the columns of a table of clients.
+fn table_columns(out: &mut String) {
+    out.push_str("### Columns of a table of clients\n\n| column | takes | meaning | example | headings read as well |\n|---|---|---|---|---|\n");
+    for one in columns::all() {
+        let takes = match one.takes {
+            columns::Takes::Reference => "letters, digits and hyphens".to_string(),
+            columns::Takes::Name | columns::Takes::Line => "text".to_string(),
+            columns::Takes::LastFour => "four digits, or the masked number".to_string(),
+            columns::Takes::State => "two letters, or the name of the state".to_string(),
+            columns::Takes::Zip => "ZIP or ZIP+4".to_string(),
+            columns::Takes::Amount => "dollars".to_string(),
+            columns::Takes::Day => "date".to_string(),
+            columns::Takes::Year => "tax year".to_string(),
+            columns::Takes::Word(known) => {
+                known().iter().map(|(word, _)| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+            }
+        };
+        let name =
+            if one.name == "reference" { format!("**`{}`**", one.name) } else { format!("`{}`", one.name) };
+        let also = one.also.join(", ");
+        let _ = writeln!(out, "| {name} | {takes} | {} | `{}` | {also} |", one.meaning, one.example);
+    }
+    out.push('\n');
 }
 
 /// Writes the columns of the register's CSV, in their order.

@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 fn desk(name: &str) -> Desk {
     let desk = Desk::new(name);
     desk.write("a.case.yaml", &case("HH-1"));
+    desk.write("clients.csv", "Reference,Name\nHH-2,Ada Rook\n");
     let made = desk.run("packet a.case.yaml --dated 2026-11-12 --out sealed");
     assert_eq!(made.status.code(), Some(0), "{}", err(&made));
     desk
@@ -23,6 +24,7 @@ fn desk(name: &str) -> Desk {
 
 /// A line for every way in which a command prints data. `%` is another number in every run.
 const PRINTING: &[&str] = &[
+    "intake clients.csv --into taken-% --try",
     "packet a.case.yaml --dated 2026-11-12 --out made-%",
     "packet a.case.yaml --dated 2026-11-12 --out sealed",
     "packet a.case.yaml --out today-%",

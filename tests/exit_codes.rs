@@ -167,6 +167,11 @@ fn example(words: &str) -> Option<(Output, &'static str)> {
             full_disk.args(["law", "2025"]).stdout(full).stderr(Stdio::piped());
             (full_disk.spawn().expect("it starts").wait_with_output().expect("it ends"), "help: make room")
         }
+        "`intake` of a list in which a client is refused" => {
+            let desk = Desk::new("code");
+            desk.write("clients.csv", "Reference,Name,State,ZIP\nHH-1,Ada Rook,OH,1040\n");
+            (desk.run("intake clients.csv --into cases"), "1 client was refused")
+        }
         "`begin` where the input ends before the case is written" => {
             (run_typed(&Desk::new("code").0, &["begin", "--plain"], "HH-0120\n"), "HH-0120")
         }

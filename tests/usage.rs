@@ -57,6 +57,7 @@ fn complaint(ended: &Output, line: &str) -> Option<String> {
 /// The commands, each with arguments with which it is understood.
 const COMMANDS: &[&[&str]] = &[
     &["begin", "."],
+    &["intake", "clients.csv", "--into", "cases"],
     &["packet", "a.case.yaml", "--dated", "2026-11-12"],
     &["remind", ".", "--for", "2026", "--dated", "2026-11-12"],
     &["check", "a.case.yaml"],
@@ -193,7 +194,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("verify . --log a --no-log", "--log and --no-log exclude each other", "leave one of them out"),
     ("schema abc", "OF cannot be `abc`", "write one of: case, firm, figures, register"),
     ("completions", "SHELL is missing", "`gablework completions --help`"),
-    ("manual abc", "there is no command `abc`", "write one of: begin, packet"),
+    ("manual abc", "there is no command `abc`", "write one of: begin, intake, packet"),
     ("pakcet a.case.yaml", "there is no command `pakcet`", "did you mean `packet`?"),
     ("register . --sort name", "--sort cannot be `name`", "write one of: reference, closing, balance"),
 ];

@@ -29,6 +29,7 @@ use crate::finding::Severity;
 use crate::law::Law;
 use crate::money::Money;
 use crate::name::Reference;
+use crate::record::write::Keys;
 use draft::Draft;
 use jiff::civil::Date;
 
@@ -38,6 +39,16 @@ pub struct Begun {
     pub reference: Reference,
     /// The text of the case file.
     pub text: String,
+}
+
+/// Writes the file of a case, with comments, as `begin` does: the case's keys, whose it is, and which command begins it.
+pub(crate) fn case_text(keys: &Keys, reference: &str, today: Date, command: &str) -> String {
+    yaml::file(keys, reference, today, command)
+}
+
+/// Makes a key of an address's street, for a case that has no other home.
+pub(crate) fn key_of(street: &str, otherwise: &str) -> String {
+    draft::key(street, otherwise, std::iter::empty())
 }
 
 /// Asks until the case is whole and may be written, or until whoever answers stops.

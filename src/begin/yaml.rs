@@ -12,11 +12,16 @@ use std::fmt::Write;
 
 /// Writes the file.
 pub(super) fn write(draft: &Draft, today: Date) -> String {
+    file(&case(draft, today), &draft.reference, today, "gablework begin")
+}
+
+/// Writes the file of a case of its keys.
+pub(super) fn file(keys: &Keys, reference: &str, today: Date, command: &str) -> String {
     let mut out = String::from("# yaml-language-server: $schema=gablework-case.schema.json\n");
-    let _ = writeln!(out, "# The case of {}, begun on {today} with `gablework begin`.", draft.reference);
+    let _ = writeln!(out, "# The case of {reference}, begun on {today} with `{command}`.");
     out.push_str("#\n# Everything here may be changed and added to; `gablework check` says what is wrong or missing.\n");
     out.push_str("# What each key means stands in the README, and an editor shows it while one types.\n\n");
-    write::file(&CASE, &case(draft, today), &mut out);
+    write::file(&CASE, keys, &mut out);
     out
 }
 

@@ -1,4 +1,4 @@
-//! Files that `begin` writes: the answers kept meanwhile, and the case at the end.
+//! Files that `begin` and `intake` write: the answers kept meanwhile, and the case at the end.
 //!
 //! Each is written whole beside its place, for its owner's eyes only, and then moved in. Kept answers take the place
 //! of older ones; a case takes the place of nothing.
@@ -71,4 +71,29 @@ pub(super) fn keep(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// Writes a new file; fails where anything stands already.
 pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     write::put_file(path, bytes, false, Readers::Owner)
+}
+
+/// Puts a new text in the place of a file that was read as `read`; fails where it was changed meanwhile. Who may read it
+/// stays, and of a link what it leads to is replaced.
+pub(super) fn replace(path: &Path, read: &[u8], text: &[u8]) -> Result<(), Trouble> {
+    let path = path.canonicalize().map_err(Trouble::of("find", path))?;
+    let now = fs::read(&path).map_err(Trouble::of("read", &path))?;
+    if now != read {
+        let changed = io::Error::other("it was changed meanwhile");
+        return Err(Trouble::of("replace", &path)(changed));
+    }
+    write::put_file(&path, text, true, readers(&path))
+}
+
+/// Who may read a file.
+#[cfg(unix)]
+fn readers(path: &Path) -> Readers {
+    use std::os::unix::fs::PermissionsExt;
+    let group = fs::metadata(path).is_ok_and(|about| about.permissions().mode() & 0o040 != 0);
+    if group { Readers::Group } else { Readers::Owner }
+}
+
+#[cfg(not(unix))]
+fn readers(_path: &Path) -> Readers {
+    Readers::Owner
 }

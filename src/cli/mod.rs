@@ -18,6 +18,7 @@ mod color;
 mod days;
 mod desk;
 mod figures;
+mod intake;
 mod keep;
 mod kit;
 mod law;
@@ -58,7 +59,7 @@ struct Arguments {
 const EXIT_CODES: &str = "\
 Exit codes:
   0   done, also with warnings or questions
-  1   a case has errors, or has to be answered first (with --strict: any warning or question)
+  1   a case or table has errors, or has to be answered first (--strict: any warning or question)
   2   the command line is not understood, or asks for what is not there
   3   a seal or the figures do not verify
   4   a file cannot be read or written, or is not overwritten, or what is printed is cut off
@@ -72,6 +73,8 @@ Not tax or legal advice. The official form and its instructions, and a licensed 
 enum Command {
     /// Make a new case, one question at a time; never overwrites anything
     Begin(begin::Begin),
+    /// Take a table of clients, from a spreadsheet, into the cases of a folder
+    Intake(intake::Intake),
     /// Make the packet of a case: worksheet, letters, data, in one folder
     Packet(packet::Packet),
     /// Write to every client who has credit left for a tax year: lots for the printer, a mailing list, a report
@@ -200,6 +203,7 @@ fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
     };
     match arguments.command {
         Command::Begin(command) => command.run(),
+        Command::Intake(command) => command.run(),
         Command::Packet(command) => command.run(),
         Command::Remind(command) => command.run(),
         Command::Check(command) => command.run(),

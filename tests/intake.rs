@@ -1,0 +1,337 @@
+//! `intake`: a table of clients, from a spreadsheet, taken into cases.
+//!
+//! Under `tests/intake` lie tables with what is said of them, which `GABLEWORK_ACCEPT=1` writes anew; read the
+//! difference. `list.xlsx` was saved by a spreadsheet program of `list.fods` beside it:
+//! `soffice --headless --convert-to xlsx list.fods`.
+
+use crate::support::files::{copy, files};
+use crate::support::program::{err, out, program, root, run};
+use crate::support::scratch::Scratch;
+use std::fs;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::Output;
+use zip::write::SimpleFileOptions;
+
+/// The tables of this folder.
+fn tables() -> Vec<PathBuf> {
+    let entries = fs::read_dir(root().join("tests/intake")).expect("tables");
+    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.expect("an entry").path()).collect();
+    paths.retain(|path| path.extension().is_some_and(|ending| ending == "csv" || ending == "xlsx"));
+    paths.sort();
+    paths
+}
+
+fn take(desk: &Scratch, arguments: &str) -> Output {
+    let words: Vec<&str> = ["intake"].into_iter().chain(arguments.split(' ')).collect();
+    run(&desk.0, &words)
+}
+
+#[test]
+fn what_is_said_of_a_table_is_what_stands_beside_it() {
+    let accept = std::env::var_os("GABLEWORK_ACCEPT").is_some();
+    let mut wrong = Vec::new();
+    for table in tables() {
+        let desk = Scratch::new("intake-said");
+        let name = table.file_name().expect("a name").to_str().expect("plain").to_string();
+        copy(&table, &desk.join(&name));
+        let tried = take(&desk, &format!("{name} --into cases --try --dated 2027-01-05"));
+        assert!(!desk.join("cases").exists(), "{name}: a trial writes nothing");
+        let code = tried.status.code().expect("a code");
+        let said = format!("{}{}exit code {code}\n", out(&tried), err(&tried));
+        assert!(!said.contains("876"), "{name} shows a taxpayer number:\n{said}");
+        let beside = table.with_extension(format!("{}.txt", name.rsplit('.').next().expect("an ending")));
+        if accept {
+            fs::write(&beside, &said).expect("written");
+        } else if fs::read_to_string(&beside).unwrap_or_default() != said {
+            wrong.push(said);
+        }
+    }
+    assert!(wrong.is_empty(), "GABLEWORK_ACCEPT=1 writes anew:\n{}", wrong.join("\n\n"));
+}
+
+/// The list of a spreadsheet program becomes cases that `check` takes and `remind` writes to; the same list again
+/// changes nothing.
+#[test]
+fn a_list_of_a_spreadsheet_program_becomes_cases() {
+    let desk = Scratch::new("intake-list");
+    copy(&root().join("tests/intake/list.xlsx"), &desk.join("list.xlsx"));
+    let taken = take(&desk, "list.xlsx --into cases --dated 2027-01-05");
+    assert_eq!(taken.status.code(), Some(1), "one row shows an error: {}", err(&taken));
+    let read = |name: &str| desk.read(&format!("cases/{name}.case.yaml"));
+    let wanda = read("HH-0501");
+    for part in [
+        "{name: Wanda Birch, tin: \"***-**-0120\"}",
+        "street: 5 Orchard Row, city: Old Quay, state: ME, zip: \"04990\"",
+        "2026: {amount: 1900, shown_on: 2025 Form 5695 line 16}",
+        "# The case of HH-0501, begun on 2027-01-05 with `gablework intake`.",
+    ] {
+        assert!(wanda.contains(part), "{part}\n{wanda}");
+    }
+    let ada = read("HH-0502");
+    for part in [
+        "amount: 2500",
+        "consented: 2026-03-01",
+        "filed: 2027-03-30",
+        "filing_status: married_filing_jointly",
+        "unit: \"4\"",
+    ] {
+        assert!(ada.contains(part), "{part}\n{ada}");
+    }
+    assert!(read("HH-0503").contains("zip: \"01040\""));
+    // A hidden row is not read unless it is asked for.
+    assert!(!desk.join("cases/HH-0504.case.yaml").exists());
+    let before = files(&desk.join("cases"));
+    let again = take(&desk, "list.xlsx --into cases --dated 2027-02-05");
+    assert!(out(&again).contains("unchanged                          3"), "{}", out(&again));
+    assert_eq!(files(&desk.join("cases")), before);
+    let hidden = take(&desk, "list.xlsx --into cases --dated 2027-01-05 --hidden");
+    assert!(err(&hidden).contains("hidden row is read: 7"), "{}", err(&hidden));
+    assert!(desk.join("cases/HH-0504.case.yaml").exists());
+    let checked = run(&desk.0, &["check", "cases"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    let reminded = run(&desk.0, &["remind", "cases", "--for", "2026", "--dated", "2027-01-05"]);
+    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+    assert!(
+        out(&reminded).contains("letters to mail                                             3"),
+        "{}",
+        out(&reminded)
+    );
+}
+
+/// Nothing that a case says is written over: another value is refused with both and their places.
+#[test]
+fn another_value_than_that_of_the_case_is_refused_with_both() {
+    let desk = Scratch::new("intake-other");
+    desk.write("a.csv", "Ref,Name,Balance,Shown on,Year\nHH-1,Ada Rook,1900,2025 Form 5695 line 16,2026\nHH-2,Ben Rook,500,2025 Form 5695 line 16,2026\n");
+    assert_eq!(take(&desk, "a.csv --into cases").status.code(), Some(0));
+    let before = files(&desk.join("cases"));
+    desk.write("b.csv", "Ref,Name,Balance,Year\nHH-1,ada  rook,1800,2026\nHH-2,BEN ROOK,$500.00,2026\n");
+    let taken = take(&desk, "b.csv --into cases");
+    assert_eq!(taken.status.code(), Some(1));
+    let said = err(&taken);
+    assert!(said.contains("error[other-value] b.csv, row 2, column C (Balance)"), "{said}");
+    assert!(
+        said.contains("`balance` is $1,800 here and $1,900 in the case, cases/HH-1.case.yaml:15"),
+        "{said}"
+    );
+    assert!(out(&taken).contains("unchanged                          1"), "{}", out(&taken));
+    assert_eq!(files(&desk.join("cases")), before);
+    // A zero that a spreadsheet drops must not make a second client.
+    desk.write("c.csv", "Ref,Name\nHH-0001,Ada Rook\nhh-2,Ben Rook\n");
+    let taken = take(&desk, "c.csv --into cases");
+    assert_eq!(taken.status.code(), Some(4), "{}", err(&taken));
+    for words in ["HH-0001 has no case, and HH-1 has one", "hh-2 has no case, and HH-2 has one"] {
+        assert!(err(&taken).contains(words), "{}", err(&taken));
+    }
+    assert_eq!(files(&desk.join("cases")), before);
+}
+
+/// A workbook of a few parts.
+fn workbook(parts: &[(&str, &str)]) -> Vec<u8> {
+    let mut file = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let relationships = |kind: &str, target: &str| {
+        format!(
+            "<Relationships><Relationship Id=\"r1\" Type=\"x/{kind}\" Target=\"{target}\"/></Relationships>"
+        )
+    };
+    let (main, sheet) =
+        (relationships("officeDocument", "xl/workbook.xml"), relationships("worksheet", "sheet.xml"));
+    let usual = [
+        ("_rels/.rels", main.as_str()),
+        ("xl/_rels/workbook.xml.rels", &sheet),
+        (
+            "xl/workbook.xml",
+            "<workbook><sheets><sheet name=\"L\" sheetId=\"1\" r:id=\"r1\"/></sheets></workbook>",
+        ),
+        ("xl/sheet.xml", ROWS),
+    ];
+    for (name, text) in
+        usual.iter().filter(|(name, _)| parts.iter().all(|(other, _)| other != name)).chain(parts)
+    {
+        file.start_file(*name, SimpleFileOptions::default()).expect("a part");
+        file.write_all(text.as_bytes()).expect("written");
+    }
+    file.finish().expect("whole").into_inner()
+}
+
+const ROWS: &str = "<worksheet><sheetData><row><c t=\"inlineStr\"><is><t>Ref</t></is></c><c t=\"inlineStr\"><is><t>Name</t></is></c></row><row><c t=\"inlineStr\"><is><t>HH-1</t></is></c><c t=\"inlineStr\"><is><t>Ada Rook</t></is></c></row></sheetData></worksheet>";
+
+#[test]
+fn a_workbook_that_somebody_made_to_stall_is_refused() {
+    let desk = Scratch::new("intake-hostile");
+    let take = |bytes: &[u8]| {
+        fs::write(desk.join("a.xlsx"), bytes).expect("written");
+        take(&desk, "a.xlsx --into cases --try")
+    };
+    assert_eq!(take(&workbook(&[])).status.code(), Some(0), "the workbook itself is sound");
+    let bomb = format!("<worksheet>{}</worksheet>", " ".repeat(160_000_000));
+    let nested = format!("<worksheet>{}", "<a>".repeat(400_000));
+    let entities =
+        ROWS.replace("<worksheet>", "<!DOCTYPE a [<!ENTITY b \"cccc\"><!ENTITY d \"&b;&b;\">]><worksheet>");
+    let far = "<worksheet><sheetData><row r=\"1048576\"><c r=\"XFD1048576\"><v>1</v></c></row></sheetData></worksheet>";
+    let back = "<worksheet><sheetData><row r=\"2\"><c r=\"B2\"><v>1</v></c><c r=\"A2\"><v>1</v></c></row></sheetData></worksheet>";
+    let shared = ROWS.replace("t=\"inlineStr\"><is><t>Ref</t></is>", "t=\"s\"><v>99</v>");
+    let outside = "<Relationships><Relationship Id=\"r1\" Type=\"x/worksheet\" Target=\"http://example.com/a.xml\" TargetMode=\"External\"/></Relationships>";
+    let above = "<Relationships><Relationship Id=\"r1\" Type=\"x/worksheet\" Target=\"../../../etc/passwd\"/></Relationships>";
+    for (part, text, words) in [
+        ("xl/sheet.xml", bomb.as_str(), "more than 150,000,000 bytes"),
+        ("xl/sheet.xml", &nested, "no sheet"),
+        ("xl/sheet.xml", &entities, "declares a document type"),
+        ("xl/sheet.xml", &ROWS.replace("Ref", "&x;"), "names an entity"),
+        ("xl/sheet.xml", far, "more than 300 columns"),
+        ("xl/sheet.xml", back, "not in order"),
+        ("xl/sheet.xml", &shared, "names a text that it does not have"),
+        ("xl/sheet.xml", "<worksheet><sheetData>", "headings"),
+        ("xl/_rels/workbook.xml.rels", outside, "it has no sheet"),
+        ("xl/_rels/workbook.xml.rels", above, "has no part"),
+        ("xl/workbook.xml", "<workbook", "not well formed"),
+    ] {
+        let taken = take(&workbook(&[(part, text)]));
+        assert_eq!(taken.status.code(), Some(1), "{words}: {}", err(&taken));
+        assert!(
+            err(&taken).contains(words) || words == "no sheet" && err(&taken).contains("headings"),
+            "{words}: {}",
+            err(&taken)
+        );
+    }
+    // Cut off anywhere, and with a byte exchanged anywhere, it is read or refused.
+    let whole = fs::read(root().join("tests/intake/list.xlsx")).expect("a list");
+    for at in (0..whole.len()).step_by(whole.len() / 40) {
+        let mut changed = whole.clone();
+        changed[at] ^= 0x55;
+        for bytes in [&whole[..at], changed.as_slice()] {
+            let taken = take(bytes);
+            assert!(matches!(taken.status.code(), Some(0 | 1)), "{at}: {}", err(&taken));
+        }
+    }
+}
+
+/// A table of so many clients, as a firm has it: in columns of its own, with what spreadsheets do to it.
+fn clients(count: usize) -> String {
+    let mut table = String::from(
+        "Our clients with credit left,,,\n\nClient ID,Client Name,Spouse,SSN last 4,Address,City,ST,ZIP,Carryforward,Shown on,Engagement,Partner\n",
+    );
+    const PLACES: [(&str, &str, &str); 4] = [
+        ("Old Quay", "ME", "4990"),
+        ("Harrow Bend", "OH", "45990"),
+        ("Riverton", "Massachusetts", "1040"),
+        ("Dry Fork", "NM", "87990"),
+    ];
+    const NAMES: [&str; 5] = ["\"Birch, Wanda\"", "Ada Rook", "Tom Finch ", "\u{a0}Eva Wren", "IDA LARK"];
+    for n in 1..=count {
+        let (city, state, zip) = PLACES[n % 4];
+        let spouse = if n % 3 == 0 { "Ben Rook" } else { "" };
+        let balance = [
+            format!("\"$ {},{:03}.00 \"", n % 9 + 1, n % 1000),
+            format!("{}.50", n + 100),
+            (n + 400).to_string(),
+        ];
+        table.push_str(&format!(
+            "HH-{:04},{},{spouse},{},{n} Orchard Row,{city},{state},{zip},{},2025 Form 5695 line 16,preparation,RF\n",
+            n + 1000,
+            NAMES[n % 5],
+            n % 10_000,
+            balance[n % 3],
+        ));
+    }
+    table + "\nTotal,,,,,,,,\"$ 999,999.00 \",,,\n"
+}
+
+/// From the list of a firm to letters for the mail in one go.
+#[test]
+fn a_firms_list_becomes_letters_in_one_go() {
+    let count = std::env::var("GABLEWORK_CLIENTS").ok().and_then(|n| n.parse().ok()).unwrap_or(24);
+    let desk = Scratch::new("intake-firm");
+    desk.write("clients.csv", &clients(count));
+    let taken = take(&desk, "clients.csv --into cases --for 2026 --dated 2027-01-05");
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    let checked = run(&desk.0, &["check", "cases"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    for finding in out(&checked).lines().filter(|line| line.contains('[')) {
+        assert!(finding.starts_with("note[return-awaited]") || !finding.contains("case.yaml"), "{finding}");
+    }
+    let reminded = run(&desk.0, &["remind", "cases", "--for", "2026", "--dated", "2027-01-05"]);
+    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+    assert!(
+        out(&reminded).contains("without a letter                                            0"),
+        "{}",
+        out(&reminded)
+    );
+    let before = files(&desk.join("cases"));
+    let again = take(&desk, "clients.csv --into cases --for 2026 --dated 2027-03-05");
+    assert_eq!(again.status.code(), Some(0), "{}", err(&again));
+    assert!(out(&again).contains(&format!("unchanged {:>26}", count)), "{}", out(&again));
+    assert_eq!(files(&desk.join("cases")), before);
+}
+
+/// Killed at any moment, every case is whole or not there, and the same command goes on.
+#[test]
+fn a_run_that_is_killed_leaves_whole_cases() {
+    let desk = Scratch::new("intake-killed");
+    desk.write("clients.csv", &clients(60));
+    let arguments = ["intake", "clients.csv", "--into", "cases", "--for", "2026", "--dated", "2027-01-05"];
+    for wait in [5, 15, 30, 60] {
+        let mut child = program(&desk.0)
+            .args(arguments)
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .expect("the program runs");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        child.kill().expect("killed");
+        child.wait().expect("it ends");
+        for (name, bytes) in files(&desk.join("cases")) {
+            if name.ends_with(".case.yaml") {
+                let text = String::from_utf8(bytes).expect("text");
+                assert!(text.ends_with("shown_on: 2025 Form 5695 line 16}\n"), "{name}: {text}");
+            }
+        }
+    }
+    let taken = run(&desk.0, &arguments);
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    let names: Vec<String> = files(&desk.join("cases")).into_iter().map(|(name, _)| name).collect();
+    assert_eq!(names.iter().filter(|name| name.ends_with(".case.yaml")).count(), 60, "{names:?}");
+    assert!(names.iter().all(|name| !name.ends_with(".part")), "{names:?}");
+}
+
+/// A taxpayer number is in nothing that is printed or written, wherever in the table it stood.
+#[test]
+fn a_full_taxpayer_number_is_neither_shown_nor_written() {
+    let desk = Scratch::new("intake-secret");
+    const NUMBER: &str = "876-54-3219";
+    for column in [
+        "Ref",
+        "Name",
+        "Last 4",
+        "Address",
+        "Zip",
+        "Balance",
+        "Shown on",
+        "Consent date",
+        "Stage",
+        "Remarks",
+        NUMBER,
+    ] {
+        desk.write(
+            "a.csv",
+            &format!("Ref,Name,{column}\nHH-1,Ada Rook,{NUMBER}\n")
+                .replace(
+                    &format!("Ref,Name,Ref\nHH-1,Ada Rook,{NUMBER}"),
+                    &format!("Ref,Name\n{NUMBER},Ada Rook"),
+                )
+                .replace(
+                    &format!("Ref,Name,Name\nHH-1,Ada Rook,{NUMBER}"),
+                    &format!("Ref,Name\nHH-1,Ada {NUMBER}"),
+                ),
+        );
+        let taken = take(&desk, "a.csv --into cases --for 2026");
+        let said = format!("{}{}", out(&taken), err(&taken));
+        assert!(!said.contains("876") && !said.contains("54-3"), "{column}: {said}");
+        for (name, bytes) in files(&desk.join("cases")) {
+            let text = String::from_utf8_lossy(&bytes).into_owned();
+            assert!(!text.contains("876") && !name.contains("876"), "{column}: {text}");
+        }
+        let _ = fs::remove_dir_all(desk.join("cases"));
+    }
+}
