@@ -32,6 +32,14 @@ pub(crate) fn listed(words: &[String]) -> String {
     }
 }
 
+/// Joins words of which one is wanted: `a`, `a or b`, `a, b or c`.
+pub(crate) fn either(words: &[String]) -> String {
+    match words {
+        [rest @ .., last] if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
 /// Puts a comma between groups of three digits.
 pub(crate) fn grouped(digits: &str) -> String {
     let mut out = String::with_capacity(digits.len() + digits.len() / 3);

@@ -84,6 +84,7 @@ mod secrets;
 mod sizes;
 /// The slip and the names beside a packet.
 mod slips;
+mod sought;
 /// Every letter at every stage of a return.
 mod stages;
 /// What several of them share.

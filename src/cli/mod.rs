@@ -12,6 +12,7 @@ macro_rules! tell_in_line {
 }
 
 mod access;
+mod asked;
 mod begin;
 mod check;
 mod color;

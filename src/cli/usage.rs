@@ -4,6 +4,7 @@
 //! command line knows which option is meant; its own words are for programmers, and none of them reach a terminal here.
 
 use crate::case::single::{self, Form};
+use crate::money::Money;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use jiff::civil::Date;
 use std::error::Error;
@@ -80,6 +81,12 @@ pub(super) fn depth(text: &str) -> Result<u16, Wrong> {
     u16::try_from(n).map_err(|_| Wrong::new(format!("`{text}` steps are too many"), "write a smaller number"))
 }
 
+/// Reads an amount as it stands on a paper.
+pub(super) fn amount(text: &str) -> Result<Money, Wrong> {
+    Money::read(text.trim())
+        .map_err(|why| Wrong::new(format!("`{text}` is no amount: {why}"), "write it like 3035 or 3,035.50"))
+}
+
 /// Reads words of which there must be some.
 pub(super) fn words(text: &str) -> Result<String, Wrong> {
     match text.trim().is_empty() {
@@ -144,6 +151,11 @@ fn wrong(error: &clap::Error) -> Wrong {
                 .map_or_else(String::new, |near| format!("did you mean `{near}`? "));
             let help = format!("{near}`{} --help` lists the commands", command(error));
             Wrong::new(format!("there is no command `{name}`"), help)
+        }
+        // Of several, each with its own name, one must be there.
+        ErrorKind::MissingRequiredArgument if option.contains('|') => {
+            let one: Vec<String> = option.trim_matches(['<', '>']).split('|').map(called).collect();
+            Wrong::new(format!("{} is missing", crate::wording::either(&one)), help)
         }
         ErrorKind::MissingRequiredArgument => Wrong::new(format!("{option} is missing"), help),
         ErrorKind::ArgumentConflict => {

@@ -168,16 +168,7 @@ impl Verify {
 
     /// Reads the digits of `--digest`.
     fn wanted_digest(&self) -> Result<Option<String>, End> {
-        let Some(given) = &self.digest else { return Ok(None) };
-        let digits: String =
-            given.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_lowercase()).collect();
-        if (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
-            return Ok(Some(digits));
-        }
-        tell!(
-            "error: `{given}` is no digest\nhelp: give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least the first 16"
-        );
-        Err(End::Usage)
+        self.digest.as_deref().map(digits).transpose()
     }
 
     /// Opens the log. It never lies in a packet, for what is sealed stays as it is.
@@ -220,6 +211,19 @@ impl Verify {
             }
         }
     }
+}
+
+/// Reads the digits of a seal slip as somebody typed them, or says what is wrong with them.
+pub(super) fn digits(given: &str) -> Result<String, End> {
+    let digits: String =
+        given.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_lowercase()).collect();
+    if (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        return Ok(digits);
+    }
+    tell!(
+        "error: `{given}` is no digest\nhelp: give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least the first 16"
+    );
+    Err(End::Usage)
 }
 
 /// Says whether the packet that a slip is called after is among those that are there.

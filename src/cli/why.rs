@@ -1,19 +1,30 @@
-//! `why`: a line's derivation.
+//! `why`: how a line came about, and which lines an official line, an amount or a paper leads to.
 
+use super::asked::{Answering, Source};
+use super::streams::print_painted;
 use super::{AsText, End, complain, load, print, print_json, usage};
 use crate::case::TaxYear;
+use crate::credit::Figure;
 use crate::credit::line::Place;
 use crate::credit::why::{Reading, Why};
-use crate::law::Law;
-use std::path::PathBuf;
+use crate::money::Money;
+use crate::sheet::sought::{self, FoundLine, NoLine, OfficialQuestion};
+use serde_json::json;
 
 /// Show how a line came about.
 #[derive(clap::Args)]
+#[command(group(clap::ArgGroup::new("question").required(true).args(["line", "amount", "paper"])))]
 pub(super) struct WhyLine {
-    /// The case file
-    case: PathBuf,
-    /// The line: 440, 2024:440, 2024:230@roof-array, 2024:101@roof-array.2; or a whole sheet: 400, 2024:400
-    place: String,
+    #[command(flatten)]
+    source: Source,
+    /// The line: 440, 2024:440, 2024:230@roof-array; a whole sheet: 400; or a line of an official form: "2024 Form 5695 line 16"
+    line: Option<String>,
+    /// List every line that shows this amount
+    #[arg(long, value_name = "AMOUNT", value_parser = usage::amount)]
+    amount: Option<Money>,
+    /// List every line that rests on this paper, by its key in the case
+    #[arg(long, value_name = "KEY")]
+    paper: Option<String>,
     /// The tax year where the line does not name one; without it the latest with a return
     #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
@@ -27,46 +38,91 @@ pub(super) struct WhyLine {
 
 impl WhyLine {
     pub(super) fn run(self) -> End {
-        let loaded = match load::load(&self.case) {
-            Ok(loaded) => loaded,
-            Err(end) => return end,
-        };
-        let computed = loaded.computed;
-        let end = End::of(&computed.outcome.findings, false);
+        self.answered().unwrap_or_else(|end| end)
+    }
+
+    fn answered(&self) -> Result<End, End> {
+        let official = self.line.as_deref().and_then(OfficialQuestion::read);
+        let named = self
+            .year
+            .map(TaxYear)
+            .or(official.as_ref().and_then(|one| one.year))
+            .or_else(|| self.year_of_line());
+        let answering = self.source.open(named)?;
+        let computed = answering.computed();
+        let findings = &computed.outcome.findings;
+        let mut end = End::of(findings, false);
         if end != End::Done {
-            complain(&computed.outcome.findings, &computed.sources);
+            complain(findings, &computed.sources);
         }
-        let (Some(case), Some(latest)) = (&computed.case, computed.latest_year()) else {
-            return load::no_figures(&self.case, &computed);
+        end = end.max(answering.judged());
+        let (Some(case), Some(latest)) = (&computed.case, answering.year()) else {
+            return Err(load::no_figures(self.source.path(), computed));
         };
         if computed.outcome.years.is_empty() {
-            return load::no_figures(&self.case, &computed);
+            return Err(load::no_figures(self.source.path(), computed));
         }
-        let year = self.year.map_or(latest, TaxYear);
         let figures = &computed.outcome.figures;
+        if let Some(amount) = self.amount {
+            let found = sought::of_amount(figures, amount);
+            if found.is_empty() {
+                tell!(
+                    "error: no line shows {}\nhelp: `gablework figures` lists the lines of a year",
+                    amount.grouped()
+                );
+                return Err(end.max(End::Usage));
+            }
+            self.list(&answering, &[("lines that show it", found)]);
+            return Ok(end);
+        }
+        if let Some(key) = &self.paper {
+            let found = sought::of_paper(case, figures, key).map_err(|help| {
+                tell!("error: the case lists no paper `{key}`\nhelp: {help}");
+                end.max(End::Usage)
+            })?;
+            if found.directly.is_empty() {
+                tell!("note: no figure rests on {key}");
+            }
+            self.list(&answering, &[("taken from it", found.directly), ("made of that", found.after)]);
+            return Ok(end);
+        }
+        let year = named.unwrap_or(latest);
         let why = Why {
             case,
-            law: Law::built_in(),
+            law: answering.law(),
             figures,
             answered: &computed.outcome.answered,
             sources: &computed.sources,
             depth: self.depth,
         };
-        if let Some((year, sheet)) = sheet(&self.place, year) {
-            let Some(reading) = why.sheet(year, sheet) else {
+        let line = self.line.as_deref().unwrap_or_default();
+        let line = line.strip_prefix("line ").unwrap_or(line).trim();
+        if let Some((year, sheet)) = sheet(line, year) {
+            let reading = why.sheet(year, sheet).ok_or_else(|| {
                 tell!("error: the case has nothing on sheet {sheet} for {year}");
-                return end.max(End::Usage);
-            };
-            return self.show(&reading, end);
+                end.max(End::Usage)
+            })?;
+            return Ok(self.show(&answering, None, &reading, end));
         }
-        let Some(place) = Place::read(&self.place, year) else {
+        if let Some(question) = &official {
+            let map = answering.map(year);
+            let found = question.find(year, map.as_deref(), &computed.outcome).map_err(|why| {
+                told(line, year, &computed.outcome.years, why);
+                end.max(End::Usage)
+            })?;
+            let mut stands: Vec<String> = found.iter().map(|(_, official)| official.to_string()).collect();
+            stands.dedup();
+            let places: Vec<&Place> = found.iter().map(|(figure, _)| &figure.place).collect();
+            let reading = why.lines(&places);
+            return Ok(self.show(&answering, Some(&stands.join("; ")), &reading, end));
+        }
+        let Some(place) = Place::read(line, year) else {
             tell!(
-                "error: `{}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, or a whole sheet as 400; `gablework figures` lists them",
-                self.place
+                "error: `{line}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, a whole sheet as 400, or a line of an official form as \"{year} Form 5695 line 16\"; `gablework figures` lists ours"
             );
-            return End::Usage;
+            return Err(End::Usage);
         };
-        let Some(reading) = why.line(&place) else {
+        let reading = why.line(&place).ok_or_else(|| {
             let mut near: Vec<String> = figures
                 .all()
                 .iter()
@@ -75,26 +131,90 @@ impl WhyLine {
                 .take(8)
                 .collect();
             near.dedup();
-            let help = if near.is_empty() {
-                "`gablework figures` lists the lines of a year".to_string()
-            } else {
-                format!("the case has {}", near.join(", "))
+            let help = match near.is_empty() {
+                true => "`gablework figures` lists the lines of a year".to_string(),
+                false => format!("the case has {}", near.join(", ")),
             };
             tell!("error: the case has no line {place}\nhelp: {help}");
-            return end.max(End::Usage);
-        };
-        self.show(&reading, end)
+            end.max(End::Usage)
+        })?;
+        Ok(self.show(&answering, None, &reading, end))
     }
 
-    fn show(&self, reading: &Reading, end: End) -> End {
+    /// Returns the year that one of our lines names, such as 2024 in `2024:440`.
+    fn year_of_line(&self) -> Option<TaxYear> {
+        let (year, _) = self.line.as_deref()?.split_once(':')?;
+        usage::year(year).ok().map(TaxYear)
+    }
+
+    /// Prints figures as a list: the place, what it is called, its value, and where it stands on the official forms.
+    fn list(&self, answering: &Answering, groups: &[(&str, Vec<&Figure>)]) {
+        let outcome = &answering.computed().outcome;
+        let of =
+            |figure: &&Figure| FoundLine::of(figure, outcome, answering.map(figure.place.year).as_deref());
+        let groups: Vec<(&str, Vec<FoundLine>)> =
+            groups.iter().map(|(head, figures)| (*head, figures.iter().map(of).collect())).collect();
+        if self.form == AsText::Json {
+            let groups: Vec<_> =
+                groups.iter().map(|(head, lines)| json!({"what": head, "lines": lines})).collect();
+            print_json(&json!({"format": 1, "groups": groups}));
+            return;
+        }
+        let mut out = answering.heading().unwrap_or_default();
+        for (head, lines) in groups.iter().filter(|(_, lines)| !lines.is_empty()) {
+            out.push_str(&format!("{head}:\n"));
+            for line in lines {
+                out.push_str(&format!("  {}  {}  =  {}\n", line.place, line.label, line.value));
+                if !line.official.is_empty() {
+                    out.push_str(&format!("      {}\n", line.official.join("; ")));
+                }
+            }
+        }
+        print(&out);
+    }
+
+    fn show(&self, answering: &Answering, official: Option<&str>, reading: &Reading, end: End) -> End {
         match self.form {
-            AsText::Text => print(&reading.text()),
+            AsText::Text => {
+                print_painted(&answering.heading().unwrap_or_default());
+                if let Some(official) = official {
+                    print_painted(&format!("{official}\n\n"));
+                }
+                print(&reading.text());
+            }
             AsText::Json => match serde_json::to_value(reading) {
                 Ok(value) => print_json(&value),
                 Err(error) => return super::our_fault(&error),
             },
         }
         end
+    }
+}
+
+/// Says why an official line leads to no figure, and what stands near.
+fn told(line: &str, year: TaxYear, years: &[TaxYear], why: NoLine) {
+    match why {
+        NoLine::NoMap => {
+            tell!("error: the official lines of {year} are not at hand");
+            tell!("help: ask for one of our lines, such as {year}:440; `gablework figures` lists them");
+        }
+        NoLine::NoForm(forms) => {
+            tell!("error: `{line}` names no form of {year} that our lines stand on");
+            tell!("help: write one of: {}", forms.join("; "));
+        }
+        NoLine::NoLine(form, lines) => {
+            let of = if form.contains(&year.to_string()) { form } else { format!("{form} of {year}") };
+            tell!("error: none of our lines stands on that line of {of}");
+            tell!("help: near it are {}", lines.join(", "));
+        }
+        NoLine::Nothing(_) if !years.contains(&year) => {
+            let years: Vec<String> = years.iter().map(ToString::to_string).collect();
+            tell!("error: the case has no figures for {year}\nhelp: it has {}", years.join(", "));
+        }
+        NoLine::Nothing(place) => {
+            tell!("error: the case has nothing for {place} of {year}");
+            tell!("help: `gablework figures --year {year}` lists what it has");
+        }
     }
 }
 

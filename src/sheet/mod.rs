@@ -16,6 +16,7 @@ mod outlook;
 mod particulars;
 mod proof;
 mod purchases;
+pub mod sought;
 mod transcription;
 mod way;
 

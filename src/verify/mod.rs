@@ -13,12 +13,14 @@ mod compare;
 mod digits;
 mod find;
 mod obstacle;
+mod opened;
 
 pub use beside::{Chain, Naming, Predecessor, Slip};
 pub use compare::Difference;
 pub use digits::Digits;
 pub use find::{Found, below, is_link_for_packet, is_sealed};
 pub use obstacle::{InFile, Obstacle};
+pub use opened::{NotMeant, Opened, Sought};
 
 use crate::assemble::{self, Also, Computed, Material, Wanted};
 use crate::case::{Case, TaxYear, firm, limits};
@@ -177,8 +179,9 @@ pub enum Pages {
     NotCompared(Obstacle),
 }
 
-/// Verifies the packet in a folder.
-pub fn verify(folder: &Path, desk: &Desk) -> Report {
+/// Checks the seal of the packet in a folder and what lies beside it, and reads what was asked for; its figures and pages
+/// are not compared yet.
+fn begun(folder: &Path) -> (Report, Result<Asked, Obstacle>) {
     // A stroke behind its name would hide that a folder is a link.
     let folder = &folder.components().collect::<PathBuf>();
     // Whoever stands in the packet calls it `.`; what lies beside it is found by its name.
@@ -188,18 +191,28 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
     let asked = text(&seal, assemble::REQUEST, MOST_TEXT)
         .and_then(|text| Asked::read(&text).map_err(Obstacle::Request));
     let naming = Naming::of(folder, &seal, asked.as_ref().ok());
-    let mut report = Report {
+    let report = Report {
         name: beside::name_of(folder),
         slip: beside::slip(folder, &naming, &seal, asked.as_ref().ok()),
         naming,
         asked: None,
-        replaces: None,
+        replaces: asked
+            .as_ref()
+            .ok()
+            .and_then(|asked| asked.replaces.as_ref())
+            .map(|replaced| Chain::of(folder, replaced)),
         figures: Figures::NotCompared(Obstacle::Figures),
         pages: Pages::NotCompared(Obstacle::Figures),
         today: None,
         notes: Vec::new(),
         seal,
     };
+    (report, asked)
+}
+
+/// Verifies the packet in a folder.
+pub fn verify(folder: &Path, desk: &Desk) -> Report {
+    let (mut report, asked) = begun(folder);
     let asked = match asked {
         Ok(asked) => asked,
         Err(why) => {
@@ -207,7 +220,6 @@ pub fn verify(folder: &Path, desk: &Desk) -> Report {
             return report;
         }
     };
-    report.replaces = asked.replaces.as_ref().map(|replaced| Chain::of(folder, replaced));
     // Whatever lies in a packet may have been written by anybody; it must not bring the program down.
     let again = catch_unwind(AssertUnwindSafe(|| Again::compute(&report.seal, &asked, desk)));
     match again {

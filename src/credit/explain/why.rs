@@ -155,9 +155,15 @@ struct Seen {
 impl Why<'_> {
     /// Walks a figure back. None where there is no such figure.
     pub fn line(&self, place: &Place) -> Option<Reading> {
+        self.figures.get(place).map(|_| self.lines(&[place]))
+    }
+
+    /// Walks several figures back, each once; places without a figure are left out.
+    pub fn lines(&self, places: &[&Place]) -> Reading {
         let mut seen = Seen::default();
-        let lines = vec![self.walk(self.figures.get(place)?, 0, &mut seen)];
-        Some(Reading { format: 1, lines, nothing: Vec::new(), sources: seen.sources })
+        let figures = places.iter().filter_map(|place| self.figures.get(place));
+        let lines = figures.map(|figure| self.walk(figure, 0, &mut seen)).collect();
+        Reading { format: 1, lines, nothing: Vec::new(), sources: seen.sources }
     }
 
     /// Walks every line of a sheet back, each once and in its order. None where the year has no such line.
