@@ -44,6 +44,7 @@ pub use year::TaxYear;
 
 use crate::characters::harmless_line;
 use crate::finding::{Finding, Severity, Sources, Span};
+use crate::record::edit::{Change, Refused, edit};
 use crate::record::{Reading, in_order, tree};
 use crate::redact;
 
@@ -53,6 +54,11 @@ pub const NOTHING_IS_MADE: [&str; 2] = [redact::CODE, check::TIN_FORM];
 /// Writes the path of a file for people, with full taxpayer numbers in it covered and what nobody sees told by its number.
 pub fn shown(path: &std::path::Path) -> String {
     harmless_line(&redact::in_path(&path.display().to_string()).0)
+}
+
+/// Changes the text of a case in its place; see [`edit`](crate::record::edit).
+pub fn edited(bytes: &[u8], changes: &[Change]) -> Result<String, Refused> {
+    edit(bytes, &FILE, &CASE, changes)
 }
 
 /// Covers full taxpayer numbers in words for people.

@@ -6,6 +6,7 @@
 mod building;
 mod disk;
 mod lock;
+pub mod revise;
 mod trouble;
 
 #[cfg(test)]

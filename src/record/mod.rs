@@ -5,6 +5,7 @@
 //! of the shapes that a [table of keys](rule) describes. Knows no kind of file.
 
 pub mod declare;
+pub mod edit;
 pub mod fields;
 pub mod file;
 mod followers;

@@ -78,7 +78,7 @@ impl Written {
 }
 
 /// Returns keys in the order of their table; what no table has, in the order it came.
-fn in_order<'k>(keys: &'k Keys, block: Option<&Block>) -> Vec<(&'static str, &'k Written)> {
+pub(super) fn in_order<'k>(keys: &'k Keys, block: Option<&Block>) -> Vec<(&'static str, &'k Written)> {
     let place = |key: &str| block.and_then(|block| block.keys.iter().position(|rule| rule.key == key));
     let mut all: Vec<_> = keys.iter().map(|(key, value)| (*key, value)).collect();
     all.sort_by_key(|(key, _)| place(key).unwrap_or(usize::MAX));
@@ -166,7 +166,7 @@ fn commented(line: &str, comment: &str, out: &mut String) {
 }
 
 /// Writes a value on one line.
-fn on_one_line(one: &Written, block: Option<&'static Block>) -> String {
+pub(super) fn on_one_line(one: &Written, block: Option<&'static Block>) -> String {
     match one {
         Written::Word(word) => word.clone(),
         Written::Text(words) => text(words),

@@ -318,6 +318,76 @@ fn a_file_stands_whole_or_not_at_all_whatever_fails() {
     }
 }
 
+/// A case that is changed in place: at any moment the old text stands under one name or the other, whole.
+#[test]
+fn a_revised_file_is_never_lost_whatever_fails() {
+    let scratch = Scratch::new("revised");
+    let out = scratch.join("out");
+    let place = out.join("HH-1.case.yaml");
+    let day = jiff::civil::date(2027, 1, 12);
+    let fresh = || {
+        let _ = fs::remove_dir_all(&out);
+        fs::create_dir_all(&out).unwrap();
+        fs::write(&place, "old").unwrap();
+    };
+    for fault in FAULTS.into_iter().filter(|fault| *fault != Fault::Vanished) {
+        let mut at = 0;
+        loop {
+            let point = format!("{fault:?} at {at}");
+            fresh();
+            let disk = Faulty::new(fault, at, &out);
+            let result = revise::revise_on(&disk, &place, b"old", b"new", day);
+            let former = out.join("former/HH-1.case.2027-01-12.yaml");
+            let (stands, kept) = (fs::read_to_string(&place).unwrap(), fs::read_to_string(&former).ok());
+            assert!(
+                stands == "old" || stands == "new" && kept.as_deref() == Some("old"),
+                "{point}: {stands}"
+            );
+            if !disk.struck.load(Ordering::SeqCst) {
+                assert_eq!(result.unwrap(), former, "{point}");
+                break;
+            }
+            // The next run takes what stands, and keeps no former file twice.
+            let again = revise::revise_on(&Real, &place, stands.as_bytes(), b"newer", day).unwrap();
+            assert_eq!(fs::read_to_string(&place).unwrap(), "newer", "{point}");
+            assert_eq!(fs::read_to_string(again).unwrap(), stands, "{point}");
+            assert_eq!(fs::read_to_string(former).unwrap(), "old", "{point}");
+            at += 1;
+        }
+        assert!(at >= 6 || matches!(fault, Fault::Full(_)), "{at} operations");
+    }
+}
+
+/// What somebody else has saved since is not overwritten; a link stays a link; rights stay as they are.
+#[cfg(unix)]
+#[test]
+fn a_revised_file_is_the_one_that_was_read() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let scratch = Scratch::new("revised-links");
+    let (folder, day) = (scratch.join("firm"), jiff::civil::date(2027, 1, 12));
+    fs::create_dir_all(&folder).unwrap();
+    let place = folder.join("HH-1.case.yaml");
+    fs::write(&place, "saved since").unwrap();
+    let changed = revise::revise(&place, b"old", b"new", day).unwrap_err();
+    assert!(matches!(changed, Trouble::Changed(_)), "{changed}");
+    assert_eq!(
+        (names(&folder), fs::read_to_string(&place).unwrap()),
+        (vec!["HH-1.case.yaml".to_string()], "saved since".to_string())
+    );
+
+    fs::set_permissions(&place, fs::Permissions::from_mode(0o664)).unwrap();
+    let link = scratch.join("link.case.yaml");
+    symlink(&place, &link).unwrap();
+    revise::revise(&link, b"saved since", b"new", day).unwrap();
+    assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+    assert_eq!(fs::read_to_string(&place).unwrap(), "new");
+    assert_eq!(fs::metadata(&place).unwrap().permissions().mode() & 0o777, 0o664);
+    assert_eq!(names(&folder.join("former")), ["HH-1.case.2027-01-12.yaml"]);
+    revise::revise(&place, b"new", b"newer", day).unwrap();
+    let former = folder.join("former/HH-1.case.2027-01-12-2.yaml");
+    assert_eq!(fs::read_to_string(former).unwrap(), "new");
+}
+
 /// A log grows by whole lines only, and what stands in it stays.
 #[test]
 fn lines_are_added_whole_or_not_at_all_whatever_fails() {

@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 pub enum Trouble {
     /// Something of that name stands already.
     Stands(PathBuf),
+    /// A file is no longer as it was when it was read.
+    Changed(PathBuf),
     /// Another run of the program is writing it.
     Busy(PathBuf),
     /// A path that could lead out of the folder it is meant for, or that some systems refuse.
@@ -55,6 +57,9 @@ impl Trouble {
     pub fn help(&self) -> &'static str {
         let error = match self {
             Trouble::Stands(_) => return "name another folder, or move away what stands there",
+            Trouble::Changed(_) => {
+                return "run the same command again; it starts from the file as it is now. Nothing was written";
+            }
             Trouble::Busy(_) => return "let the other run finish, then run the same command again",
             Trouble::Name { .. } => return "rename the file, and write its new name in the case",
             Trouble::File { error, .. } => error,
@@ -97,6 +102,9 @@ impl std::fmt::Display for Trouble {
         let (doing, path, error) = match self {
             Trouble::Stands(path) => {
                 return write!(f, "{} stands already, and is never overwritten", path.display());
+            }
+            Trouble::Changed(path) => {
+                return write!(f, "{} was changed by somebody else in the meantime", path.display());
             }
             Trouble::Busy(path) => return write!(f, "another run is writing {}", path.display()),
             Trouble::Name { path, why } => return write!(f, "no file can be called `{path}`: {why}"),
