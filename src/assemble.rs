@@ -48,6 +48,11 @@ impl Computed {
         let with_return = case.returns.iter().map(|one| one.year.value).max();
         with_return.or_else(|| self.outcome.years.last().copied())
     }
+
+    /// Returns what was found, as far as it has to do with a year; without a year, all of it.
+    pub fn findings_for(&self, year: Option<TaxYear>) -> Vec<Finding> {
+        year.map_or_else(|| self.outcome.findings.clone(), |year| self.outcome.findings_for(year))
+    }
 }
 
 /// A case that was read, before anything is computed.

@@ -120,6 +120,10 @@ pub struct Finding {
     pub given: Option<String>,
     /// Of a question: its answer could change a figure on a return, so no packet is sealed while it is open.
     pub blocking: bool,
+    /// What is said instead of everything else where one of its code was told already in the same run.
+    pub again: Option<String>,
+    /// The tax year whose figures it is about, where it says nothing of any other.
+    pub year: Option<i16>,
 }
 
 /// Words of which only whoever prepares the case can say which is meant. What each does to the figures is law, so it
@@ -171,6 +175,8 @@ impl Finding {
             or_about: Vec::new(),
             given: None,
             blocking: false,
+            again: None,
+            year: None,
         }
     }
 
@@ -214,6 +220,18 @@ impl Finding {
     pub fn given<T: fmt::Display>(mut self, facts: impl IntoIterator<Item = T>) -> Finding {
         let facts: Vec<String> = facts.into_iter().map(|fact| fact.to_string()).collect();
         self.given = Some(facts.join("; "));
+        self
+    }
+
+    /// Adds what is said instead where one of its code was told already in the same run.
+    pub fn again(mut self, words: impl Into<String>) -> Finding {
+        self.again = Some(words.into());
+        self
+    }
+
+    /// Adds the only tax year it says something of.
+    pub fn of_year(mut self, year: i16) -> Finding {
+        self.year = Some(year);
         self
     }
 

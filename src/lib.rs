@@ -44,4 +44,5 @@ pub mod sheet;
 mod shelf;
 pub mod verify;
 mod wording;
+mod wrap;
 mod xml;

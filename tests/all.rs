@@ -89,6 +89,8 @@ mod sought;
 mod stages;
 /// What several of them share.
 mod support;
+/// What a terminal shows: as wide as it is, and nothing twice.
+mod terminal;
 /// The home improvement credit of 2006 to 2022, worked by hand.
 mod until_2022;
 /// What is typed wrongly is told of in words for people.

@@ -117,6 +117,25 @@ impl Desk {
     }
 }
 
+/// The figures that the README shows are the first lines of what the program prints.
+#[test]
+fn the_figures_of_the_readme_are_those_of_the_program() {
+    let readme = read("README.md");
+    let shown = blocks(&readme, "console").concat();
+    let printed = Desk::new("figures").run(&["figures", "demo/retired-couple.case.yaml"].map(str::to_string));
+    let printed = String::from_utf8_lossy(&printed.stdout).into_owned();
+    let sheets: Vec<&str> = printed.split_inclusive("\n\n").take(3).collect();
+    let first = sheets.concat().trim_end().to_string() + "\n";
+    assert!(first.contains("\n400 ") && first.lines().all(|line| line.chars().count() <= 80), "{first}");
+    if std::env::var_os("GABLEWORK_ACCEPT").is_some() {
+        let block = |text: &str| format!("```console\n{text}```");
+        std::fs::write(root().join("README.md"), readme.replace(&block(&shown), &block(&first)))
+            .expect("written");
+        return;
+    }
+    assert_eq!(shown, first, "GABLEWORK_ACCEPT=1 writes it anew");
+}
+
 #[test]
 fn every_command_of_the_readme_does_what_it_is_for() {
     let commands = commands(&read("README.md"));

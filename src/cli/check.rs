@@ -215,7 +215,9 @@ impl Checking<'_> {
     fn tell(&mut self, findings: &[Finding], sources: &Sources) {
         for finding in findings {
             match self.asked.form {
-                AsText::Text => print_painted(&format!("{}\n", color::for_output(finding, sources))),
+                AsText::Text => {
+                    print_painted(&format!("{}\n", color::for_output(finding, sources).to_print()));
+                }
                 AsText::Json => self.data.push(finding.to_json(sources)),
             }
         }

@@ -4,25 +4,51 @@
 //! marker under the place and the word `help` are set off. The text alone says everything; color only leads
 //! the eye, so nothing is lost in a log, a mail or for someone who does not see it.
 
+use super::columns;
 use crate::finding::{Finding, Severity, Sources};
+use std::collections::BTreeSet;
 use std::io::IsTerminal;
+use std::sync::{Mutex, PoisonError};
 
 const BOLD: &str = "\u{1b}[1m";
 const END: &str = "\u{1b}[0m";
 
 /// Renders a finding for standard output.
-pub(super) fn for_output(finding: &Finding, sources: &Sources) -> String {
-    rendered(finding, sources, wanted(std::io::stdout().is_terminal(), variable))
+pub(super) fn for_output(finding: &Finding, sources: &Sources) -> Rendered {
+    Rendered::new(finding, sources, wanted(std::io::stdout().is_terminal(), variable), columns::of_output())
 }
 
 /// Renders a finding for standard error.
-pub(super) fn for_errors(finding: &Finding, sources: &Sources) -> String {
-    rendered(finding, sources, wanted(std::io::stderr().is_terminal(), variable))
+pub(super) fn for_errors(finding: &Finding, sources: &Sources) -> Rendered {
+    Rendered::new(finding, sources, wanted(std::io::stderr().is_terminal(), variable), columns::of_errors())
 }
 
-fn rendered(finding: &Finding, sources: &Sources, painted: bool) -> String {
-    let plain = finding.render(sources);
-    if painted { paint(&plain, finding) } else { plain }
+/// A finding in words, which are fewer where one of its code was told before in the same run.
+#[derive(Clone, Debug)]
+pub(super) struct Rendered {
+    code: &'static str,
+    whole: String,
+    again: Option<String>,
+}
+
+impl Rendered {
+    fn new(finding: &Finding, sources: &Sources, painted: bool, columns: Option<usize>) -> Rendered {
+        let paint = |plain: String| if painted { paint(&plain, finding) } else { plain };
+        Rendered {
+            code: finding.code,
+            whole: paint(finding.render_within(columns, sources)),
+            again: finding.render_again(columns, sources).map(paint),
+        }
+    }
+
+    /// Returns the words, to be printed now: what is told in full is told shortly the next time.
+    pub fn to_print(&self) -> &str {
+        static TOLD: Mutex<BTreeSet<&str>> = Mutex::new(BTreeSet::new());
+        match &self.again {
+            Some(again) if !TOLD.lock().unwrap_or_else(PoisonError::into_inner).insert(self.code) => again,
+            _ => &self.whole,
+        }
+    }
 }
 
 /// Says whether to paint: a terminal that can, for someone who has not said otherwise. An empty `NO_COLOR` says
@@ -91,7 +117,8 @@ mod tests {
     #[test]
     fn paint_adds_color_and_changes_no_word() {
         let (finding, sources) = example();
-        let painted = rendered(&finding, &sources, true);
+        let rendered = |painted| Rendered::new(&finding, &sources, painted, None).whole;
+        let painted = rendered(true);
         assert_eq!(
             painted,
             "\u{1b}[1;33mwarning[amount-form]\u{1b}[0m a.case.yaml:1:9\n    1 | amount: 12^^\n      |         \u{1b}[1;33m^^^^\u{1b}[0m\n   `12^^` is not a plain amount\n   \u{1b}[1mhelp:\u{1b}[0m write it like 12500\n"
@@ -101,7 +128,28 @@ mod tests {
             bare = bare.replace(code, "");
         }
         assert_eq!(bare, finding.render(&sources));
-        assert_eq!(rendered(&finding, &sources, false), bare);
+        assert_eq!(rendered(false), bare);
+    }
+
+    #[test]
+    fn what_can_be_said_shortly_is_said_in_full_once() {
+        let mut sources = Sources::default();
+        let source = sources.add("a.case.yaml", "amount: 12\n");
+        let at = Span { source, start: 8, end: 10 };
+        let finding =
+            Finding::note("example-again", "a long story").at(at).help("read it").again("as before");
+        let rendered = Rendered::new(&finding, &sources, false, None);
+        assert_eq!(rendered.to_print(), finding.render(&sources));
+        for _ in 0..2 {
+            assert_eq!(rendered.to_print(), "note[example-again] a.case.yaml:1:9\n   as before\n");
+        }
+        // Others are told in full each time.
+        let (finding, sources) = example();
+        let rendered = Rendered::new(&finding, &sources, false, None);
+        assert_eq!(
+            [rendered.to_print(), rendered.to_print()],
+            [finding.render(&sources), finding.render(&sources)]
+        );
     }
 
     #[test]

@@ -1,8 +1,9 @@
 //! `figures`: the numbered lines of a year.
 
-use super::{As, End, complain, load, print, print_json, usage};
+use super::{As, End, columns, complain, load, print, print_json, usage};
 use crate::case::TaxYear;
 use crate::law::Law;
+use crate::sheet::terminal::{self, Shape};
 use crate::sheet::{data, json};
 use std::path::PathBuf;
 
@@ -17,6 +18,12 @@ pub(super) struct FiguresOf {
     /// In which form
     #[arg(long = "as", value_enum, default_value = "table")]
     form: As,
+    /// In a table: show lines of zero and empty sheets too
+    #[arg(long)]
+    all: bool,
+    /// In a table: show under each line how its figure came about
+    #[arg(long)]
+    how: bool,
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
@@ -29,12 +36,13 @@ impl FiguresOf {
             Err(end) => return end,
         };
         let computed = loaded.computed;
-        let end = End::of(&computed.outcome.findings, self.strict);
+        let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
+        let findings = computed.findings_for(wanted);
+        let end = End::of(&findings, self.strict);
         // JSON holds the findings too; why the command failed is said all the same.
         if self.form != As::Json || end != End::Done {
-            complain(&computed.outcome.findings, &computed.sources);
+            complain(&findings, &computed.sources);
         }
-        let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
         let (Some(case), Some(year)) = (&computed.case, wanted) else {
             return load::no_figures(&self.case, &computed);
         };
@@ -56,7 +64,11 @@ impl FiguresOf {
                 print_json(&json::figures(case, year, law, &computed.outcome, &computed.sources));
             }
             As::Csv => print(&data::figures_csv(year, &computed.outcome)),
-            As::Table => print(&data::figures_table(year, &computed.outcome)),
+            As::Table => {
+                let columns = columns::of_output().unwrap_or(columns::WITHOUT_TERMINAL);
+                let shape = Shape { columns, all: self.all, how: self.how };
+                print(&terminal::figures(case, law, year, &computed.outcome, shape));
+            }
         }
         end
     }

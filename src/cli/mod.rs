@@ -16,6 +16,7 @@ mod asked;
 mod begin;
 mod check;
 mod color;
+mod columns;
 mod days;
 mod desk;
 mod figures;
@@ -223,7 +224,7 @@ fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
 /// Prints findings to where people read them, apart from data.
 fn complain(findings: &[Finding], sources: &Sources) {
     for finding in findings {
-        streams::told_painted(&(color::for_errors(finding, sources) + "\n"));
+        streams::told_painted(&format!("{}\n", color::for_errors(finding, sources).to_print()));
     }
 }
 

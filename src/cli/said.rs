@@ -6,31 +6,37 @@ use crate::finding::{Finding, Sources};
 
 /// Words for the terminal, in order.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Said(Vec<(Stream, String)>);
+pub(super) struct Said(Vec<Saying>);
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Stream {
     Out,
     Errors,
-    /// Findings, with their colors.
-    Findings,
+}
+
+/// One thing that is said.
+#[derive(Clone, Debug)]
+enum Saying {
+    Words(Stream, String),
+    /// A finding, with its colors.
+    Finding(color::Rendered),
 }
 
 impl Said {
     /// Adds data.
     pub fn data(&mut self, text: &str) {
-        self.0.push((Stream::Out, text.to_string()));
+        self.0.push(Saying::Words(Stream::Out, text.to_string()));
     }
 
     /// Adds lines for people, apart from data.
     pub fn tell(&mut self, text: &str) {
-        self.0.push((Stream::Errors, format!("{text}\n")));
+        self.0.push(Saying::Words(Stream::Errors, format!("{text}\n")));
     }
 
     /// Adds findings.
     pub fn complain(&mut self, findings: &[Finding], sources: &Sources) {
         for finding in findings {
-            self.0.push((Stream::Findings, color::for_errors(finding, sources) + "\n"));
+            self.0.push(Saying::Finding(color::for_errors(finding, sources)));
         }
     }
 
@@ -47,11 +53,11 @@ impl Said {
 
     /// Prints all of it.
     pub fn print(&self) {
-        for (stream, text) in &self.0 {
-            match stream {
-                Stream::Out => streams::print(text),
-                Stream::Errors => tell_in_line!("{text}"),
-                Stream::Findings => streams::told_painted(text),
+        for one in &self.0 {
+            match one {
+                Saying::Words(Stream::Out, text) => streams::print(text),
+                Saying::Words(Stream::Errors, text) => tell_in_line!("{text}"),
+                Saying::Finding(finding) => streams::told_painted(&format!("{}\n", finding.to_print())),
             }
         }
     }

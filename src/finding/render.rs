@@ -1,17 +1,23 @@
 //! A finding in words: as plain text with an excerpt of the source, and as JSON for `figures`.
 //!
 //! Comes in: a finding and the texts it points into. Goes out: text without color and without control
-//! characters, legible in any terminal, log or mail. Wraps nothing; whoever prints knows the width.
+//! characters, legible in any terminal, log or mail. It is broken into lines between words where whoever prints knows
+//! how many columns there are.
 
 use super::{Finding, LineColumn, Severity, Source, Sources, Span};
 use crate::characters::{harmless_line, visible, visible_char};
 use crate::contract::{Contract, Maybe, choice, contract, values};
+use crate::wrap::{width, wrapped};
 use serde_json::Value;
 
 /// How many columns of a source line are shown; a longer one is cut around the place.
 const SHOWN: usize = 96;
 /// How many columns are kept in front of the place when a line is cut.
 const BEFORE: usize = 32;
+/// What stands around the part of a source line that is shown: its number, a rule, and the marks where it is cut.
+const AROUND: usize = 10;
+/// In narrower lines than this nothing could be read.
+const FEWEST: usize = 10;
 
 impl Finding {
     /// Writes the finding as plain text:
@@ -27,6 +33,17 @@ impl Finding {
     /// Related places follow the message, each as `file:line: word`, then the rules that ask for it. A question ends
     /// with the answer that a case can give.
     pub fn render(&self, sources: &Sources) -> String {
+        self.render_within(None, sources)
+    }
+
+    /// Writes the finding as [`Finding::render`] does, in lines of no more than so many columns, unless a word is longer;
+    /// without a number in lines of any length.
+    pub fn render_within(&self, columns: Option<usize>, sources: &Sources) -> String {
+        self.written(columns, sources, true)
+    }
+
+    fn written(&self, columns: Option<usize>, sources: &Sources, with_excerpt: bool) -> String {
+        let shown_of_source = columns.map_or(SHOWN, |columns| SHOWN.min(columns.saturating_sub(AROUND)));
         let mut lines = Vec::new();
         let head = format!("{}[{}]", self.severity, self.code);
         match self.at {
@@ -36,30 +53,63 @@ impl Finding {
                 let at = sources.line_column(span);
                 lines.push(format!("{head} {}:{}:{}", harmless_line(&source.name), at.line, at.column));
                 // Of a file that is no text, or empty, there is no line to show.
-                if !source.line(at.line).trim().is_empty() {
-                    lines.extend(excerpt(source, span));
+                if with_excerpt && !source.line(at.line).trim().is_empty() {
+                    lines.extend(excerpt(source, span, shown_of_source));
                 }
             }
         }
-        lines.extend(self.message.lines().map(|line| format!("   {}", shown(line))));
+        let mut put = |first: &str, rest: usize, words: &str| {
+            let indent = " ".repeat(rest);
+            let parts = match columns {
+                Some(columns) => {
+                    let room = |taken: usize| columns.saturating_sub(taken).max(FEWEST);
+                    wrapped(words, room(first.len()), room(rest))
+                }
+                None => vec![words.to_string()],
+            };
+            let put = |(n, part): (usize, String)| match n {
+                0 => format!("{first}{part}"),
+                _ => format!("{indent}{part}"),
+            };
+            lines.extend(parts.into_iter().enumerate().map(put));
+        };
+        for line in self.message.lines() {
+            put("   ", 3, &shown(line));
+        }
         for (span, word) in &self.related {
             let name = harmless_line(&sources.get(span.source).name);
             let line = sources.line_column(*span).line;
-            lines.push(format!("   {name}:{line}: {}", shown(word)));
+            // What a related place says has more than one line where an entry is to be written there.
+            for (n, part) in shown(word).split('\n').enumerate() {
+                match n {
+                    0 => put("   ", 5, &format!("{name}:{line}: {part}")),
+                    _ => put("", 0, part),
+                }
+            }
         }
         for authority in &self.authority {
-            lines.push(format!("   rule: {}", visible(authority)));
+            put("   rule: ", 9, &visible(authority));
         }
         if let Some(help) = &self.help {
             let mut parts = help.lines();
-            lines.push(format!("   help: {}", shown(parts.next().unwrap_or(""))));
-            lines.extend(parts.map(|line| format!("         {}", shown(line))));
+            put("   help: ", 9, &shown(parts.next().unwrap_or("")));
+            for line in parts {
+                put("         ", 9, &shown(line));
+            }
         }
         if let Some(entry) = self.answer_entry() {
             let when = if self.blocking { "before a packet is sealed, or" } else { "or" };
-            lines.push(format!("   {when} under `answers`: {}", visible(&entry)));
+            put("   ", 5, &format!("{when} under `answers`: {}", visible(&entry)));
         }
         lines.join("\n") + "\n"
+    }
+
+    /// Writes the finding shortly, for a run that has told one of its code already: its head, and the words for that.
+    /// Nothing of a finding that is told in full each time.
+    pub fn render_again(&self, columns: Option<usize>, sources: &Sources) -> Option<String> {
+        let message = self.again.clone()?;
+        let brief = Finding { severity: self.severity, at: self.at, ..Finding::note(self.code, message) };
+        Some(brief.written(columns, sources, false))
     }
 
     /// Writes the entry that answers a question, ready for the case's `answers` but for the answer itself.
@@ -142,7 +192,7 @@ fn of_question<T>(one: &Finding, said: T) -> Option<T> {
 }
 
 /// Shows the line a span begins on, and below it a marker under the part of the span on that line.
-fn excerpt(source: &Source, span: Span) -> [String; 2] {
+fn excerpt(source: &Source, span: Span, most: usize) -> [String; 2] {
     let text = source.text.as_str();
     let number = source.line_column(span.start).line;
     let start = (span.start as usize).min(text.len());
@@ -158,17 +208,17 @@ fn excerpt(source: &Source, span: Span) -> [String; 2] {
         *used += width(c);
         *used <= room
     };
-    let (mut all, total) = (0, SHOWN);
+    let (mut all, total) = (0, most);
     let whole = before.chars().chain(behind.chars()).all(|c| fits(&mut all, total, c));
     let (mut left, mut right) = (0, 0);
-    let room_behind: usize = behind.chars().take(SHOWN).map(width).sum();
-    let room_before = if whole { SHOWN } else { BEFORE.max(SHOWN.saturating_sub(room_behind)) };
+    let room_behind: usize = behind.chars().take(most).map(width).sum();
+    let room_before = if whole { most } else { BEFORE.min(most / 2).max(most.saturating_sub(room_behind)) };
     let mut shown_before: Vec<char> =
         before.chars().rev().take_while(|c| fits(&mut left, room_before, *c)).collect();
     shown_before.reverse();
     let indent: usize = shown_before.iter().map(|c| width(*c)).sum();
     let shown_behind: Vec<char> =
-        behind.chars().take_while(|c| fits(&mut right, SHOWN - indent, *c)).collect();
+        behind.chars().take_while(|c| fits(&mut right, most.saturating_sub(indent), *c)).collect();
     let cut_before = shown_before.len() < before.chars().take(SHOWN * 4).count();
     let cut_behind = shown_behind.len() < behind.chars().take(SHOWN * 4).count();
 
@@ -199,37 +249,6 @@ fn shown(text: &str) -> String {
         head.chain(['\u{2026}']).chain(tail.chars().map(visible_char)).collect()
     };
     text.split('\n').map(line).collect::<Vec<String>>().join("\n")
-}
-
-/// Columns that a character takes in a terminal: none for combining marks, two for the wide characters of
-/// East Asian scripts and pictures, one for all others. The ranges are the large blocks of Unicode's East
-/// Asian Width property; single exceptions are left out, because a marker a column off still points.
-fn width(c: char) -> usize {
-    match c as u32 {
-        0x0300..=0x036f
-        | 0x0483..=0x0489
-        | 0x0591..=0x05bd
-        | 0x0610..=0x061a
-        | 0x064b..=0x065f
-        | 0x1ab0..=0x1aff
-        | 0x1dc0..=0x1dff
-        | 0x20d0..=0x20ff
-        | 0xfe00..=0xfe0f
-        | 0xfe20..=0xfe2f => 0,
-        0x1100..=0x115f
-        | 0x2e80..=0x303e
-        | 0x3041..=0xa4cf
-        | 0xa960..=0xa97f
-        | 0xac00..=0xd7a3
-        | 0xf900..=0xfaff
-        | 0xfe30..=0xfe6f
-        | 0xff00..=0xff60
-        | 0xffe0..=0xffe6
-        | 0x1f300..=0x1f64f
-        | 0x1f900..=0x1f9ff
-        | 0x20000..=0x3fffd => 2,
-        _ => 1,
-    }
 }
 
 #[cfg(test)]

@@ -247,15 +247,20 @@ impl Layout {
 impl Template {
     /// Fills the blanks; `blank` answers those that are no amounts.
     pub fn fill(&self, facts: &Facts, blank: impl Fn(&str) -> String) -> String {
+        self.fill_with(|name| match AMOUNT_NAMES.iter().any(|(known, _)| *known == name) {
+            true => facts.amount(name).spoken(),
+            false => blank(name),
+        })
+    }
+
+    /// Fills the blanks, each with what `value` says of its name.
+    pub fn fill_with(&self, value: impl Fn(&str) -> String) -> String {
         let mut filled = String::new();
         let mut rest = self.0.as_str();
         while let Some((before, after)) = rest.split_once('{') {
             filled.push_str(before);
             let (name, after) = after.split_once('}').unwrap_or((after, ""));
-            match AMOUNT_NAMES.iter().any(|(known, _)| *known == name) {
-                true => filled.push_str(&facts.amount(name).spoken()),
-                false => filled.push_str(&blank(name)),
-            }
+            filled.push_str(&value(name));
             rest = after;
         }
         filled.push_str(rest);

@@ -44,7 +44,7 @@ pub(super) fn table(rows: Vec<Row>) -> Option<Block> {
 
 /// The lines whose zero says something: that a cost does not qualify, that no credit is left to allow, that the
 /// tax leaves nothing. Any other zero says only that there is nothing.
-const TELLING_ZEROS: &[Line] = &[
+pub(super) const TELLING_ZEROS: &[Line] = &[
     line::COST_COUNTED,
     line::INCENTIVE_REDUCES,
     line::ITEM_QUALIFIED,
@@ -323,7 +323,7 @@ fn is_unit(figure: &Figure) -> bool {
 }
 
 /// Says whether anything but zeros and law values went into a figure.
-fn led_to(figure: &Figure) -> bool {
+pub(super) fn led_to(figure: &Figure) -> bool {
     figure.used.iter().any(|used| match used {
         Used::Figure(_, value) => value.number().is_none_or(|number| !number.is_zero()),
         Used::Fact(_) => true,
@@ -362,7 +362,7 @@ fn amount_cell(figure: &Figure) -> String {
 }
 
 /// Prints official references as a narrow column can hold them, each that was not read in print with a dagger.
-fn reference_cell(references: &[OfficialRef]) -> String {
+pub(super) fn reference_cell(references: &[OfficialRef]) -> String {
     let words: Vec<String> = references
         .iter()
         .map(|one| {

@@ -17,6 +17,7 @@ mod particulars;
 mod proof;
 mod purchases;
 pub mod sought;
+pub mod terminal;
 mod transcription;
 mod way;
 

@@ -817,12 +817,85 @@ fn csv_is_quoted_and_defused() {
     assert_eq!(csv.lines().count() - 1, ready.outcome.figures.of_year(TaxYear(2025)).len());
 }
 
+/// Every amount of some lines of a terminal: the number with its decimals that stands among the words.
+fn amounts(text: &str) -> Vec<&str> {
+    let amount = |word: &&str| {
+        let digits = word.trim_start_matches('\u{2212}').replace(',', "");
+        digits.split_once('.').is_some_and(|(whole, cents)| {
+            cents.len() == 2
+                && [whole, cents].iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit()))
+        })
+    };
+    text.split_whitespace().filter(amount).collect()
+}
+
 #[test]
-fn the_terminal_table_has_its_columns_under_each_other() {
+fn a_terminal_of_any_width_shows_whole_amounts_and_the_result_first() {
+    let shape = |columns, all| terminal::Shape { columns, all, how: false };
+    for (case, year) in [(IN_2025, 2025), (IN_2026, 2026), (LONG_CHAIN, 2026), (EVERY_KEY, 2025)] {
+        let ready = ready(case);
+        let shown =
+            |shape| terminal::figures(&ready.case, Law::built_in(), TaxYear(year), &ready.outcome, shape);
+        let whole = shown(shape(120, true));
+        for columns in [48, 80, 100, 120] {
+            let text = shown(shape(columns, true));
+            let wide = text.lines().find(|line| line.chars().count() > columns && line.trim().contains("  "));
+            assert_eq!(wide, None, "{columns}");
+            assert_eq!(amounts(&text), amounts(&whole), "{columns}");
+            // Decimal points stand under each other on a sheet.
+            let (_, sheet) = text.split_once("\n400 ").expect("a sheet");
+            let sheet = sheet.split("\n\n").next().unwrap_or_default();
+            let sums = sheet.lines().filter(|line| amounts(line).len() == 1);
+            let point = |line: &str| {
+                let at = line.find(amounts(line)[0])? + amounts(line)[0].find('.')?;
+                Some(line[..at].chars().count())
+            };
+            let points: std::collections::BTreeSet<_> = sums.map(point).collect();
+            assert_eq!(points.len(), 1, "{columns}: {points:?} {sheet}");
+        }
+        let figures = ready.outcome.figures.of_year(TaxYear(year));
+        for figure in figures.iter().filter(|one| one.value.money().is_some()) {
+            assert!(amounts(&whole).contains(&figure.value.shown().as_str()), "{:?}", figure.place);
+        }
+        let short = shown(shape(80, false));
+        assert!(short.lines().count() < whole.lines().count(), "{short}");
+        // What it came to stands before the first sheet.
+        let at = |words: &str| short.find(words).unwrap_or_else(|| panic!("{words}: {short}"));
+        assert!(at("  440  ") < at("\n400 ") && at("  441  ") < at("\n400 "), "{short}");
+        assert!(short.contains("not shown; --all shows"), "{short}");
+        let how = terminal::figures(
+            &ready.case,
+            Law::built_in(),
+            TaxYear(year),
+            &ready.outcome,
+            terminal::Shape { columns: 80, all: false, how: true },
+        );
+        assert!(how.contains("\n         = "), "{how}");
+        assert!(how.lines().all(|line| line.chars().count() <= 80), "{how}");
+    }
+}
+
+#[test]
+fn zeros_that_say_nothing_and_sheets_of_nothing_are_shown_where_they_are_asked_for() {
     let ready = ready(IN_2026);
-    let table = data::figures_table(TaxYear(2026), &ready.outcome);
-    let row = |start: &str| table.lines().find(|line| line.starts_with(start)).unwrap().to_string();
-    let point = |line: &str| line[..line.find(".00").unwrap()].chars().count();
-    assert_eq!(point(&row("440 ")), point(&row("431 ")));
-    assert_eq!(table.lines().count() - 1, ready.outcome.figures.of_year(TaxYear(2026)).len());
+    let shown = |all| {
+        let shape = terminal::Shape { columns: 80, all, how: false };
+        terminal::figures(&ready.case, Law::built_in(), TaxYear(2026), &ready.outcome, shape)
+    };
+    let rows = |text: &str| {
+        text.lines()
+            .filter(|line| line.starts_with("  ") && line[2..].starts_with(|c: char| c.is_ascii_digit()))
+            .count()
+    };
+    let all = shown(true);
+    let figures = ready.outcome.figures.of_year(TaxYear(2026)).len();
+    // Those of the result stand twice.
+    assert!(rows(&all) > figures && rows(&all) <= figures + 6, "{} of {figures}", rows(&all));
+    let few = shown(false);
+    assert!(
+        few.lines().all(|line| !line.contains(" 0.00")
+            || few.find(line).is_some_and(|at| at < few.find("\n\n").unwrap_or(0))
+            || ["435", "440", "540", "902"].iter().any(|one| line.starts_with(&format!("  {one}")))),
+        "{few}"
+    );
 }

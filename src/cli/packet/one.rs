@@ -131,7 +131,9 @@ impl Desk<'_> {
         if self.is_left_out(path, &computed, &mut done.said) {
             return Ok((Came::LeftOut, End::Done));
         }
-        done.said.complain(&computed.outcome.findings, &computed.sources);
+        let year = self.asked.year.map(TaxYear).or_else(|| computed.latest_year());
+        let findings = computed.findings_for(year);
+        done.said.complain(&findings, &computed.sources);
         let end = End::of(&computed.outcome.findings, self.asked.strict);
         let Some(case) = computed.case.clone() else {
             done.said.tell(&format!(

@@ -6,6 +6,7 @@ use gablework::credit::LineKind;
 use gablework::credit::why::Why;
 use gablework::finding::{Finding, Severity, Sources};
 use gablework::law::Law;
+use gablework::sheet::terminal::{self, Shape};
 use gablework::sheet::{data, json};
 
 /// A case file, read, computed and told of in every way.
@@ -35,7 +36,10 @@ pub fn told_beside(bytes: &[u8], sources: Sources) -> Computed {
             Some(computed.outcome.figures.of_year(*year).len())
         );
         data::figures_csv(*year, &computed.outcome);
-        data::figures_table(*year, &computed.outcome);
+        for columns in [0, 80, 200] {
+            let shape = Shape { columns, all: columns == 0, how: columns == 200 };
+            terminal::figures(case, law, *year, &computed.outcome, shape);
+        }
     }
     let why = Why {
         case,

@@ -11,6 +11,7 @@ use crate::credit::evaluate::{Figure, Figures, Used};
 use crate::finding::Finding;
 use crate::law::{Credit, Law, Rule, YearLaw};
 use crate::money::Money;
+use crate::wording::listed;
 use rust_decimal::Decimal;
 
 /// Notes every open point that the case touches.
@@ -50,7 +51,7 @@ fn unsettled_in(year: TaxYear, case: &Case, law: &Law, figures: &Figures) -> Opt
             let message = format!("where the law is not settled, these readings were taken for {year}");
             let help =
                 "nothing is to be done if they are right here; otherwise write `treat_as:` with `because:`";
-            codes::LAW_NOT_SETTLED.finding(message).at(fact.span).help(help)
+            codes::LAW_NOT_SETTLED.finding(message).at(fact.span).help(help).of_year(year.0)
         });
         // A row shared over several items stands in the case once.
         let said = note.related.iter().any(|(span, _)| *span == fact.span);
@@ -64,7 +65,18 @@ fn unsettled_in(year: TaxYear, case: &Case, law: &Law, figures: &Figures) -> Opt
             false => note.under(cited),
         });
     }
-    found
+    found.map(|note| {
+        let rows: Vec<String> = note
+            .related
+            .iter()
+            .map(|(_, said)| said.split(": ").next().unwrap_or(said).to_string())
+            .collect();
+        let words = format!(
+            "readings taken for {year} where the law is not settled: {}; the worksheet gives the reasons",
+            listed(&rows)
+        );
+        note.again(words)
+    })
 }
 
 /// Returns the amount of the case that a row is about.
