@@ -2,13 +2,39 @@
 //! inputs give the same bytes.
 
 use crate::support::files::files;
-use crate::support::program::{root, run, text};
+use crate::support::program::{err, root, run, text};
 use crate::support::scratch::Scratch;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 const CASE: &str = "demo/solar-water-heater.case.yaml";
+
+/// Whoever moved a paper away learns which, whatever stands: a draft, a sealed packet, or nothing.
+#[test]
+fn a_paper_that_is_gone_is_named_whatever_stands() {
+    let desk = Scratch::new("packet-paper-gone");
+    crate::support::files::copy(&root().join("demo"), &desk.join("demo"));
+    let paper = desk.join("demo/papers/inv-sol.txt");
+    let make = |more: &[&str]| {
+        let arguments =
+            [&["packet", "demo/solar-and-battery.case.yaml", "--dated", "2026-12-01"][..], more].concat();
+        run(&desk.0, &arguments)
+    };
+    assert_eq!(make(&[]).status.code(), Some(0));
+    assert_eq!(make(&["--draft"]).status.code(), Some(0));
+    let kept = std::fs::read(&paper).expect("a paper");
+    std::fs::remove_file(&paper).expect("removed");
+    for more in [&[][..], &["--draft"], &["--out", "elsewhere"]] {
+        let made = make(more);
+        assert_eq!(made.status.code(), Some(1), "{more:?}: {}", err(&made));
+        let told = err(&made);
+        assert!(told.contains("cannot read the paper `papers/inv-sol.txt`"), "{more:?}: {told}");
+        assert!(!told.contains("--replaces"), "{more:?}: {told}");
+    }
+    std::fs::write(&paper, kept).expect("written");
+    assert_eq!(make(&["--draft"]).status.code(), Some(0));
+}
 
 /// A question whose answer could change a figure stands in the way of a packet, until it is answered; not of a draft.
 #[test]

@@ -15,8 +15,6 @@ use std::fmt;
 pub enum Change {
     /// What it was made from cannot be read.
     RequestUnreadable,
-    /// A paper that the case names cannot be read any more, so nobody knows whether it was changed.
-    PaperUnreadable,
     /// It is for another client or year.
     Another,
     /// The case.
@@ -39,7 +37,6 @@ impl fmt::Display for Change {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Change::RequestUnreadable => f.write_str("what it was made from cannot be read"),
-            Change::PaperUnreadable => f.write_str("a paper cannot be read any more"),
             Change::Another => f.write_str("it is a packet of something else"),
             Change::Case => f.write_str("the case was changed"),
             Change::Kit => f.write_str("the firm's own letters or layout were changed"),

@@ -81,11 +81,9 @@ impl Shelf {
         Some(other.as_str()).filter(|other| *other != name.as_str())
     }
 
-    /// Says what stands in the place of a packet that is wanted; `from` is what it would be made from, or nothing where
-    /// that cannot be read any more.
-    pub fn standing(&self, wish: Wish<'_>, from: Option<&Material<'_>>) -> Standing {
+    /// Says what stands in the place of a packet that is wanted; `from` is what it would be made from.
+    pub fn standing(&self, wish: Wish<'_>, from: &Material<'_>) -> Standing {
         let Some(name) = self.newest(wish) else { return Standing::Free };
-        let Some(from) = from else { return Standing::Changed(name, vec![Change::PaperUnreadable]) };
         let draft = wish.draft && self.place(&name).join(DRAFT_MARK).is_file();
         let Some(stored) = self.request(&name) else {
             let unknown = vec![Change::RequestUnreadable];

@@ -114,13 +114,14 @@ impl Desk<'_> {
         if let Some(case) = read.case.as_ref().filter(|_| !read.has_errors())
             && let Some(year) = self.asked.year.map(TaxYear).or_else(|| latest_return(case))
         {
-            let papers = read_papers.insert(papers::read(path, case));
+            let papers = &*read_papers.insert(papers::read(path, case));
             let given = Given { path, n, case, year, bytes: &bytes, found: &found, papers };
             // Of a firm file that cannot be read nobody knows whether it was changed, and strictness asks for the
             // findings, which only computing tells.
             if !self.asked.strict
                 && found.broken.is_none()
-                && let Standing::UpToDate(name) = self.standing(given)
+                && let Ok(papers) = papers
+                && let Standing::UpToDate(name) = self.standing(given, papers)
             {
                 return Ok((self.up_to_date(&name, &mut done.said), End::Done));
             }
@@ -230,9 +231,8 @@ impl Desk<'_> {
         }
     }
 
-    fn standing(&self, given: Given<'_>) -> Standing {
-        let material = given.papers.as_ref().ok().map(|papers| self.material(given, papers));
-        self.shelf.standing(self.wish(given), material.as_ref())
+    fn standing(&self, given: Given<'_>, papers: &Papers) -> Standing {
+        self.shelf.standing(self.wish(given), &self.material(given, papers))
     }
 
     fn material<'m>(&'m self, given: Given<'m>, papers: &'m Papers) -> Material<'m> {
@@ -290,7 +290,12 @@ impl Desk<'_> {
             ));
             return Err(No(Came::Refused, End::CaseErrors));
         }
-        match self.standing(given) {
+        // Where a paper is gone, nobody knows whether what stands is still what would be made.
+        let papers = given.papers.as_ref().map_err(|complaints| {
+            said.complain(complaints, &computed.sources);
+            No(Came::Refused, End::CaseErrors)
+        })?;
+        match self.standing(given, papers) {
             Standing::Free => {}
             Standing::UpToDate(name) => return Ok(self.up_to_date(&name, said)),
             Standing::Changed(name, changes) => {
@@ -303,10 +308,6 @@ impl Desk<'_> {
             Some(correction) => Some(self.replaced(wish, correction, said)?),
             None => None,
         };
-        let papers = given.papers.as_ref().map_err(|complaints| {
-            said.complain(complaints, &computed.sources);
-            No(Came::Refused, End::CaseErrors)
-        })?;
         let wanted = Wanted {
             year,
             dated: self.dated,
@@ -348,7 +349,7 @@ impl Desk<'_> {
             }
             // Another run was faster, perhaps with the same.
             Err(Trouble::Stands(_)) => {
-                return match self.standing(given) {
+                return match self.standing(given, papers) {
                     Standing::UpToDate(name) => Ok(self.up_to_date(&name, said)),
                     _ => {
                         said.tell(&self.out_of_date(path, year, &wanted.name, &[]));

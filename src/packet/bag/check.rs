@@ -149,7 +149,10 @@ impl fmt::Display for Damage {
             Damage::NoTagFile(path) => write!(f, "{path} is missing; without it nothing is sealed"),
             Damage::Declaration => write!(f, "{DECLARATION_FILE} is not the declaration of a packet"),
             Damage::Missing(path) => write!(f, "{} is missing", shown(path)),
-            Damage::Added(path) => write!(f, "{} was added", shown(path)),
+            Damage::Added(path) => match left_behind(path) {
+                Some(what) => write!(f, "{} was added; {what}", shown(path)),
+                None => write!(f, "{} was added", shown(path)),
+            },
             Damage::Altered(path) => write!(f, "{} was altered", shown(path)),
             Damage::Unlisted { path, manifest } => write!(f, "{} is not listed in {manifest}", shown(path)),
             Damage::EmptyFolder(path) => write!(f, "the empty folder {} was added", shown(path)),
@@ -173,6 +176,20 @@ impl fmt::Display for Damage {
                 write!(f, "{} is larger than in any packet; it was not read", shown(path))
             }
         }
+    }
+}
+
+/// Says what a file is that another program leaves beside those it shows; none where it may be anything.
+fn left_behind(path: &str) -> Option<&'static str> {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    match name {
+        ".DS_Store" | "Thumbs.db" | "desktop.ini" => {
+            Some("a file manager makes such a file; remove it and verify again")
+        }
+        _ if name.starts_with("~$") || name.starts_with(".~lock.") => Some(
+            "a word processor that has a letter open makes such a file; close the letter and verify again",
+        ),
+        _ => None,
     }
 }
 

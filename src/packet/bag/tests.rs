@@ -138,6 +138,10 @@ fn what_was_added_is_told_wherever_it_lies() {
     fs::create_dir_all(place.join("meta")).expect("made");
     fs::write(place.join("meta/x.txt"), "x").expect("written");
     assert_eq!(told(&place), ["meta/x.txt was added"]);
+    fs::remove_dir_all(place.join("meta")).expect("removed");
+    fs::write(place.join("~$results.docx"), "owner").expect("written");
+    assert!(told(&place)[0].starts_with("~$results.docx was added; a word processor that has a letter open"));
+    fs::remove_file(place.join("~$results.docx")).expect("removed");
 }
 
 /// Replaces both tag manifests after the lists were changed, as a forger would who forgets the slip.
