@@ -32,7 +32,7 @@ pub(crate) fn cell(text: &str) -> String {
 
 /// Says whether a spreadsheet could compute instead of showing: it passes over leading blanks, and takes the wide
 /// forms of the signs too.
-fn starts_a_formula(text: &str) -> bool {
+pub(crate) fn starts_a_formula(text: &str) -> bool {
     let sign =
         |c: char| matches!(c, '=' | '+' | '-' | '@' | '\u{ff1d}' | '\u{ff0b}' | '\u{ff0d}' | '\u{ff20}');
     let invisible = |c: char| c.is_whitespace() || c.is_control() || matches!(c, '\u{200b}' | '\u{feff}');

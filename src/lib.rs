@@ -45,4 +45,5 @@ mod shelf;
 pub mod verify;
 mod wording;
 mod wrap;
+pub mod xlsx;
 mod xml;
