@@ -13,7 +13,7 @@ use crate::law::Law;
 use crate::name::FileName;
 use crate::packet::{self, Asked, Packet, Replaced, Request, bag, read_me};
 use crate::picture::Picture;
-use crate::{docx, html, letter, page, sheet};
+use crate::{docx, html, letter, page, sheet, workbook};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -113,25 +113,31 @@ pub struct Wanted {
     pub replaces: Option<Replaced>,
     /// The packet's folder name.
     pub name: FileName,
-    /// Letters also in these forms.
+    /// Letters and the worksheet also in these forms.
     pub also: Vec<Also>,
 }
 
-/// A form in which letters are made besides PDF.
+/// A form in which letters, or the worksheet, are made besides PDF.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Also {
     /// One file of HTML, for e-mail.
     Html,
     /// A file for word processors.
     Docx,
+    /// The worksheet as a spreadsheet that computes.
+    Xlsx,
 }
 
 impl Also {
+    /// All forms.
+    pub const ALL: [Also; 3] = [Also::Html, Also::Docx, Also::Xlsx];
+
     /// Returns the form's word, which is also the ending of its files.
     pub fn word(self) -> &'static str {
         match self {
             Also::Html => "html",
             Also::Docx => "docx",
+            Also::Xlsx => "xlsx",
         }
     }
 }
@@ -365,7 +371,7 @@ pub fn refusals(
         let all = std::iter::once(&documents.worksheet).chain(documents.letters.iter().map(|(_, one)| one));
         found.extend(all.filter_map(|one| lay_out(one, places).err()).flatten());
         let letters = documents.letters.iter().map(|(name, _)| format!("{LETTERS}{name}.pdf"));
-        let made = [WORKSHEET, FIGURES, FIGURES_TABLE, REQUEST, READ_ME].map(str::to_string);
+        let made = [WORKSHEET, LIVE_WORKSHEET, FIGURES, FIGURES_TABLE, REQUEST, READ_ME].map(str::to_string);
         let given = given(material);
         let layouts = layouts(case, law, material.layout.is_some());
         let law_files = law_files(case, &BTreeSet::new());
@@ -529,11 +535,58 @@ fn pages(
                 Also::Docx => {
                     docx::write(letter, wanted.dated).map_err(|error| NoPacket::Fault(error.to_string()))?
                 }
+                Also::Xlsx => continue,
             };
             files.push((format!("{LETTERS}{name}.{}", form.word()), bytes));
         }
     }
+    if wanted.also.contains(&Also::Xlsx) {
+        let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
+        let live = spreadsheet(case, law, &computed.outcome, layout, &computed.sources, wanted, stamps)?;
+        files.push((LIVE_WORKSHEET.to_string(), live));
+    }
     Ok(Drawn { files, findings, facts })
+}
+
+/// Writes the worksheet of a year as a spreadsheet that computes, apart from any packet.
+pub fn live_worksheet(
+    computed: &Computed,
+    law: &Law,
+    case_bytes: &[u8],
+    year: TaxYear,
+    dated: Date,
+) -> Result<Vec<u8>, NoPacket> {
+    let Some(case) = &computed.case else {
+        return Err(NoPacket::Findings(computed.outcome.findings.clone()));
+    };
+    let data = figures(case, law, &computed.outcome, year, &computed.sources)?;
+    let stamps = sheet::Stamps {
+        case_fingerprint: packet::fingerprint(case_bytes),
+        figures_fingerprint: packet::fingerprint(&data),
+        law_edition: edition(law, &computed.outcome),
+        dated: Some(dated),
+        ..sheet::Stamps::default()
+    };
+    let layout = sheet::Layout::built_in();
+    let (outcome, sources) = (&computed.outcome, &computed.sources);
+    let stamps = &stamps;
+    let material = workbook::Material { case, law, outcome, layout, sources, year, dated, stamps };
+    workbook::write(&material).map_err(|error| NoPacket::Fault(error.to_string()))
+}
+
+/// Writes the worksheet as a spreadsheet.
+fn spreadsheet(
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    layout: &sheet::Layout,
+    sources: &Sources,
+    wanted: &Wanted,
+    stamps: &sheet::Stamps,
+) -> Result<Vec<u8>, NoPacket> {
+    let Wanted { year, dated, .. } = *wanted;
+    let material = workbook::Material { case, law, outcome, layout, sources, year, dated, stamps };
+    workbook::write(&material).map_err(|error| NoPacket::Fault(error.to_string()))
 }
 
 /// A firm's own letters and layout, read.
@@ -576,6 +629,7 @@ pub fn own_kit(files: &[(String, String)], shown: impl Fn(&str) -> String, sourc
 
 /// Where the parts of a packet lie that are found again by name.
 pub(crate) const WORKSHEET: &str = "data/worksheet.pdf";
+pub(crate) const LIVE_WORKSHEET: &str = "data/worksheet.xlsx";
 pub(crate) const LETTERS: &str = "data/letters/";
 pub(crate) const FIGURES: &str = "data/figures.json";
 pub(crate) const FIGURES_TABLE: &str = "data/figures.csv";

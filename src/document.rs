@@ -54,6 +54,9 @@ pub struct Run {
     pub strong: bool,
     /// Italic.
     pub emphasis: bool,
+    /// The name of the value that the words print, such as `2025:440`, for files that compute; none where words are
+    /// only words.
+    pub value: Option<String>,
 }
 
 /// Words with styles.
@@ -61,7 +64,12 @@ pub type Words = Vec<Run>;
 
 /// Makes plain words.
 pub fn plain(text: impl Into<String>) -> Words {
-    vec![Run { text: text.into(), strong: false, emphasis: false }]
+    vec![Run { text: text.into(), ..Run::default() }]
+}
+
+/// Makes plain words that print a value, with its name.
+pub fn valued(text: impl Into<String>, name: impl Into<String>) -> Words {
+    vec![Run { text: text.into(), value: Some(name.into()), ..Run::default() }]
 }
 
 /// Makes a heading, level 1 to 3.
@@ -81,7 +89,7 @@ pub fn body(cells: impl IntoIterator<Item = impl Into<String>>) -> Row {
 
 /// Makes bold words.
 pub fn strong(text: impl Into<String>) -> Words {
-    vec![Run { text: text.into(), strong: true, emphasis: false }]
+    vec![Run { text: text.into(), strong: true, ..Run::default() }]
 }
 
 /// One piece of content.

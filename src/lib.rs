@@ -44,6 +44,7 @@ pub mod sheet;
 mod shelf;
 pub mod verify;
 mod wording;
+pub mod workbook;
 mod wrap;
 pub mod xlsx;
 mod xml;

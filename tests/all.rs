@@ -85,6 +85,8 @@ mod sizes;
 /// The slip and the names beside a packet.
 mod slips;
 mod sought;
+/// The worksheet as a spreadsheet, computed by other people's programs.
+mod spreadsheets;
 /// Every letter at every stage of a return.
 mod stages;
 /// What several of them share.

@@ -67,8 +67,9 @@ fn words_and_files_are_the_same_whatever_the_number_of_threads() {
     desk.write("cases/3b.case.yaml", "no case at all");
     desk.write("cases/firm.yaml", include_str!("../demo/firm.yaml").split("logo:").next().expect("a firm"));
     let run = |threads: &str| {
-        let made = desk
-            .run(&format!("packet cases --dated 2026-11-12 --out {threads} --threads {threads} --also html"));
+        let made = desk.run(&format!(
+            "packet cases --dated 2026-11-12 --out {threads} --threads {threads} --also html,xlsx"
+        ));
         assert_eq!(made.status.code(), Some(1), "{}", err(&made));
         let told = err(&made).replace(&format!(" {threads}/"), " OUT/");
         let told: Vec<String> =

@@ -534,7 +534,7 @@ fn an_edited_kit_is_used_and_kept() {
             "--kit",
             text(&folder),
             "--also",
-            "html,docx",
+            "html,docx,xlsx",
         ],
     );
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
@@ -544,6 +544,7 @@ fn an_edited_kit_is_used_and_kept() {
     assert!(html.contains("Next steps with our office"));
     assert!(named("letters/zz-note.pdf").is_some(), "a letter of the firm's own");
     assert!(named("letters/results.docx").expect("docx").starts_with(b"PK"));
+    assert!(named("data/worksheet.xlsx").expect("xlsx").starts_with(b"PK"));
     let kept = named("data/kit/layouts/worksheet.yaml").expect("the layout is kept");
     assert!(String::from_utf8_lossy(kept).contains("# ours"));
     let request = String::from_utf8(named("data/request.json").unwrap().clone()).unwrap();

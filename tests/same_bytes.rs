@@ -36,7 +36,7 @@ fn put(folder: &Path) {
 
 /// Runs the program for a case or a folder of cases; what is made lies in `out`.
 fn made(mut command: Command, case: &Path, out: &Path) -> Vec<(String, Vec<u8>)> {
-    command.args(["packet", "--year", "2024", "--dated", "2026-11-25", "--also", "html,docx", "--out"]);
+    command.args(["packet", "--year", "2024", "--dated", "2026-11-25", "--also", "html,docx,xlsx", "--out"]);
     let output = command.arg(out).arg(case).output().expect("the program runs");
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     // Where the program was started, the way to the folder may be relative to it.
@@ -51,6 +51,7 @@ fn plain(scratch: &Scratch) -> Vec<(String, Vec<u8>)> {
         "bagit.txt",
         "data/worksheet.pdf",
         "data/letters/results.docx",
+        "data/worksheet.xlsx",
         "data/papers/inv-118.txt",
         "data/logo.png",
     ] {
@@ -93,7 +94,7 @@ fn wherever_it_stands_and_however_it_is_named() {
     same("from the root", &plain, &made(from(Path::new("/")), &home.join(NAME), &scratch.join("5")));
     let mut command = from(&scratch.0);
     command.arg("packet").arg("--firm").arg(home.join("firm.yaml"));
-    command.args(["--year", "2024", "--dated", "2026-11-25", "--also", "docx,html", "--out", "6"]);
+    command.args(["--year", "2024", "--dated", "2026-11-25", "--also", "xlsx,docx,html", "--out", "6"]);
     assert!(command.arg(home.join(NAME)).status().expect("the program runs").success());
     same("with the firm named, and the forms in another order", &plain, &files(&scratch.join("6")));
 }
@@ -207,7 +208,7 @@ fn alone_or_among_others() {
     let make = |case: &Path, out: &Path| {
         let mut command = program(root());
         // Each for its latest year, which is not the same for all.
-        command.args(["packet", "--dated", "2026-11-25", "--also", "html,docx", "--out"]);
+        command.args(["packet", "--dated", "2026-11-25", "--also", "html,docx,xlsx", "--out"]);
         let output = command.arg(out).arg(case).output().expect("the program runs");
         assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
         files(out)

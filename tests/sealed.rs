@@ -419,7 +419,7 @@ fn a_packet_of_the_firms_own_making_verifies() {
     let out = scratch.0.join("out");
     for case in ["demo/retired-couple.case.yaml", "demo/year-of-improvements.case.yaml"] {
         let arguments = ["packet", case, "--out", text(&out), "--dated", "2026-11-25", "--kit", text(&kit)];
-        let made = run(root(), &[&arguments[..], &["--also", "html,docx"]].concat());
+        let made = run(root(), &[&arguments[..], &["--also", "html,docx,xlsx"]].concat());
         assert_eq!(made.status.code(), Some(0), "{}", said(&made));
     }
     // Somebody opens the folder elsewhere, under another name.

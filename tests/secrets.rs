@@ -313,7 +313,7 @@ fn output_is_for_its_owner_alone_and_nothing_is_left_behind() {
             "--dated",
             "2026-03-02",
             "--also",
-            "html,docx",
+            "html,docx,xlsx",
             "--out",
             "made/packets",
         ][..],

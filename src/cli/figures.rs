@@ -1,10 +1,14 @@
 //! `figures`: the numbered lines of a year.
 
-use super::{As, End, columns, complain, load, print, print_json, usage};
+use super::access::Access;
+use super::{As, End, columns, complain, days, load, our_fault, place, print, print_json, usage};
+use crate::assemble::{self, Computed};
 use crate::case::TaxYear;
 use crate::law::Law;
+use crate::packet::write;
 use crate::sheet::terminal::{self, Shape};
 use crate::sheet::{data, json};
+use jiff::civil::Date;
 use std::path::PathBuf;
 
 /// Print the numbered lines of a year.
@@ -15,7 +19,7 @@ pub(super) struct FiguresOf {
     /// The tax year; without it the latest with a return
     #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
-    /// In which form
+    /// Output format
     #[arg(long = "as", value_enum, default_value = "table")]
     form: As,
     /// In a table: show lines of zero and empty sheets too
@@ -24,18 +28,29 @@ pub(super) struct FiguresOf {
     /// In a table: show under each line how its figure came about
     #[arg(long)]
     how: bool,
+    /// The file a spreadsheet is written to, which must not exist yet
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// The date on a spreadsheet [default: today]
+    #[arg(long, value_name = "DATE", value_parser = usage::date)]
+    dated: Option<Date>,
     /// Warnings and questions count as errors
     #[arg(long)]
     strict: bool,
+    #[command(flatten)]
+    access: Access,
 }
 
 impl FiguresOf {
     pub(super) fn run(self) -> End {
+        if let Err(end) = self.fit() {
+            return end;
+        }
         let loaded = match load::load(&self.case) {
             Ok(loaded) => loaded,
             Err(end) => return end,
         };
-        let computed = loaded.computed;
+        let load::Loaded { computed, bytes } = loaded;
         let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
         let findings = computed.findings_for(wanted);
         let end = End::of(&findings, self.strict);
@@ -69,7 +84,45 @@ impl FiguresOf {
                 let shape = Shape { columns, all: self.all, how: self.how };
                 print(&terminal::figures(case, law, year, &computed.outcome, shape));
             }
+            As::Xlsx => return end.max(self.spreadsheet(&computed, &bytes, year)),
         }
         end
+    }
+
+    /// Refuses a form without its file, a file without its form, and a file that stands.
+    fn fit(&self) -> Result<(), End> {
+        match (&self.out, self.form) {
+            (None, As::Xlsx) => {
+                tell!(
+                    "error: a spreadsheet needs a file to be written to\nhelp: add --out FILE, such as --out worksheet.xlsx"
+                );
+                Err(End::Usage)
+            }
+            (Some(_), As::Table | As::Json | As::Csv) => {
+                tell!(
+                    "error: --out is for a spreadsheet, and this form is printed\nhelp: add --as xlsx, or leave --out out"
+                );
+                Err(End::Usage)
+            }
+            (None, _) => Ok(()),
+            (Some(out), As::Xlsx) => {
+                place::fit(out)?;
+                if out.symlink_metadata().is_ok() { Err(place::standing(out)) } else { Ok(()) }
+            }
+        }
+    }
+
+    /// Writes the worksheet as a spreadsheet.
+    fn spreadsheet(&self, computed: &Computed, case: &[u8], year: TaxYear) -> End {
+        let Some(out) = &self.out else { return End::Usage };
+        let dated = match self.dated.map(|day| days::plausible("--dated", day)) {
+            Some(Ok(day)) => day,
+            Some(Err(end)) => return end,
+            None => days::today(),
+        };
+        match assemble::live_worksheet(computed, Law::built_in(), case, year, dated) {
+            Ok(bytes) => place::put(out, write::put_file(out, &bytes, false, self.access.readers())),
+            Err(why) => our_fault(&why.to_string()),
+        }
     }
 }

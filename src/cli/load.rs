@@ -14,6 +14,8 @@ use std::path::{Path, PathBuf};
 pub(super) struct Loaded {
     /// What came of it.
     pub computed: Computed,
+    /// The file as read.
+    pub bytes: Vec<u8>,
 }
 
 /// Reads and computes a case file; says on the terminal why it could not be read.
@@ -21,7 +23,7 @@ pub(super) fn load(path: &Path) -> Result<Loaded, End> {
     let bytes = read(path)?;
     let name = path.display().to_string();
     match assemble::compute(&name, &bytes, Law::built_in(), Sources::default()) {
-        Ok(computed) => Ok(Loaded { computed }),
+        Ok(computed) => Ok(Loaded { computed, bytes }),
         Err(fault) => Err(our_fault(&format!("{name}: {fault}"))),
     }
 }

@@ -112,6 +112,8 @@ enum As {
     Json,
     /// Comma-separated values for a spreadsheet.
     Csv,
+    /// The worksheet as a spreadsheet that computes; needs --out.
+    Xlsx,
 }
 
 /// In which form findings or a derivation are printed.

@@ -53,7 +53,7 @@ pub(super) struct Packet {
     /// The firm's file; without it firm.yaml beside the case, or above it up to the folder that was named
     #[arg(long, value_name = "FILE")]
     firm: Option<PathBuf>,
-    /// Letters also as HTML for e-mail, or for word processors
+    /// Letters also as HTML for e-mail or for word processors; the worksheet also as a spreadsheet
     #[arg(long, value_name = "FORM", value_enum, value_delimiter = ',')]
     also: Vec<Form>,
     /// The firm's own letters and layout: a folder that `kit` made
@@ -72,13 +72,15 @@ pub(super) struct Packet {
 /// The folder packets are put into when none is named.
 const OUT: &str = "packets";
 
-/// A form of letters besides PDF.
+/// A form of letters, or of the worksheet, besides PDF.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
 enum Form {
     /// One file of HTML
     Html,
     /// A file for word processors
     Docx,
+    /// The worksheet as a spreadsheet
+    Xlsx,
 }
 
 impl Packet {
@@ -200,7 +202,7 @@ impl Packet {
         tally.worst
     }
 
-    /// Returns the forms of letters besides PDF, each once.
+    /// Returns the forms besides PDF, each once.
     fn also(&self) -> Vec<Also> {
         let mut forms = self.also.clone();
         forms.sort();
@@ -208,6 +210,7 @@ impl Packet {
         let of = |form| match form {
             Form::Html => Also::Html,
             Form::Docx => Also::Docx,
+            Form::Xlsx => Also::Xlsx,
         };
         forms.into_iter().map(of).collect()
     }

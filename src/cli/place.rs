@@ -2,6 +2,7 @@
 
 use super::End;
 use crate::characters::unseen;
+use crate::packet::write::Trouble;
 use std::path::{Component, Path};
 
 /// Refuses a place whose name nobody could read, and one that is no name at all.
@@ -27,4 +28,28 @@ pub(super) fn fit(place: &Path) -> Result<(), End> {
         }
     }
     Ok(())
+}
+
+/// Says that a file stands, or why not.
+pub(super) fn put(path: &Path, done: Result<(), Trouble>) -> End {
+    match done {
+        Ok(()) => {
+            tell!("Written: {}", path.display());
+            End::Done
+        }
+        Err(Trouble::Stands(path)) => standing(&path),
+        Err(trouble) => {
+            tell!("error: {trouble}\nhelp: {}", trouble.help());
+            End::Files
+        }
+    }
+}
+
+/// Says that something stands where a file was to be written.
+pub(super) fn standing(path: &Path) -> End {
+    tell!(
+        "error: {} stands already, and nothing is overwritten\nhelp: name another file with --out, or move the old one away",
+        path.display()
+    );
+    End::Files
 }

@@ -99,7 +99,7 @@ impl RegisterOf {
             return end;
         }
         if let Some(out) = self.out.as_ref().filter(|out| out.symlink_metadata().is_ok()) {
-            return standing(out);
+            return place::standing(out);
         }
         let on = match self.on.map(|day| days::plausible("--on", day)) {
             Some(Ok(day)) => day,
@@ -222,7 +222,7 @@ impl RegisterOf {
                     let mut out = io::BufWriter::with_capacity(1 << 16, Streamed { growing, trouble: None });
                     let all = written(&mut out).and_then(|()| out.flush());
                     let (Streamed { growing, trouble }, _) = out.into_parts();
-                    put(
+                    place::put(
                         path,
                         match (trouble, all) {
                             (Some(trouble), _) => Err(trouble),
@@ -231,7 +231,7 @@ impl RegisterOf {
                         },
                     )
                 }
-                Err(trouble) => put(path, Err(trouble)),
+                Err(trouble) => place::put(path, Err(trouble)),
             },
         }
     }
@@ -277,7 +277,7 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
         }
     };
     if let Some(standing) = (1..=of).map(name).find(|path| path.symlink_metadata().is_ok()) {
-        return self::standing(&standing);
+        return place::standing(&standing);
     }
     for volume in 1..=of {
         if stop.load(Ordering::Relaxed) {
@@ -304,7 +304,7 @@ fn put_paper(register: &Register, path: &Path, readers: Readers, stop: &AtomicBo
         let id = packet::short_fingerprint(format!("{fingerprint} {volume}").as_bytes());
         let bytes = page::to_pdf(&pages, &page::Stamp { id, date: register.on });
         drop(pages);
-        let end = put(&name(volume), write::put_file(&name(volume), &bytes, false, readers));
+        let end = place::put(&name(volume), write::put_file(&name(volume), &bytes, false, readers));
         if end != End::Done {
             return end;
         }
@@ -318,27 +318,4 @@ fn missing_character(fault: &PageFault) -> Option<char> {
         PageFault::MissingCharacter { character, .. } => Some(*character),
         _ => None,
     }
-}
-
-/// Says that a file stands, or why not.
-fn put(path: &Path, done: Result<(), Trouble>) -> End {
-    match done {
-        Ok(()) => {
-            tell!("Written: {}", path.display());
-            End::Done
-        }
-        Err(Trouble::Stands(path)) => standing(&path),
-        Err(trouble) => {
-            tell!("error: {trouble}\nhelp: {}", trouble.help());
-            End::Files
-        }
-    }
-}
-
-fn standing(path: &Path) -> End {
-    tell!(
-        "error: {} stands already, and nothing is overwritten\nhelp: name another file with --out, or move the old one away",
-        path.display()
-    );
-    End::Files
 }

@@ -271,7 +271,7 @@ impl Reading<'_> {
                 return;
             }
         };
-        words.push(Run { text, strong: style.strong, emphasis: style.emphasis });
+        words.push(Run { text, strong: style.strong, emphasis: style.emphasis, value: None });
     }
 
     /// Reads past the inside of something refused.

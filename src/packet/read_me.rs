@@ -58,6 +58,12 @@ fn files(out: &mut Text, request: &Request, paths: &[&str]) {
     let has = |start: &str| paths.iter().any(|path| path.starts_with(start));
     let mut row = |name: &str, what: &str| out.entry(name, what);
     row("worksheet.pdf", "the computation, line by line, with the official line beside each of ours");
+    if has("data/worksheet.xlsx") {
+        row(
+            "worksheet.xlsx",
+            "the same as a spreadsheet: each amount a formula, made from facts and law on tabs of their own",
+        );
+    }
     row("letters/", "the letters to the client");
     row("figures.json", "every line of the year as data: value, expression, operands, sources");
     row("figures.csv", "the same lines as a table");

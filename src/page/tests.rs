@@ -832,7 +832,7 @@ fn samples_are_well_placed_and_whole() {
 fn any_words() -> impl Strategy<Value = Words> {
     let run = ("[a-zA-Zé]{1,12}( [a-z0-9,.§-]{1,14}){0,30}", any::<bool>(), any::<bool>());
     prop::collection::vec(run, 1..4).prop_map(|runs| {
-        runs.into_iter().map(|(text, strong, emphasis)| Run { text, strong, emphasis }).collect()
+        runs.into_iter().map(|(text, strong, emphasis)| Run { text, strong, emphasis, value: None }).collect()
     })
 }
 

@@ -4,8 +4,8 @@
 //! a paragraph for the worksheet, and the same as data. Computes nothing: the net of the changes is a figure of the
 //! engine. The paragraph says what the case knows; why the filed return differs it can only take from `because`.
 
-use super::Writer;
 use super::official::{self, Direction, Entry, LineRead};
+use super::{Writer, row_of};
 use crate::case::{Case, Item, Kind, TaxYear};
 use crate::contract::contract;
 use crate::credit::amend::{Correction, correction, corrections};
@@ -91,17 +91,18 @@ impl Writer<'_> {
     /// Writes columns A, B and C of the lines that the credits touch.
     pub(super) fn amended(&self) -> Vec<Block> {
         let Some(corrected) = self.corrected() else { return Vec::new() };
-        let cell = |line: Line| corrected.at(line).map_or_else(String::new, Money::grouped);
+        let cell = |line: Line| self.at(&Place::of_return(self.year, line));
         let rows = corrected.rows().into_iter().map(|one| {
             let ours: Vec<String> = one.lines().iter().map(Line::to_string).collect();
-            let change = one.b.map_or_else(|| Money::ZERO.grouped(), cell);
-            body(vec![
-                one.official.to_string(),
-                capital(&one.what),
+            let mut change = one.b.map_or_else(|| plain(Money::ZERO.grouped()), cell);
+            change.iter_mut().for_each(|run| run.text = in_parentheses(&run.text));
+            row_of(vec![
+                plain(one.official),
+                plain(capital(&one.what)),
                 cell(one.a),
-                in_parentheses(&change),
+                change,
                 cell(one.c),
-                ours.join(", "),
+                plain(ours.join(", ")),
             ])
         });
         let rows: Vec<Row> = rows.collect();

@@ -104,7 +104,7 @@ impl Writer<'_> {
             }));
         }
         // A figure that is left out of the paper rests on nothing there.
-        let printed = self.figures.iter().filter(|figure| self.stands(figure, Zero::Hide));
+        let printed = self.figures.iter().filter(|figure| self.stands_on_paper(figure, Zero::Hide));
         let mut others: Vec<&str> = Vec::new();
         for one in printed.flat_map(|figure| &figure.authority).flat_map(|reference| reference.split("; ")) {
             let key = one.split(' ').next().unwrap_or_default();

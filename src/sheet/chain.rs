@@ -1,10 +1,10 @@
 //! The carryforward on paper by the year each part was earned in; what was filed.
 
-use super::{Writer, without_empty_columns};
+use super::{Writer, row_of, without_empty_columns};
 use crate::case::TaxYear;
 use crate::credit::credits::{CREDITS, Shown};
 use crate::credit::line::{self, Line, Place, Subject};
-use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
+use crate::document::{Align, Block, Role, Row, Run, Table, Width, Words, column, plain};
 use crate::law::Credit;
 use crate::money::Money;
 use crate::wording::capital;
@@ -40,26 +40,25 @@ impl Writer<'_> {
             self.origin(self.year, line::ORIGIN_AVAILABLE, *origin).is_some_and(|amount| !amount.is_zero())
         };
         let mut origins = self.origins(self.year);
-        if origins.iter().any(alive) {
+        if !self.every_line && origins.iter().any(alive) {
             origins.retain(alive);
         }
         let mut rows: Vec<Row> = origins
             .iter()
             .map(|origin| {
-                let amount =
-                    |line| self.origin(self.year, line, *origin).map_or_else(String::new, Money::grouped);
-                let name = std::iter::once(self.origin_name(*origin));
-                body(name.chain(ORIGIN_LINES.map(amount)))
+                let amount = |line| self.at(&Place { year: self.year, line, of: Subject::Origin(*origin) });
+                let name = std::iter::once(plain(self.origin_name(*origin)));
+                row_of(name.chain(ORIGIN_LINES.map(amount)).collect())
             })
             .collect();
         if rows.is_empty() {
             return Vec::new();
         }
         if origins.len() > 1 {
-            let amount = |line| self.of_return(line).map_or_else(String::new, |figure| figure.value.shown());
-            let mut cells = vec!["All".to_string(), String::new(), String::new()];
+            let amount = |line| self.at(&Place::of_return(self.year, line));
+            let mut cells = vec![plain("All"), Words::new(), Words::new()];
             cells.extend([line::CHAIN_AVAILABLE, line::CHAIN_USED, line::CHAIN_LEFT].map(amount));
-            rows.push(Row { role: Role::Total, ..body(cells) });
+            rows.push(Row { role: Role::Total, cells });
         }
         let mut columns = vec![column("Earned in", Width::Parts(2), Align::Left)];
         let heads = ["601 Carried in", "602 Earned", "603 Available", "604 Used", "605 Left"];
@@ -87,12 +86,23 @@ impl Writer<'_> {
                 })
                 .collect();
             // A credit that is used up stands in no later year.
-            let left = self.origin(self.year, line::ORIGIN_LEFT, origin).unwrap_or(Money::ZERO);
-            body(vec![
-                self.origin_name(origin),
-                begun.unwrap_or(Money::ZERO).grouped(),
-                used.join("; "),
-                left.grouped(),
+            let left = self.origin(self.year, line::ORIGIN_LEFT, origin);
+            // Which year's available credit is the first stands in no figure by itself.
+            let from = alive().next().map(|year| Place {
+                year,
+                line: line::ORIGIN_AVAILABLE,
+                of: Subject::Origin(origin),
+            });
+            let rest = Place { year: self.year, line: line::ORIGIN_LEFT, of: Subject::Origin(origin) };
+            let printed = |amount: Option<Money>, at: Option<Place>| {
+                let name = at.filter(|_| amount.is_some()).map(|place| place.to_string());
+                vec![Run { text: amount.unwrap_or(Money::ZERO).grouped(), value: name, ..Run::default() }]
+            };
+            row_of(vec![
+                plain(self.origin_name(origin)),
+                printed(begun, from),
+                plain(used.join("; ")),
+                printed(left, Some(rest)),
             ])
         });
         Table {
@@ -119,23 +129,19 @@ impl Writer<'_> {
             numbered.then(|| format!("{}{}", place.line, super::data::dagger(&place)))
         };
         let rows = years.iter().map(|year| {
-            let money = |line| self.outcome.figures.money(&Place::of_return(*year, line));
-            let amounts = [
-                money(line::CARRIED_IN),
-                Some(self.earned(*year)),
-                money(line::CLEAN_ALLOWED),
-                money(line::CARRIED_OUT),
-            ];
-            let mut cells = vec![year.to_string()];
-            cells.extend(amounts.map(|amount| amount.unwrap_or(Money::ZERO).grouped()));
+            let mut cells = vec![plain(year.to_string())];
+            cells.extend(self.way_of_year(*year).map(|place| match self.outcome.figures.get(&place) {
+                Some(figure) => super::amount(figure),
+                None => plain(Money::ZERO.grouped()),
+            }));
             let lines =
                 [line::CARRIED_IN, line::CARRIED_OUT].map(|line| official(*year, line).unwrap_or_default());
-            cells.push(match lines {
+            cells.push(plain(match lines {
                 [came, went] if came.is_empty() && went.is_empty() => String::new(),
                 [came, went] if came.is_empty() => format!("none, {went}"),
                 [came, went] => format!("{came}, {went}"),
-            });
-            body(cells)
+            }));
+            row_of(cells)
         });
         Table {
             summary:
@@ -151,6 +157,13 @@ impl Writer<'_> {
                 column("Lines: in, out", Width::Parts(2), Align::Left),
             ],
         }
+    }
+
+    /// Returns where the carryforward of a year stands: carried in, earned, used, left.
+    pub(super) fn way_of_year(&self, year: TaxYear) -> [Place; 4] {
+        let earned = Place { year, line: line::ORIGIN_EARNED, of: Subject::Origin(year) };
+        let of = |line| Place::of_return(year, line);
+        [of(line::CARRIED_IN), earned, of(line::CLEAN_ALLOWED), of(line::CARRIED_OUT)]
     }
 
     /// Returns what a year earned of its own.
@@ -183,12 +196,12 @@ impl Writer<'_> {
             .filter_map(|(words, Shown { computed, filed, change, .. })| {
                 let (computed_figure, filed_figure) = (self.of_return(computed)?, self.of_return(filed)?);
                 let change_figure = self.of_return(change)?;
-                Some(body(vec![
-                    format!("{computed}, {filed}, {change}"),
-                    words,
-                    computed_figure.value.shown(),
-                    filed_figure.value.shown(),
-                    change_figure.value.shown(),
+                Some(row_of(vec![
+                    plain(format!("{computed}, {filed}, {change}")),
+                    plain(words),
+                    super::amount(computed_figure),
+                    super::amount(filed_figure),
+                    super::amount(change_figure),
                 ]))
             })
             .collect();

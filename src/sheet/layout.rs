@@ -172,6 +172,14 @@ pub struct Content {
     pub say: Vec<Note>,
 }
 
+impl Content {
+    /// Returns the lines that stand here and nowhere before: those of its table, and those of a part that chooses its own.
+    pub fn own_lines(&self) -> Vec<Line> {
+        let named = if self.part == Part::Lines { self.lines.as_slice() } else { &[] };
+        named.iter().copied().chain(self.part.own_lines().iter().map(|number| Line(*number))).collect()
+    }
+}
+
 /// A sentence, or a rule of law with its authority.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Note {

@@ -3,10 +3,10 @@
 use super::data::dagger;
 use super::layout::{By, Content, Zero};
 use super::official::{self, Direction, Entry, OfficialRef};
-use super::{Writer, of_words, references, spanning, without_empty_columns};
+use super::{Writer, amount, of_words, references, row_of, spanning, without_empty_columns};
 use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::{Figure, Ruling, Used, Value};
-use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
+use crate::document::{Align, Block, Role, Row, Table, Width, Words, column, plain};
 use crate::wording::capital;
 use std::collections::BTreeMap;
 
@@ -149,10 +149,11 @@ impl Writer<'_> {
                 .flat_map(|line| self.on_line(*line))
                 .filter(|figure| about_item(figure) && self.stands(figure, content.zero))
                 .collect();
-            let is_plain = figures.iter().all(|figure| {
-                PLAIN.contains(&figure.place.line)
-                    && figure.rulings().into_iter().all(|one| !said(figure, one))
-            });
+            let is_plain = !self.every_line
+                && figures.iter().all(|figure| {
+                    PLAIN.contains(&figure.place.line)
+                        && figure.rulings().into_iter().all(|one| !said(figure, one))
+                });
             if figures.is_empty() {
                 continue;
             }
@@ -161,7 +162,9 @@ impl Writer<'_> {
             } else {
                 steps.push(spanning(Role::Group, self.item_title(item)));
                 for (at, figure) in figures.iter().enumerate() {
-                    let alike = |one: &Figure| is_unit(one) && is_unit(figure) && one.value == figure.value;
+                    let alike = |one: &Figure| {
+                        !self.every_line && is_unit(one) && is_unit(figure) && one.value == figure.value
+                    };
                     // Equal units in a row stand in one row.
                     if at > 0 && alike(figures[at - 1]) {
                         continue;
@@ -193,11 +196,11 @@ impl Writer<'_> {
                     let place = Place::of_item(self.year, line, &item.key.value);
                     let figure = self.outcome.figures.get(&place);
                     let some = figure.filter(|figure| figure.value.number().is_some_and(|n| !n.is_zero()));
-                    some.map_or_else(String::new, |figure| figure.value.shown())
+                    some.map_or_else(Words::new, amount)
                 };
-                let qualified = figures.last().map_or_else(String::new, |figure| figure.value.shown());
-                body(vec![
-                    self.item_title(item),
+                let qualified = figures.last().map_or_else(Words::new, |figure| amount(figure));
+                row_of(vec![
+                    plain(self.item_title(item)),
                     of_item(line::ITEM_COUNTED),
                     of_item(line::ITEM_REDUCTIONS),
                     qualified,
@@ -219,6 +222,9 @@ impl Writer<'_> {
 
     /// Says whether a figure is a code that its cost's row names.
     fn stands_beside_cost(&self, figure: &Figure) -> bool {
+        if self.every_line {
+            return false;
+        }
         let cost = CODES.iter().find(|(_, code)| *code == figure.place.line).map(|(cost, _)| *cost);
         cost.and_then(|line| self.outcome.figures.get(&Place { line, ..figure.place.clone() }))
             .is_some_and(|cost| self.stands(cost, Zero::Hide))
@@ -226,13 +232,19 @@ impl Writer<'_> {
 
     /// Returns the maker's code beside a cost.
     fn code_beside(&self, figure: &Figure) -> Option<&Figure> {
-        let (_, code) = CODES.iter().find(|(cost, _)| *cost == figure.place.line)?;
+        let (_, code) =
+            CODES.iter().filter(|_| !self.every_line).find(|(cost, _)| *cost == figure.place.line)?;
         self.outcome.figures.get(&Place { line: *code, ..figure.place.clone() })
     }
 
     /// Says whether a figure is printed: whatever is not zero, and a zero that something led to and that says
     /// something.
     pub(super) fn stands(&self, figure: &Figure, zero: Zero) -> bool {
+        self.every_line || self.stands_on_paper(figure, zero)
+    }
+
+    /// Says whether a figure is printed where lines that say nothing are left out.
+    pub(super) fn stands_on_paper(&self, figure: &Figure, zero: Zero) -> bool {
         if figure.place.line == line::UNIT_QUALIFIED && self.single_unit(figure) {
             return false;
         }
@@ -262,9 +274,9 @@ impl Writer<'_> {
     }
 
     /// Writes a figure's row, and a remark for each decision in it that a reader must see.
-    fn line_rows(&self, figure: &Figure, what: What) -> Vec<Row> {
+    pub(super) fn line_rows(&self, figure: &Figure, what: What) -> Vec<Row> {
         let mut number = line_cell(figure);
-        let mut cell = what_cell(figure, what);
+        let mut cell = self.what_cell(figure, what);
         if let Some(code) = self.code_beside(figure) {
             // Cost and code stand on one official line: "325, 326 (i)".
             number = format!("{}, {}", figure.place.line, line_cell(code));
@@ -272,13 +284,13 @@ impl Writer<'_> {
             cell = format!("{bare}, code\u{A0}{}", code.value.shown());
         }
         let cells = vec![
-            number,
-            cell,
-            format!("{}{}", super::unmarked(&figure.how), self.law_note(figure)),
-            amount_cell(figure),
-            reference_cell(&references(self.outcome, figure)),
+            plain(number),
+            plain(cell),
+            plain(format!("{}{}", super::unmarked(&figure.how), self.law_note(figure))),
+            self.amount_cell(figure),
+            plain(reference_cell(&references(self.outcome, figure))),
         ];
-        let mut row = body(cells);
+        let mut row = row_of(cells);
         if TOTALS.contains(&figure.place.line) {
             row.role = Role::Total;
         }
@@ -302,7 +314,7 @@ impl Writer<'_> {
 
 /// How a row names what it is about.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum What {
+pub(super) enum What {
     /// The line, and what its row is about.
     Whole,
     /// The line, under the item's name.
@@ -338,26 +350,29 @@ pub(super) fn line_cell(figure: &Figure) -> String {
     }
 }
 
-fn what_cell(figure: &Figure, what: What) -> String {
-    let mut label = capital(&figure.label);
-    if let Value::Text(text) = &figure.value {
-        label = format!("{label}: {text}");
+impl Writer<'_> {
+    fn what_cell(&self, figure: &Figure, what: What) -> String {
+        let mut label = capital(&figure.label);
+        if let (Value::Text(text), false) = (&figure.value, self.every_line) {
+            label = format!("{label}: {text}");
+        }
+        let about = || figure.about.clone().unwrap_or_else(|| of_words(&figure.place.of));
+        match (&figure.place.of, what) {
+            (_, What::Item) => about(),
+            (_, What::Units(first, last)) => format!("{label} (units {first} to {last}, each)"),
+            (Subject::Return, _) | (Subject::Rank(_), _) | (Subject::Item(_), What::WithinItem) => label,
+            (Subject::Unit(_, n), What::WithinItem) => format!("{label} (unit {n})"),
+            _ => format!("{label}: {}", about()),
+        }
     }
-    let about = || figure.about.clone().unwrap_or_else(|| of_words(&figure.place.of));
-    match (&figure.place.of, what) {
-        (_, What::Item) => about(),
-        (_, What::Units(first, last)) => format!("{label} (units {first} to {last}, each)"),
-        (Subject::Return, _) | (Subject::Rank(_), _) | (Subject::Item(_), What::WithinItem) => label,
-        (Subject::Unit(_, n), What::WithinItem) => format!("{label} (unit {n})"),
-        _ => format!("{label}: {}", about()),
-    }
-}
 
-/// Prints a figure's value for the amount column; words stand beside the label instead, where they can wrap.
-fn amount_cell(figure: &Figure) -> String {
-    match &figure.value {
-        Value::Text(_) => String::new(),
-        other => other.shown(),
+    /// Prints a figure's value for the amount column; on paper words stand beside the label instead, where they can
+    /// wrap.
+    fn amount_cell(&self, figure: &Figure) -> Words {
+        match &figure.value {
+            Value::Text(_) if !self.every_line => Words::new(),
+            _ => amount(figure),
+        }
     }
 }
 

@@ -27,7 +27,9 @@ use crate::case::{Case, TaxYear};
 use crate::credit::facts::Facts;
 use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::{Figure, Outcome, Used};
-use crate::document::{Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong};
+use crate::document::{
+    Block, Document, Furniture, Role, Row, Setting, Table, Words, heading, plain, strong, valued,
+};
 use crate::finding::Sources;
 use crate::law::{Credit, Law, YearLaw};
 use crate::wording::{self, capital};
@@ -35,6 +37,7 @@ use jiff::civil::Date;
 use layout::{By, Content, Note, Part, Says, appears};
 use official::{Direction, OfficialRef};
 use std::cell::RefCell;
+use std::collections::HashSet;
 
 /// What is stamped on every page and belongs to no figure.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -93,6 +96,7 @@ pub fn write_as(
         about,
         figures: outcome.figures.of_year(year),
         noted: RefCell::default(),
+        every_line: false,
     };
     let reference = &case.client.reference.value;
     Document {
@@ -110,6 +114,53 @@ pub fn write_as(
     }
 }
 
+/// One sheet of the worksheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Section {
+    /// Its title.
+    pub title: String,
+    /// Its content, without the title.
+    pub blocks: Vec<Block>,
+    /// The numbered lines that have their place on it.
+    pub lines: Vec<Line>,
+    /// Whether it lists the documents that the lines name by number.
+    pub lists_notes: bool,
+}
+
+/// Writes the sheets of one year for a file that computes: the same as [`write_as`], with every line of the year and
+/// without drawings. Lines that paper leaves out stand where they belong; those of sheets that do not appear stand
+/// on one of their own, at the end.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "each argument is one of the seven things a worksheet is made of, and the layout"
+)]
+pub fn sections(
+    layout: &Layout,
+    case: &Case,
+    law: &Law,
+    outcome: &Outcome,
+    year: TaxYear,
+    facts: &Facts,
+    sources: &Sources,
+    about: &Stamps,
+) -> (Furniture, Vec<Section>) {
+    let writer = Writer {
+        layout,
+        case,
+        law,
+        year_law: law.year(year),
+        outcome,
+        year,
+        facts,
+        sources,
+        about,
+        figures: outcome.figures.of_year(year),
+        noted: RefCell::default(),
+        every_line: true,
+    };
+    (writer.furniture(), writer.sections())
+}
+
 /// What the parts of a worksheet are written from.
 struct Writer<'a> {
     layout: &'a Layout,
@@ -125,6 +176,8 @@ struct Writer<'a> {
     figures: Vec<&'a Figure>,
     /// The documents named so far, in the order of their numbers.
     noted: RefCell<Vec<String>>,
+    /// Whether every line stands, also one that says nothing on paper, and no drawing.
+    every_line: bool,
 }
 
 impl<'a> Writer<'a> {
@@ -173,6 +226,60 @@ impl<'a> Writer<'a> {
         });
         let head = [title, Block::Paragraph(plain(whose))].into_iter().chain(replaces);
         head.chain(written.into_iter().flatten()).collect()
+    }
+
+    /// Writes every sheet that has content, and behind them the lines that stand on none.
+    fn sections(&self) -> Vec<Section> {
+        let sheets: Vec<&layout::Sheet> =
+            self.layout.sheets.iter().filter(|sheet| appears(sheet.show, sheet.unless, self.facts)).collect();
+        let lists_notes =
+            |sheet: &layout::Sheet| sheet.content.iter().any(|one| one.part == Part::Authorities);
+        let mut shown: HashSet<String> = HashSet::new();
+        let mut written: Vec<Option<Section>> = vec![None; sheets.len()];
+        for lists in [false, true] {
+            for (at, sheet) in sheets.iter().enumerate().filter(|(_, sheet)| lists_notes(sheet) == lists) {
+                // Each tab is read by itself, so each explains its dagger.
+                let mut blocks = self.sheet(sheet, &mut false);
+                let own: Vec<Line> = sheet.content.iter().flat_map(layout::Content::own_lines).collect();
+                let mut here = HashSet::new();
+                values(&blocks, &mut here);
+                // What another sheet repeats, such as the summary, has its place elsewhere all the same.
+                let placed = self.figures.iter().filter(|figure| own.contains(&figure.place.line));
+                shown
+                    .extend(placed.map(|figure| figure.place.to_string()).filter(|name| here.contains(name)));
+                if blocks.is_empty() {
+                    continue;
+                }
+                let rest = self.lines_left(&mut shown, |line| own.contains(&line));
+                if !rest.is_empty() {
+                    blocks.push(heading(3, "Lines of this sheet that the printed worksheet leaves out"));
+                    blocks.extend(lines::table(rest));
+                }
+                blocks.remove(0);
+                let title = self.fill(&sheet.title);
+                written[at] = Some(Section { title, blocks, lines: own, lists_notes: lists });
+            }
+        }
+        let mut sections: Vec<Section> = written.into_iter().flatten().collect();
+        let left: Vec<Line> = self.figures.iter().map(|figure| figure.place.line).collect();
+        let rest = self.lines_left(&mut shown, |_| true);
+        if !rest.is_empty() {
+            let words = format!(
+                "Lines of {} on sheets that the printed worksheet leaves out, because nothing is on them. Other lines use them.",
+                self.year
+            );
+            let blocks = std::iter::once(Block::Paragraph(plain(words))).chain(lines::table(rest));
+            let title = format!("Other lines of {}", self.year);
+            sections.push(Section { title, blocks: blocks.collect(), lines: left, lists_notes: false });
+        }
+        sections
+    }
+
+    /// Writes rows of the lines that were not shown yet, and takes them for shown.
+    fn lines_left(&self, shown: &mut HashSet<String>, on: impl Fn(Line) -> bool) -> Vec<Row> {
+        let left = self.figures.iter().filter(|figure| on(figure.place.line));
+        let left = left.filter(|figure| shown.insert(figure.place.to_string()));
+        left.flat_map(|figure| self.line_rows(figure, lines::What::Whole)).collect()
     }
 
     /// Writes a sheet; nothing where it has no content.
@@ -283,6 +390,11 @@ impl<'a> Writer<'a> {
         })
     }
 
+    /// Prints the value of the figure at a place, where there is one.
+    fn at(&self, place: &Place) -> Words {
+        self.outcome.figures.get(place).map_or_else(Words::new, amount)
+    }
+
     /// Returns the figure about the return as a whole on a line of this year.
     fn of_return(&self, line: Line) -> Option<&'a Figure> {
         self.outcome.figures.get(&Place::of_return(self.year, line))
@@ -318,6 +430,31 @@ fn references(outcome: &Outcome, figure: &Figure) -> Vec<OfficialRef> {
         found.retain(|one| !looked_up(one) || one.form.contains("Worksheet") == from_worksheet);
     }
     found
+}
+
+/// Prints a figure's value, with its name.
+fn amount(figure: &Figure) -> Words {
+    valued(figure.value.shown(), figure.place.to_string())
+}
+
+/// Makes an ordinary row of cells.
+fn row_of(cells: Vec<Words>) -> Row {
+    Row { cells, role: Role::Body }
+}
+
+/// Notes the names of the values that blocks print.
+fn values(blocks: &[Block], found: &mut HashSet<String>) {
+    for block in blocks {
+        match block {
+            Block::Table(table) => {
+                let runs = table.rows.iter().flat_map(|row| &row.cells).flatten();
+                found.extend(runs.filter_map(|run| run.value.clone()));
+            }
+            Block::Panel(inside) | Block::Together(inside) => values(inside, found),
+            Block::List { items, .. } => items.iter().for_each(|item| values(item, found)),
+            _ => {}
+        }
+    }
 }
 
 /// Makes a row that spans the table.

@@ -1,11 +1,11 @@
 //! The unnumbered sheets of words: summary box, judgments, findings, answers.
 
 use super::layout::Content;
-use super::{Writer, short_date, unmarked};
+use super::{Writer, row_of, short_date, unmarked};
 use crate::credit::credits::CREDITS;
 use crate::credit::line::{self, Subject};
 use crate::credit::{Figure, Ruling, Value};
-use crate::document::{Align, Block, Row, Table, Width, body, column};
+use crate::document::{Align, Block, Row, Table, Width, body, column, plain, valued};
 use crate::finding::{Finding, Severity, Span};
 use crate::money::{Money, Printer};
 use crate::wording::capital;
@@ -30,8 +30,11 @@ impl Writer<'_> {
         let rows: Vec<Row> = figures
             .into_iter()
             .map(|(figure, amount)| {
-                let cells = [self.plain_name(figure), printer.print(amount), figure.place.line.to_string()];
-                body(cells.to_vec())
+                row_of(vec![
+                    plain(self.plain_name(figure)),
+                    valued(printer.print(amount), figure.place.to_string()),
+                    plain(figure.place.line.to_string()),
+                ])
             })
             .collect();
         let mut blocks = Vec::new();

@@ -6,7 +6,7 @@
 
 use super::Writer;
 use crate::case::TaxYear;
-use crate::credit::line;
+use crate::credit::line::{self, Place, Subject};
 use crate::credit::planning::{Assumed, End, IfYear, MOST_YEARS, More, Outlook, outlook};
 use crate::document::{
     Align, Bar, Block, Chart, Role, Row, Run, Series, Shade, Stretch, Table, Width, Words, column, plain,
@@ -31,8 +31,10 @@ impl Writer<'_> {
         words.extend(plain(assumption(&outlook)));
         let mut blocks =
             vec![Block::Panel(vec![Block::Paragraph(words), Block::Paragraph(plain(ending(&outlook)))])];
-        blocks.push(Block::Table(table(&outlook)));
-        blocks.push(Block::Chart(chart(&outlook)));
+        blocks.push(Block::Table(table(&outlook, self.every_line)));
+        if !self.every_line {
+            blocks.push(Block::Chart(chart(&outlook)));
+        }
         for (more, lines) in [
             (outlook.now, (line::MORE_TAX, line::MORE_INCOME)),
             (outlook.next, (line::IF_MORE_TAX, line::IF_MORE_INCOME)),
@@ -146,8 +148,11 @@ fn shown(outlook: &Outlook) -> (Vec<&IfYear>, Option<(TaxYear, TaxYear)>) {
     }
 }
 
-fn table(outlook: &Outlook) -> Table {
-    let (years, between) = shown(outlook);
+fn table(outlook: &Outlook, every_line: bool) -> Table {
+    let (years, between) = match every_line {
+        true => (outlook.years.iter().collect(), None),
+        false => shown(outlook),
+    };
     let mut rows = Vec::new();
     for one in years {
         if let Some((first, last)) = between.filter(|(_, last)| last.after() == one.year) {
@@ -156,10 +161,20 @@ fn table(outlook: &Outlook) -> Table {
                 role: Role::Remark,
             });
         }
-        let amounts = [one.tax, one.credits_before, one.tax_left, one.carried_in, one.used, one.left]
-            .map(|amount| slanted(amount.grouped()));
+        let amounts = [
+            (line::IF_TAX, one.tax),
+            (line::IF_CREDITS_BEFORE, one.credits_before),
+            (line::IF_TAX_LEFT, one.tax_left),
+            (line::IF_CARRIED_IN, one.carried_in),
+            (line::IF_USED, one.used),
+            (line::IF_LEFT, one.left),
+        ];
+        let amounts = amounts.map(|(line, amount)| {
+            let place = Place { year: outlook.from, line, of: Subject::If(one.year) };
+            slanted(amount.grouped(), Some(place))
+        });
         rows.push(Row {
-            cells: std::iter::once(slanted(format!("if {}", one.year))).chain(amounts).collect(),
+            cells: std::iter::once(slanted(format!("if {}", one.year), None)).chain(amounts).collect(),
             role: Role::Body,
         });
     }
@@ -219,8 +234,8 @@ fn chart(outlook: &Outlook) -> Chart {
 }
 
 /// Sets words in italics: the mark of an if.
-fn slanted(text: String) -> Words {
-    vec![Run { text, strong: false, emphasis: true }]
+fn slanted(text: String, at: Option<Place>) -> Words {
+    vec![Run { text, strong: false, emphasis: true, value: at.map(|place| place.to_string()) }]
 }
 
 #[cfg(test)]

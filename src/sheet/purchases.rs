@@ -1,11 +1,11 @@
 //! Sheets 100 and 200 by rows: each cost and each incentive, whether it counts, and why.
 
-use super::{Writer, short_date, spanning};
+use super::{Writer, amount, row_of, short_date, spanning};
 use crate::case::{Cost, Incentive, Item, Part, Shared, SharedRow};
 use crate::credit::Figure;
 use crate::credit::line::{self, Line, Place, Subject};
 use crate::credit::qualify::Timing;
-use crate::document::{Align, Block, Role, Row, Table, Width, body, column, plain};
+use crate::document::{Align, Block, Role, Row, Table, Width, Words, column, plain};
 use crate::finding::Spanned;
 use crate::money::Money;
 
@@ -105,20 +105,20 @@ impl Writer<'_> {
             why = "See below.".to_string();
         }
         let why = with_because(why, because);
-        body(vec![
-            n.to_string(),
-            words,
-            paid.value.shown(),
-            counted.map_or_else(String::new, |figure| figure.value.shown()),
-            why,
-            paper,
+        row_of(vec![
+            plain(n.to_string()),
+            plain(words),
+            amount(paid),
+            counted.map_or_else(Words::new, amount),
+            plain(why),
+            plain(paper),
         ])
     }
 
-    fn incentive_row(&self, item: &Item, n: u16, amount: &Figure) -> Row {
+    fn incentive_row(&self, item: &Item, n: u16, whole: &Figure) -> Row {
         let reduces =
-            self.outcome.figures.get(&Place { line: line::INCENTIVE_REDUCES, ..amount.place.clone() });
-        let mut words = amount.about.clone().unwrap_or_default();
+            self.outcome.figures.get(&Place { line: line::INCENTIVE_REDUCES, ..whole.place.clone() });
+        let mut words = whole.about.clone().unwrap_or_default();
         let mut paper = String::new();
         let borne = incentive_of(&self.case.shared, item, n);
         if let Some((incentive, part)) = borne {
@@ -133,29 +133,25 @@ impl Writer<'_> {
                 paper = evidence.value.to_string();
             }
         }
-        body(vec![
-            n.to_string(),
-            words,
-            amount.value.shown(),
-            reduces.map_or_else(String::new, |figure| figure.value.shown()),
-            with_because(
+        row_of(vec![
+            plain(n.to_string()),
+            plain(words),
+            amount(whole),
+            reduces.map_or_else(Words::new, amount),
+            plain(with_because(
                 reduces.map_or_else(String::new, |figure| self.reasons(figure)),
                 borne.and_then(|(incentive, _)| incentive.because.as_ref()),
-            ),
-            paper,
+            )),
+            plain(paper),
         ])
     }
 
     /// Writes a total row of an item: the lines' numbers, a word, one or two sums.
     fn sum_row(&self, item: &Item, numbers: &str, words: &str, lines: &[Line]) -> Row {
-        let mut cells = vec![numbers.to_string(), words.to_string()];
-        for line in lines {
-            let place = Place::of_item(self.year, *line, &item.key.value);
-            let figure = self.outcome.figures.get(&place);
-            cells.push(figure.map_or_else(String::new, |figure| figure.value.shown()));
-        }
-        cells.resize(6, String::new());
-        Row { role: Role::Total, ..body(cells) }
+        let mut cells = vec![plain(numbers), plain(words)];
+        cells.extend(lines.iter().map(|line| self.at(&Place::of_item(self.year, *line, &item.key.value))));
+        cells.resize(6, plain(""));
+        Row { role: Role::Total, cells }
     }
 
     /// Says why an item does not qualify; none where it does.

@@ -4,11 +4,11 @@ use super::data::dagger;
 use super::layout::Zero;
 use super::lines::line_cell;
 use super::official::{self, Direction, Entry, OfficialLine};
-use super::{Writer, spanning};
+use super::{Writer, row_of, spanning};
 use crate::case::RoundingChoice;
 use crate::credit::line::{Line, Place, Subject};
 use crate::credit::{Figure, Value};
-use crate::document::{Align, Block, Role, Row, Table, Width, body, column};
+use crate::document::{Align, Block, Role, Row, Table, Width, Words, body, column, plain, valued};
 use crate::wording;
 use crate::wording::capital;
 
@@ -16,7 +16,7 @@ use crate::wording::capital;
 struct Guided {
     official: String,
     what: String,
-    amount: String,
+    amount: Words,
     words: String,
     ours: String,
 }
@@ -104,7 +104,7 @@ impl Writer<'_> {
         };
         found.retain(|figure| matches!(figure.place.of, Subject::Home(_)));
         found.extend(self.outcome.figures.get(&Place { year: self.year, line: ours, of: line.of() }));
-        found.retain(|figure| self.stands(figure, Zero::Hide));
+        found.retain(|figure| self.stands_on_paper(figure, Zero::Hide));
         found
     }
 
@@ -131,7 +131,7 @@ impl Writer<'_> {
     }
 
     /// Prints an entry: its amount, or its words, with the map's word of care.
-    fn entry(&self, line: &OfficialLine, figure: &Figure) -> (String, String) {
+    fn entry(&self, line: &OfficialLine, figure: &Figure) -> (Words, String) {
         let (amount, mut words) = match &figure.value {
             Value::Money(amount) => {
                 let whole = self
@@ -141,16 +141,16 @@ impl Writer<'_> {
                 let grouped = amount.grouped();
                 // A return in whole dollars shows no cents; a figure that has some is shown as it is.
                 let short = grouped.strip_suffix(".00").filter(|_| whole);
-                (short.unwrap_or(&grouped).to_string(), String::new())
+                (valued(short.unwrap_or(&grouped), figure.place.to_string()), String::new())
             }
             Value::YesNo(true) if line.place.entry == Entry::Box => {
-                (String::new(), "check the box".to_string())
+                (Words::new(), "check the box".to_string())
             }
             Value::YesNo(false) if line.place.entry == Entry::Box => {
-                (String::new(), "leave the box blank".to_string())
+                (Words::new(), "leave the box blank".to_string())
             }
-            Value::Quantity(quantity) => (String::new(), quantity.to_string()),
-            other => (String::new(), other.shown()),
+            Value::Quantity(quantity) => (Words::new(), quantity.to_string()),
+            other => (Words::new(), other.shown()),
         };
         if line.place.within && line.place.entry == Entry::Amount {
             words = "part of this line".to_string();
@@ -212,5 +212,5 @@ fn skip(parts: &mut Vec<&str>) -> Option<Row> {
 }
 
 fn guided_row(one: Guided) -> Row {
-    body(vec![one.official, one.what, one.amount, one.words, one.ours])
+    row_of(vec![plain(one.official), plain(one.what), one.amount, plain(one.words), plain(one.ours)])
 }

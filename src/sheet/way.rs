@@ -1,11 +1,11 @@
 //! Drawings of figures with the same in words: the carryforward's way through the years, and the way from the
 //! price to what the household bears.
 
-use super::Writer;
+use super::{Writer, row_of};
 use crate::case::TaxYear;
 use crate::credit::line::{self, Line, Place};
 use crate::credit::stage::{self, ReturnStage};
-use crate::document::{Bar, Block, Chart, Series, Shade, Stretch, plain};
+use crate::document::{Align, Bar, Block, Chart, Series, Shade, Stretch, Table, Width, column, plain};
 use crate::money::{Money, Printer};
 use crate::wording::listed;
 
@@ -61,6 +61,12 @@ impl Writer<'_> {
             });
             used = until;
         }
+        if self.every_line {
+            return vec![
+                Block::Table(self.journey_table(&steps)),
+                Block::Paragraph(plain(self.journey_words(&steps))),
+            ];
+        }
         let series = [("used", Shade::Dark), ("left", Shade::Light), ("earned", Shade::Edge)];
         vec![
             Block::Chart(Chart {
@@ -72,6 +78,24 @@ impl Writer<'_> {
             }),
             Block::Paragraph(plain(self.journey_words(&steps))),
         ]
+    }
+
+    /// Writes the same as a table, for files in which it is not drawn.
+    fn journey_table(&self, steps: &[Step]) -> Table {
+        let rows = steps.iter().map(|step| {
+            let amounts = self.way_of_year(step.year).map(|place| self.at(&place));
+            let name = plain(format!("{}{}", step.year, self.estimated(step.year)));
+            row_of(std::iter::once(name).chain(amounts).collect())
+        });
+        let heads = ["Carried in", "Earned", "Used", "Left"];
+        let amounts = heads.map(|head| column(head, Width::Parts(1), Align::Decimal));
+        Table {
+            summary: self.journey_summary(steps),
+            rows: rows.collect(),
+            columns: std::iter::once(column("Tax year", Width::Parts(1), Align::Left))
+                .chain(amounts)
+                .collect(),
+        }
     }
 
     /// Says what the drawing shows, year by year.
@@ -206,6 +230,10 @@ impl Writer<'_> {
         let mut series = vec![("borne by the household", Shade::Dark), ("taken off", Shade::Light)];
         series.extend(waiting.map(|_| ("not yet received", Shade::Open)));
         let words = self.net_words(price, so_far, waiting.and(if_used));
+        if self.every_line {
+            // The amounts of the drawing are the lines below it.
+            return vec![Block::Paragraph(plain(words))];
+        }
         vec![
             Block::Chart(Chart {
                 summary: net_summary(&bars),

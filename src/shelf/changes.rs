@@ -27,7 +27,7 @@ pub enum Change {
     Version(String),
     /// The law of a year.
     Law(String),
-    /// The forms of its letters.
+    /// The forms of its letters and its worksheet.
     Forms,
     /// The day on its papers: theirs, and the one asked for.
     Dated { was: String, asked: Date },
@@ -47,7 +47,7 @@ impl fmt::Display for Change {
                 env!("CARGO_PKG_VERSION")
             ),
             Change::Law(year) => write!(f, "the law of {year} has a new edition"),
-            Change::Forms => f.write_str("its letters are in other forms than --also asks for"),
+            Change::Forms => f.write_str("its letters or worksheet are in other forms than --also asks for"),
             Change::Dated { was, asked } => write!(f, "it is dated {was}, and --dated says {asked}"),
         }
     }

@@ -43,7 +43,7 @@ pub struct Wish<'a> {
     pub again: bool,
     /// The date that was asked for; none where the papers may bear any.
     pub dated: Option<Date>,
-    /// The forms of letters besides PDF.
+    /// The forms of letters and worksheet besides PDF.
     pub also: &'a [Also],
     /// The packet that this one replaces.
     pub correction: Option<Correction<'a>>,

@@ -380,7 +380,10 @@ impl<'a> Again<'a> {
         if let Some((path, why)) = self.seal.damage.iter().find_map(Damage::unread) {
             return Pages::NotCompared(InFile::Unreadable(why.to_string()).of(path));
         }
-        let is_page = |path: &str| path == assemble::WORKSHEET || path.starts_with(assemble::LETTERS);
+        let is_page = |path: &str| {
+            [assemble::WORKSHEET, assemble::LIVE_WORKSHEET].contains(&path)
+                || path.starts_with(assemble::LETTERS)
+        };
         let ours = self.asked.is_ours();
         let compared = |path: &str| ours || is_page(path);
         let mut wanted: BTreeMap<&str, String> = BTreeMap::new();
@@ -624,9 +627,9 @@ fn case_path(asked: &Asked) -> String {
     bag::composed(&format!("data/{}", asked.case_file))
 }
 
-/// Returns the form of letters that a word means.
+/// Returns the form of letters or of the worksheet that a word means.
 fn form(word: &str) -> Option<Also> {
-    [Also::Html, Also::Docx].into_iter().find(|form| form.word() == word)
+    Also::ALL.into_iter().find(|form| form.word() == word)
 }
 
 #[cfg(test)]

@@ -202,6 +202,34 @@ pub fn amount(expr: &Expr, at: &Place, law: &Law, figures: &Figures) -> Option<M
     work.number(expr).ok().map(Money::exact)
 }
 
+/// Returns the rank of each row by its amount, the largest first, from one; equal amounts stand in case order. None where
+/// a figure is not there.
+pub fn ranks(rows: &[Place], by: &[Place], figures: &Figures) -> Option<Vec<usize>> {
+    let at = by.first().or(rows.first())?;
+    let order = order(rows, by, figures, at).ok()?;
+    let mut ranks = vec![0; rows.len()];
+    for (rank, row) in order.into_iter().enumerate() {
+        ranks[row] = rank + 1;
+    }
+    Some(ranks)
+}
+
+/// Returns the rows' indices, largest amount first; equal amounts stay in case order. `at` is the line that asks.
+fn order(rows: &[Place], by: &[Place], figures: &Figures, at: &Place) -> Result<Vec<usize>, Fault> {
+    let fault = |missing: String| Fault { place: at.clone(), missing };
+    let measured = if by.is_empty() { rows } else { by };
+    let amounts: Vec<Decimal> = measured
+        .iter()
+        .map(|place| {
+            let figure = figures.get(place).ok_or_else(|| fault(format!("there is no line {place}")))?;
+            figure.value.number().ok_or_else(|| fault(format!("line {place} is no number")))
+        })
+        .collect::<Result<_, _>>()?;
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    order.sort_by(|a, b| amounts[*b].cmp(&amounts[*a]));
+    Ok(order)
+}
+
 /// Fills the years and the year's names of the credits into a line's label.
 fn label(place: &Place, law: &Law) -> String {
     let template = place.line.label();
@@ -270,7 +298,7 @@ impl Work<'_> {
             Expr::Number(number, _) => Ok(Decimal::from(*number)),
             Expr::Figure(place) => self.at(place),
             Expr::Rows { rows, by, pick } => {
-                let order = self.order(rows, by)?;
+                let order = order(rows, by, self.figures, self.place)?;
                 let picked: Vec<usize> = match pick {
                     Pick::Nth(n) => order.into_iter().skip(*n as usize - 1).take(1).collect(),
                     Pick::After(n) => order.into_iter().skip(*n as usize).collect(),
@@ -324,22 +352,6 @@ impl Work<'_> {
         figure.value.number().ok_or_else(|| self.fault(format!("line {place} is no number")))
     }
 
-    /// Returns the rows' indices, largest amount first; equal amounts stay in case order.
-    fn order(&mut self, rows: &[Place], by: &[Place]) -> Result<Vec<usize>, Fault> {
-        let measured = if by.is_empty() { rows } else { by };
-        let amounts: Vec<Decimal> = measured
-            .iter()
-            .map(|place| {
-                let figure =
-                    self.figures.get(place).ok_or_else(|| self.fault(format!("there is no line {place}")))?;
-                figure.value.number().ok_or_else(|| self.fault(format!("line {place} is no number")))
-            })
-            .collect::<Result<_, _>>()?;
-        let mut order: Vec<usize> = (0..rows.len()).collect();
-        order.sort_by(|a, b| amounts[*b].cmp(&amounts[*a]));
-        Ok(order)
-    }
-
     fn words_of_row(
         &mut self,
         rows: &[Place],
@@ -347,7 +359,7 @@ impl Work<'_> {
         words: &[CaseRef],
         nth: u8,
     ) -> Result<Value, Fault> {
-        let order = self.order(rows, by)?;
+        let order = order(rows, by, self.figures, self.place)?;
         let row = order.get(nth as usize - 1).ok_or_else(|| self.fault("there are fewer rows"))?;
         let fact = words.get(*row).ok_or_else(|| self.fault("a row has no words"))?;
         self.used.push(Used::Fact(fact.clone()));

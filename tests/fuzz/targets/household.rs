@@ -332,7 +332,7 @@ fn packet(text: &str, firm_file: Option<&str>) -> bool {
             case_file: "a.case.yaml".to_string(),
             replaces: None,
             name: gablework::name::FileName::new("HH-1-draft").expect("a name"),
-            also: vec![Also::Html, Also::Docx],
+            also: vec![Also::Html, Also::Docx, Also::Xlsx],
         };
         let material = Material {
             letters: kit,

@@ -70,7 +70,12 @@ fn text(chance: &mut Chance) -> String {
 
 fn words(chance: &mut Chance) -> Words {
     (0..chance.below(4))
-        .map(|_| Run { text: text(chance), strong: chance.once_in(3), emphasis: chance.once_in(3) })
+        .map(|_| Run {
+            text: text(chance),
+            strong: chance.once_in(3),
+            emphasis: chance.once_in(3),
+            value: None,
+        })
         .collect()
 }
 
