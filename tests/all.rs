@@ -93,6 +93,8 @@ mod stages;
 mod support;
 /// What a terminal shows: as wide as it is, and nothing twice.
 mod terminal;
+/// The trade's mistakes and the law's open points, and what answers each.
+mod trade;
 /// The home improvement credit of 2006 to 2022, worked by hand.
 mod until_2022;
 /// What is typed wrongly is told of in words for people.

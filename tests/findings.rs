@@ -252,32 +252,6 @@ fn files_under(folder: &Path) -> Vec<PathBuf> {
     entries.flat_map(|path| if path.is_dir() { files_under(&path) } else { vec![path] }).collect()
 }
 
-/// Each mistake of the trade is answered by findings that exist or by lines that exist.
-#[test]
-fn every_mistake_of_the_trade_has_its_answer() {
-    for (mistake, answers) in credit::codes::MISTAKES {
-        assert!(!answers.is_empty(), "{mistake}");
-        for answer in answers {
-            let known = match answer.strip_prefix("line ") {
-                Some(line) => credit::Place::read(line, case::TaxYear(2025)).is_some(),
-                None => codes().any(|(code, _)| code == *answer),
-            };
-            assert!(known, "{mistake}: {answer}");
-        }
-    }
-}
-
-/// Each point on which the law is open is told of by findings that exist.
-#[test]
-fn every_open_point_of_the_law_is_told() {
-    for (point, told) in credit::codes::OPEN_POINTS {
-        assert!(!told.is_empty(), "{point}");
-        for code in *told {
-            assert!(codes().any(|(known, _)| known == *code), "{point}: {code}");
-        }
-    }
-}
-
 /// A finding in a case about one of the credits cites that credit's authorities: never the other section, but for what
 /// section 25C borrows from 25D, and never the page on fuel cells where there is none.
 #[test]

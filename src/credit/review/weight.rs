@@ -4,6 +4,7 @@
 //! a finding's severity, from whether its answer could change a figure on a return, and from one table of exceptions.
 
 use crate::case::{Case, SharedRow, TaxYear};
+use crate::credit::codes;
 use crate::credit::evaluate::Figures;
 use crate::credit::evaluate::credits::CREDITS;
 use crate::credit::evaluate::line::{self, Place};
@@ -37,35 +38,35 @@ const OTHERWISE: &[(&str, Weight)] = &[
     ("nested-too-deep", Weight::Unread),
     ("too-many-entries", Weight::Unread),
     // The figures are whole up to the tax limit; the return that would end them is not made yet.
-    ("no-return-yet", Weight::OfReturns),
-    ("form-not-in-year", Weight::OfReturns),
-    ("claimed-unsaid", Weight::OfReturns),
-    ("claimed-too-little", Weight::OfReturns),
-    ("claimed-too-much", Weight::OfReturns),
-    ("carryforward-goes-on", Weight::OfReturns),
-    ("counts-in-another-year", Weight::OfReturns),
-    ("improvement-lost", Weight::OfReturns),
-    ("final-return", Weight::OfReturns),
+    (codes::NO_RETURN_YET.name, Weight::OfReturns),
+    (codes::FORM_NOT_IN_YEAR.name, Weight::OfReturns),
+    (codes::CLAIMED_UNSAID.name, Weight::OfReturns),
+    (codes::CLAIMED_TOO_LITTLE.name, Weight::OfReturns),
+    (codes::CLAIMED_TOO_MUCH.name, Weight::OfReturns),
+    (codes::CARRYFORWARD_GOES_ON.name, Weight::OfReturns),
+    (codes::COUNTS_IN_ANOTHER_YEAR.name, Weight::OfReturns),
+    (codes::IMPROVEMENT_LOST.name, Weight::OfReturns),
+    (codes::FINAL_RETURN.name, Weight::OfReturns),
     // Notes with a figure behind them: silence about it would cost more than a missing paper.
-    ("reduction-of-mixed-price", Weight::Rests),
-    ("joint-occupants", Weight::Rests),
-    ("joint-owner-with-earlier-credit", Weight::Rests),
-    ("nonbusiness-measure", Weight::Rests),
-    ("others-paid-unshared", Weight::Rests),
-    ("law-not-settled", Weight::Rests),
-    ("form-or-statute", Weight::Rests),
-    ("fuel-cell-fraction", Weight::Rests),
-    ("form-for-each-home", Weight::Rests),
-    ("subsidized-financing-counts", Weight::Rests),
-    ("carried-in-instead", Weight::Rests),
-    ("no-proof", Weight::Papers),
+    (codes::REDUCTION_OF_MIXED_PRICE.name, Weight::Rests),
+    (codes::JOINT_OCCUPANTS.name, Weight::Rests),
+    (codes::JOINT_OWNER_WITH_EARLIER_CREDIT.name, Weight::Rests),
+    (codes::NONBUSINESS_MEASURE.name, Weight::Rests),
+    (codes::OTHERS_PAID_UNSHARED.name, Weight::Rests),
+    (codes::LAW_NOT_SETTLED.name, Weight::Rests),
+    (codes::FORM_OR_STATUTE.name, Weight::Rests),
+    (codes::FUEL_CELL_FRACTION.name, Weight::Rests),
+    (codes::FORM_FOR_EACH_HOME.name, Weight::Rests),
+    (codes::SUBSIDIZED_FINANCING_COUNTS.name, Weight::Rests),
+    (codes::CARRIED_IN_INSTEAD.name, Weight::Rests),
+    (codes::NO_PROOF.name, Weight::Papers),
     ("unknown-paper", Weight::Papers),
     ("date-after-signature", Weight::Papers),
-    ("unknown-question", Weight::Papers),
+    (codes::UNKNOWN_QUESTION.name, Weight::Papers),
     // What stands in the case and changes nothing.
-    ("pool-not-counted", Weight::Papers),
+    (codes::POOL_NOT_COUNTED.name, Weight::Papers),
     ("fact-without-effect", Weight::Papers),
-    ("earlier-credit-of-no-year", Weight::Papers),
+    (codes::EARLIER_CREDIT_OF_NO_YEAR.name, Weight::Papers),
 ];
 
 fn weight(finding: &Finding) -> Weight {
@@ -143,7 +144,6 @@ fn at_stake(finding: &Finding, case: &Case, figures: &Figures) -> Money {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::credit::codes;
 
     #[test]
     fn every_exception_is_a_finding_whose_weight_would_be_another() {
