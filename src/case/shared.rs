@@ -179,7 +179,7 @@ impl Form for Parts {
     const TAKES: Takes = Takes::Own(&PARTS);
 
     fn read<'t>(slot: &Slot<'t, '_>, reading: &mut Reading<'t>) -> Option<Self::Value> {
-        let entries = reading.entries(slot.node, slot.head(), &slot.path()).unwrap_or(&[]);
+        let entries = reading.entries(slot.node, slot.head(), &|| slot.path()).unwrap_or(&[]);
         let parts: Vec<_> = entries
             .iter()
             .filter_map(|entry| {

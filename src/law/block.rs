@@ -73,7 +73,7 @@ impl<K: Written + Ord, V: Shape> Shape for Block<K, V> {
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Block<K, V>> {
         let mut block = Block::default();
         let mut whole = true;
-        let entries = reading.entries(node, spot.head, &spot.path)?;
+        let entries = reading.entries(node, spot.head, &|| spot.path())?;
         for entry in entries {
             let spot = &spot.below(entry);
             let value = &entry.value;
@@ -110,8 +110,13 @@ impl<V: Shape> Shape for Entry<V> {
     const TAKES: Takes = V::TAKES;
 
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Entry<V>> {
-        let Some(year) = node.get(AS_IN) else { return V::read(reading, node, spot).map(Entry::Own) };
-        let Value::Map { entries, .. } = &node.value else { return None };
+        let entries = match &node.value {
+            Value::Map { entries, .. } => entries.as_slice(),
+            _ => &[],
+        };
+        let Some(year) = entries.iter().find(|one| one.key.value == AS_IN) else {
+            return V::read(reading, node, spot).map(Entry::Own);
+        };
         if let Some(beside) = entries.iter().find(|one| one.key.value != AS_IN) {
             let message = format!("`{}` cannot stand beside `as_in`", beside.key.value);
             reading.findings.push(
@@ -121,6 +126,6 @@ impl<V: Shape> Shape for Entry<V> {
             );
             return None;
         }
-        TaxYear::read(reading, year, &Spot { key: AS_IN, ..spot.clone() }).map(Entry::AsIn)
+        TaxYear::read(reading, &year.value, &spot.below(year)).map(Entry::AsIn)
     }
 }

@@ -341,8 +341,8 @@ with_authority! {
 
 impl YearFile {
     /// Returns what rests on documents, part by part, by its keys: a block's own entries and what stands alone.
-    fn rests(&self) -> [(&'static str, &dyn Rests); 12] {
-        [
+    fn rests(&self) -> Vec<(&'static str, &dyn Rests)> {
+        vec![
             ("tax_line", &self.tax_line),
             ("form_rows", &self.form_rows),
             ("both_on_one_line", &self.both_on_one_line),

@@ -27,7 +27,7 @@ impl Shape for Words {
     const TAKES: Takes = Takes::Map(&Takes::Line);
 
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Words> {
-        let entries = reading.entries(node, spot.head, &spot.path)?;
+        let entries = reading.entries(node, spot.head, &|| spot.path())?;
         let words =
             |one: &Entry, reading: &mut Reading<'_>| Spanned::read(reading, &one.value, &spot.below(one));
         Some(Words(entries.iter().map(|one| (one.key.clone(), words(one, reading))).collect()))

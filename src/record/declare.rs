@@ -89,7 +89,7 @@ impl<'t> Slot<'t, '_> {
 
     /// Returns its entries, where it has keys of the writer's own choosing.
     pub fn entries(&self, reading: &mut Reading<'t>) -> impl Iterator<Item = &'t Entry> + use<'t> {
-        let entries = reading.entries(self.node, self.head(), &self.path()).unwrap_or(&[]);
+        let entries = reading.entries(self.node, self.head(), &|| self.path()).unwrap_or(&[]);
         entries.iter().filter(|one| !one.key.value.starts_with('?'))
     }
 }

@@ -48,7 +48,7 @@ pub struct Fields<'t> {
     /// The name or year it is written under, where it is an entry of a section.
     pub under: Option<&'t Spanned<String>>,
     /// The outermost keys of the file.
-    outermost: bool,
+    pub(super) outermost: bool,
     entries: &'t [Entry],
     /// Not all of it could be read, and a finding says so already.
     broken: bool,
@@ -160,7 +160,7 @@ impl Reading<'_> {
         block: &'static Block,
         place: String,
     ) -> Option<Fields<'n>> {
-        let entries = self.entries(node, head, &place)?;
+        let entries = self.entries(node, head, &|| place.clone())?;
         let Value::Map { braces, .. } = node.value else {
             return None;
         };
@@ -194,20 +194,26 @@ impl Reading<'_> {
     }
 
     /// Opens a group of keys whose names are the client's own; reports what is none.
-    pub fn entries<'n>(&mut self, node: &'n Node, head: Span, place: &str) -> Option<&'n [Entry]> {
+    pub fn entries<'n>(
+        &mut self,
+        node: &'n Node,
+        head: Span,
+        place: &dyn Fn() -> String,
+    ) -> Option<&'n [Entry]> {
         match &node.value {
             Value::Map { entries, .. } => Some(entries),
             _ if node.broken => None,
             _ if node.is_nothing() => {
                 self.findings.push(
-                    Finding::error("nothing-here", format!("nothing stands under {place}"))
+                    Finding::error("nothing-here", format!("nothing stands under {}", place()))
                         .at(head)
                         .help("write its keys below it, further in, or delete it"),
                 );
                 None
             }
             _ => {
-                let name = place.rsplit('.').next().unwrap_or(place);
+                let place = place();
+                let name = place.rsplit('.').next().unwrap_or(&place);
                 let rule = self.kind.blocks.iter().find_map(|block| block.rule(name));
                 let example = rule.map(|rule| rule.example);
                 let listed = matches!(node.value, Value::List(_));

@@ -25,21 +25,43 @@ pub trait Shape: Sized {
 }
 
 /// Where a node stands.
-#[derive(Clone)]
+#[derive(Clone, Copy)]
 pub struct Spot<'s> {
     /// Behind which key, for messages.
     pub key: &'s str,
-    /// The path to it, such as `kinds.battery.requires`.
-    pub path: String,
     /// Where to point when something is missing in it.
     pub head: Span,
+    step: Step<'s>,
+}
+
+/// The last step of a path. Paths are put together where one is asked for: a file of law has thousands of values, and a
+/// message names the path of one or of none.
+#[derive(Clone, Copy)]
+enum Step<'s> {
+    /// A key of the file.
+    Outermost,
+    /// A key of the group that has this path.
+    Of(&'s str),
+    /// A key behind another.
+    Below(&'s Spot<'s>),
+    /// An entry of a list, counted from zero.
+    Nth(&'s Spot<'s>, usize),
 }
 
 impl Spot<'_> {
     /// Returns where the value of a key below stands.
-    pub fn below<'e>(&self, entry: &'e Entry) -> Spot<'e> {
-        let path = format!("{}.{}", self.path, entry.key.value);
-        Spot { key: &entry.key.value, path, head: entry.key.span }
+    pub fn below<'e>(&'e self, entry: &'e Entry) -> Spot<'e> {
+        Spot { key: &entry.key.value, step: Step::Below(self), head: entry.key.span }
+    }
+
+    /// Returns the path to it, such as `kinds.battery.requires`.
+    pub fn path(&self) -> String {
+        match self.step {
+            Step::Outermost => self.key.to_string(),
+            Step::Of(group) => format!("{group}.{}", self.key),
+            Step::Below(spot) => format!("{}.{}", spot.path(), self.key),
+            Step::Nth(list, n) => format!("{}.{}", list.path(), n + 1),
+        }
     }
 }
 
@@ -118,8 +140,9 @@ impl Fields<'_> {
         }
     }
 
-    fn spot<'s>(&self, key: &'s str) -> Spot<'s> {
-        Spot { key, path: self.path(key), head: self.key_span(key).unwrap_or(self.head) }
+    fn spot<'s>(&'s self, key: &'s str) -> Spot<'s> {
+        let step = if self.outermost { Step::Outermost } else { Step::Of(&self.place) };
+        Spot { key, step, head: self.key_span(key).unwrap_or(self.head) }
     }
 }
 
@@ -233,11 +256,7 @@ impl<T: Shape> Shape for Vec<T> {
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<Vec<T>> {
         let items = reading.list(node, spot.key);
         let read = |(n, item): (usize, &Node)| {
-            T::read(
-                reading,
-                item,
-                &Spot { key: spot.key, path: format!("{}.{}", spot.path, n + 1), head: item.span },
-            )
+            T::read(reading, item, &Spot { key: spot.key, step: Step::Nth(spot, n), head: item.span })
         };
         let values: Vec<Option<T>> = items.iter().enumerate().map(read).collect();
         let whole = matches!(node.value, Value::List(_));
@@ -251,7 +270,7 @@ impl<K: Written + Ord, V: Shape> Shape for BTreeMap<K, V> {
     fn read(reading: &mut Reading<'_>, node: &Node, spot: &Spot<'_>) -> Option<BTreeMap<K, V>> {
         let mut map = BTreeMap::new();
         let mut whole = true;
-        for entry in reading.entries(node, spot.head, &spot.path)? {
+        for entry in reading.entries(node, spot.head, &|| spot.path())? {
             match (reading.map_key(&entry.key), V::read(reading, &entry.value, &spot.below(entry))) {
                 (Some(key), Some(value)) => {
                     map.insert(key, value);
@@ -384,7 +403,7 @@ macro_rules! records {
                     spot: &$crate::record::shape::Spot<'_>,
                 ) -> Option<$name> {
                     let block = <$name as $crate::record::shape::Keyed>::BLOCK;
-                    let fields = reading.fields(node, spot.head, block, spot.path.clone())?;
+                    let fields = reading.fields(node, spot.head, block, spot.path())?;
                     <$name as $crate::record::shape::Keyed>::of(&fields, reading)
                 }
             }

@@ -137,7 +137,7 @@ pub fn read(
 /// Reads the text of a file that is part of the program: no number of a taxpayer stands in it, and that both readers
 /// agree on it is for tests to see.
 pub(super) fn built_in(text: &str, kind: &'static FileKind, findings: &mut Vec<Finding>) -> Option<Node> {
-    let offsets = byte_offsets(text, 0);
+    let offsets = Offsets::of(text, 0);
     let mut build = Build { ours: true, ..Build::new(text, &offsets, SourceId(0), kind, &[]) };
     let whole = build.run(text).is_none();
     findings.append(&mut build.findings);
@@ -452,7 +452,7 @@ fn first_reading(
     let mut complaints: Vec<Finding> = Vec::new();
     let mut budget = 4 * kind.limits.bytes;
     loop {
-        let offsets = byte_offsets(&patched, base);
+        let offsets = Offsets::of(&patched, base);
         let mut build = Build::new(text, &offsets, source, kind, &mended);
         let stopped = build.run(&patched);
         let Some(stop) = stopped else {
@@ -463,7 +463,7 @@ fn first_reading(
         let (finding, repair) = match stop {
             Stop::Limit(finding) => (*finding, None),
             Stop::Scan(error) => {
-                let at = offset(&offsets, error.marker().index());
+                let at = offsets.byte(error.marker().index());
                 syntax::explain(&error, text, at, source, kind, build.innermost_brackets())
             }
         };
@@ -487,16 +487,28 @@ fn first_reading(
     }
 }
 
-/// Returns the byte position of every character, and the end.
-fn byte_offsets(text: &str, base: usize) -> Vec<u32> {
-    let mut offsets: Vec<u32> = text.char_indices().map(|(at, _)| (at + base) as u32).collect();
-    offsets.push((text.len() + base) as u32);
-    offsets
+/// Where the characters of a text are in bytes. The parser counts characters; a file of plain ASCII, as law and maps
+/// are, needs no table for that.
+struct Offsets {
+    base: usize,
+    end: usize,
+    /// The position of every character, where some are longer than a byte.
+    table: Option<Vec<u32>>,
 }
 
-/// Returns the byte position of a character, the end for all beyond.
-fn offset(offsets: &[u32], index: usize) -> usize {
-    offsets.get(index).or(offsets.last()).copied().unwrap_or(0) as usize
+impl Offsets {
+    fn of(text: &str, base: usize) -> Offsets {
+        let positions = || text.char_indices().map(|(at, _)| (at + base) as u32).collect();
+        Offsets { base, end: base + text.len(), table: (!text.is_ascii()).then(positions) }
+    }
+
+    /// Returns the byte position of a character, the end for all beyond.
+    fn byte(&self, index: usize) -> usize {
+        match &self.table {
+            Some(table) => table.get(index).map_or(self.end, |at| *at as usize),
+            None => (self.base + index).min(self.end),
+        }
+    }
 }
 
 /// Why building stopped before the end of the file.
@@ -521,14 +533,29 @@ struct Open {
     items: Vec<Node>,
     entries: Vec<Entry>,
     key: Option<Spanned<String>>,
+    /// The first of the entries by key, as far as they have been looked up.
     seen: HashMap<String, Span>,
     broken: bool,
+}
+
+impl Open {
+    /// Returns the place of a key that was there before. Nearly every group is short and looked through; a long one is
+    /// looked up, because a file of one hundred thousand keys would be looked through for minutes.
+    fn first(&mut self, key: &str) -> Option<Span> {
+        const SHORT: usize = 24;
+        if self.entries.len() <= SHORT {
+            return self.entries.iter().find(|one| one.key.value == key).map(|one| one.key.span);
+        }
+        let further = self.entries[self.seen.len()..].iter();
+        self.seen.extend(further.map(|one| (one.key.value.clone(), one.key.span)));
+        self.seen.get(key).copied()
+    }
 }
 
 /// Makes the tree out of the reader's events.
 struct Build<'t> {
     text: &'t str,
-    offsets: &'t [u32],
+    offsets: &'t Offsets,
     source: SourceId,
     kind: &'static FileKind,
     mended: &'t [Span],
@@ -544,7 +571,7 @@ struct Build<'t> {
 impl<'t> Build<'t> {
     fn new(
         text: &'t str,
-        offsets: &'t [u32],
+        offsets: &'t Offsets,
         source: SourceId,
         kind: &'static FileKind,
         mended: &'t [Span],
@@ -624,7 +651,7 @@ impl<'t> Build<'t> {
 
     /// Refuses lines that begin with `%` in front of the first document; the reader obeys them in silence.
     fn refuse_directives(&mut self, document: Span) {
-        let mut start = self.offsets[0] as usize;
+        let mut start = self.offsets.base;
         for line in self.text[start..document.start as usize].split_inclusive('\n') {
             if line.trim_start_matches('\u{feff}').starts_with('%') {
                 let end = start + line.trim_end().len();
@@ -640,8 +667,8 @@ impl<'t> Build<'t> {
 
     /// Turns the reader's place, counted in characters, into ours, counted in bytes, without blanks at its end.
     fn span(&self, span: saphyr_parser::Span) -> Span {
-        let start = offset(self.offsets, span.start.index());
-        let end = offset(self.offsets, span.end.index()).max(start);
+        let start = self.offsets.byte(span.start.index());
+        let end = self.offsets.byte(span.end.index()).max(start);
         let covered = self.text.get(start..end).unwrap_or("").trim_end().len();
         place(self.source, start, start + covered)
     }
@@ -839,20 +866,17 @@ impl<'t> Build<'t> {
             return;
         }
         if let Some(key) = open.key.take() {
-            match open.seen.get(&key.value) {
+            match open.first(&key.value) {
                 Some(first) => {
                     self.findings.push(
                         Finding::error("duplicate-key", format!("`{}` stands here a second time", key.value))
                             .at(key.span)
-                            .with(*first, "the first time")
+                            .with(first, "the first time")
                             .help("keep one of the two; which one counts would be a guess"),
                     );
                     open.broken = true;
                 }
-                None => {
-                    open.seen.insert(key.value.clone(), key.span);
-                    open.entries.push(Entry { key, value: node });
-                }
+                None => open.entries.push(Entry { key, value: node }),
             }
             return;
         }
