@@ -82,3 +82,66 @@ fn used(behind: &str) -> Vec<String> {
         None => vec![word(behind)],
     }
 }
+
+/// Inside a module that is read as a whole, no file leads round to itself: `record` reads every file that people write,
+/// `case` is the house's shape, and whoever reads one of their files must not have to know all others first.
+#[test]
+fn no_files_of_a_module_use_each_other_in_a_circle() {
+    for module in ["record", "case"] {
+        let uses = uses_inside(module);
+        assert!(uses.values().any(|others| !others.is_empty()), "{module}");
+        // Whatever can be taken away because it uses nothing that is left is in no circle.
+        let mut left = uses.clone();
+        while let Some(done) = left
+            .iter()
+            .find(|(_, others)| others.iter().all(|one| !left.contains_key(one)))
+            .map(|(one, _)| one.clone())
+        {
+            left.remove(&done);
+        }
+        assert!(left.is_empty(), "{module}: these lead round to each other: {left:#?}");
+    }
+}
+
+/// The files of a module, each with those beside it that it names, by path or by what the module hands on from them.
+fn uses_inside(module: &str) -> BTreeMap<String, Vec<String>> {
+    let folder = root().join("src").join(module);
+    let code = |path: &Path| {
+        let text = fs::read_to_string(path).expect("a source file");
+        let code = text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
+        code.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n")
+    };
+    let names = |behind: &str| -> Vec<String> {
+        let end = |list: &str| match list.starts_with('{') {
+            true => list.find('}'),
+            false => list.find(|c: char| !c.is_alphanumeric() && c != '_'),
+        };
+        let list = &behind[..end(behind).unwrap_or(behind.len())];
+        list.split(|c: char| !c.is_alphanumeric() && c != '_')
+            .filter(|one| !one.is_empty())
+            .map(String::from)
+            .collect()
+    };
+    let mut handed_on = BTreeMap::new();
+    for line in code(&folder.join("mod.rs")).split(';') {
+        if let Some((_, used)) = line.split_once("use ")
+            && line.contains("pub")
+            && let Some((file, list)) = used.split_once("::")
+        {
+            handed_on.extend(names(list).into_iter().map(|name| (name, file.to_string())));
+        }
+    }
+    let entries = fs::read_dir(&folder).expect("a folder").map(|entry| entry.expect("an entry").path());
+    let files: BTreeMap<String, String> = entries
+        .filter(|path| path.extension().is_some_and(|one| one == "rs"))
+        .map(|path| (path.file_stem().unwrap_or_default().to_string_lossy().into_owned(), code(&path)))
+        .filter(|(name, _)| !["mod", "tests"].contains(&name.as_str()))
+        .collect();
+    let own = format!("crate::{module}::");
+    let uses = |(name, code): (&String, &String)| {
+        let named = code.split("super::").skip(1).chain(code.split(&own).skip(1)).flat_map(names);
+        let others = named.map(|one| handed_on.get(&one).cloned().unwrap_or(one));
+        (name.clone(), others.filter(|one| one != name && files.contains_key(one)).collect())
+    };
+    files.iter().map(uses).collect()
+}

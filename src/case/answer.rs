@@ -84,9 +84,9 @@ fn resolve(about: &Spanned<String>, reading: &mut Reading<'_>) {
             Some(next) => node = next,
             None => {
                 let known = match n {
-                    0 => super::CASE.rule(step).is_some(),
+                    0 => reading.kind.blocks.first().is_some_and(|whole| whole.rule(step).is_some()),
                     1 => false,
-                    _ => super::format::BLOCKS.iter().any(|block| block.rule(step).is_some()),
+                    _ => reading.kind.blocks.iter().any(|block| block.rule(step).is_some()),
                 };
                 if known && n + 1 == steps.len() {
                     return;

@@ -1,7 +1,7 @@
 //! What was paid for an item, what others pay toward it, and how either is treated where the law leaves it open.
 
-use super::evidence::Evidence;
 use super::kinds::{CostNature, IncentiveKind};
+use super::sections::Papers;
 use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Rate};
 use crate::record::rule::{Own, Takes};
@@ -26,7 +26,7 @@ record! {
         /// the day it was paid
         paid: Option<Spanned<Date>>, "2024-04-02";
         /// the paper that shows it
-        evidence: Option<Spanned<Key>> => Option<NameIn<Evidence>>, "inv-118";
+        evidence: Option<Spanned<Key>> => Option<NameIn<Papers>>, "inv-118";
         /// a treatment chosen where the law leaves it open
         treat_as: Option<Spanned<TreatAs>> => Option<OfCost>, "{counted: 3200.00}";
         /// why
@@ -49,7 +49,7 @@ record! {
         /// the day it was received
         received: Option<Spanned<Date>>, "2024-07-01";
         /// the paper that shows it
-        evidence: Option<Spanned<Key>> => Option<NameIn<Evidence>>, "award-7";
+        evidence: Option<Spanned<Key>> => Option<NameIn<Papers>>, "award-7";
         /// a treatment chosen where the law leaves it open
         treat_as: Option<Spanned<TreatAs>> => Option<OfIncentive>, "reduces_cost";
         /// why
@@ -158,7 +158,7 @@ static OF_INCENTIVE: Own = own(|_| of_incentive());
 /// A treatment of what may be either.
 pub(super) static OF_EITHER: Own = own(|_| any_of(&[COST_WAYS, INCENTIVE_WAYS]));
 
-const fn own(schema: fn(&mut crate::record::schema::Groups) -> Json) -> Own {
+const fn own(schema: fn(&mut crate::record::rule::Groups) -> Json) -> Own {
     Own {
         in_words: || {
             "`counted`, `not_counted`, `{counted: 3200.00}`, `reduces_cost`, `does_not_reduce`, `{reduces: 1600.00}`".to_string()

@@ -1,11 +1,11 @@
 //! The papers that prove what the case says.
 
-use super::item::Item;
 use super::kinds::EvidenceKind;
+use super::sections::Property;
 use super::spoken::{self, Meant};
 use crate::finding::{Finding, Spanned};
 use crate::record::rule::Takes;
-use crate::record::{Form, Key, Leaf, NameIn, Reading, Section, Slot, record, suggest};
+use crate::record::{Form, Key, Leaf, NameIn, Reading, Slot, record, suggest};
 
 record! {
     /// One paper.
@@ -20,12 +20,8 @@ record! {
         /// the file, beside or below the case
         file: Option<Spanned<String>>, "papers/inv-118.pdf";
         /// the items it belongs to, where no cost or incentive names it
-        items: Vec<Spanned<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+        items: Vec<Spanned<Key>> => Vec<NameIn<Property>>, "[heat-pump]";
     }
-}
-
-impl Section for Evidence {
-    const NAME: &'static str = "evidence";
 }
 
 /// What kind of paper it is. A word of the office's own is no reason to refuse the case: no figure depends on it, only

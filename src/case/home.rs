@@ -5,7 +5,7 @@ use crate::finding::{Finding, Span, Spanned};
 use crate::record::rule::{Own, Takes};
 use crate::record::schema::words_of;
 use crate::record::tree::Value;
-use crate::record::{Form, Key, Leaf, Reading, Record, Section, Slot, record};
+use crate::record::{Form, Key, Leaf, Reading, Record, Slot, record};
 use jiff::civil::Date;
 use serde_json::json;
 
@@ -51,10 +51,6 @@ record! {
         /// the use
         is: Spanned<HomeUse>, "main_home";
     }
-}
-
-impl Section for Home {
-    const NAME: &'static str = "homes";
 }
 
 /// An address that needs state and ZIP unless the home is in another country, which has none of ours.

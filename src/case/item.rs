@@ -1,12 +1,12 @@
 //! An item of property: what it is, its days, what it can do, and what was paid for it.
 
 use super::cost::{Cost, Incentive};
-use super::home::Home;
 use super::kinds::{Acquired, Condition, FinancedAs, Kind, PartOf};
+use super::sections::{Homes, Property};
 use crate::finding::Spanned;
 use crate::money::{Money, Quantity, Rate};
 use crate::record::rule::Takes;
-use crate::record::{Fields, Form, Key, NameIn, OneOrList, Reading, Section, Slot, record};
+use crate::record::{Fields, Form, Key, NameIn, OneOrList, Reading, Slot, record};
 use jiff::civil::Date;
 
 record! {
@@ -16,7 +16,7 @@ record! {
         /// what it is
         kind: Spanned<Kind>, "solar_electric";
         /// the home it serves
-        home: Spanned<Key> => NameIn<Home>, "alder-lane";
+        home: Spanned<Key> => NameIn<Homes>, "alder-lane";
         /// existing home, renovation, or building of a new home
         part_of: Spanned<PartOf>, "existing_home";
         /// how the client came by it
@@ -62,7 +62,7 @@ record! {
         /// the product number of 17 characters, one for all units or a list of one for each
         pin: Vec<Spanned<String>> => OneOrList<Spanned<String>>, "AB12345678901234X";
         /// enabling property: the items it enables
-        enables: Vec<Spanned<Key>> => Vec<NameIn<Item>>, "[heat-pump]";
+        enables: Vec<Spanned<Key>> => Vec<NameIn<Property>>, "[heat-pump]";
         /// share of use that is not business use
         nonbusiness_use: Option<Spanned<Rate>>, "100%";
         /// what joint occupants and co-owners of the home outside this return paid for the same item; neighbors who share
@@ -119,10 +119,6 @@ record! {
         /// how much
         amount: Spanned<Money>, "12000";
     }
-}
-
-impl Section for Item {
-    const NAME: &'static str = "property";
 }
 
 /// A number of equal units, which is one where nothing is said, and unknown where something unreadable is.

@@ -20,6 +20,7 @@ pub mod limits;
 mod planning;
 mod returns;
 pub mod schema;
+mod sections;
 mod shared;
 pub mod single;
 mod spoken;

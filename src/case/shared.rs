@@ -2,8 +2,8 @@
 //! bears.
 
 use super::cost::{Cost, Incentive, OF_EITHER, of_cost, of_incentive};
-use super::item::Item;
 use super::kinds::{CostNature, IncentiveKind};
+use super::sections::Property;
 use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Rate};
 use crate::record::rule::{Block, KeyRule, Own, Takes};
@@ -188,7 +188,7 @@ impl Form for Parts {
                     value: Value::Text { text: entry.key.value.clone(), plain: false },
                     broken: entry.key.value.starts_with('?'),
                 };
-                let name = reading.reference(&name, slot.key, Item::NAME);
+                let name = reading.reference(&name, slot.key, Property::NAME);
                 let part = part(&Slot { node: &entry.value, ..*slot }, reading);
                 Some((name?, part?))
             })

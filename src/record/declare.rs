@@ -7,8 +7,8 @@
 
 use super::fields::{Fields, Reading};
 use super::leaf::Key;
+use super::node::{Entry, Node, Value};
 use super::rule::{Block, Takes};
-use super::tree::{Entry, Node, Value};
 use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;
@@ -30,6 +30,16 @@ pub trait Form {
     /// Returns what is meant where nothing readable is written, if the record can be without.
     fn absent(_group: &Fields<'_>) -> Option<Self::Value> {
         None
+    }
+}
+
+impl<'t> Fields<'t> {
+    /// Reads a value of a form.
+    pub fn read<F: Form>(&self, reading: &mut Reading<'t>, key: &'static str) -> Option<F::Value> {
+        match self.get(reading, key) {
+            Some(node) => F::read(&Slot { node, key, group: self, number: None }, reading),
+            None => F::absent(self),
+        }
     }
 }
 

@@ -4,12 +4,11 @@
 //! are read. Every function goes on after an error, so that one run shows all of them; what is already known to be
 //! broken is passed over in silence.
 
-use super::declare::{Form, Slot};
 use super::file::FileKind;
 use super::guess::{did_you_mean, guess_amount, looks_like_amount};
+use super::node::{Entry, Node, Value};
 use super::rule::{Block, KeyRule, Takes};
 use super::syntax::quoted;
-use super::tree::{Entry, Node, Value};
 use crate::finding::{Finding, Span, Spanned};
 use crate::money::Money;
 use std::collections::HashSet;
@@ -113,14 +112,6 @@ impl<'t> Fields<'t> {
                 || self.block.rule(written).is_none()
                     && reading.kind.habits.stands_for(written, key, self.block)
         })
-    }
-
-    /// Reads a value of a form.
-    pub fn read<F: Form>(&self, reading: &mut Reading<'t>, key: &'static str) -> Option<F::Value> {
-        match self.get(reading, key) {
-            Some(node) => F::read(&Slot { node, key, group: self, number: None }, reading),
-            None => F::absent(self),
-        }
     }
 
     /// Reads an amount that is written somewhere in this group.

@@ -4,8 +4,8 @@
 //! Nothing comes in. Goes out: [`FileKind`], of which each module that reads files declares one. Knows no kind of file.
 
 use super::guess::{near, suggest};
+use super::node::{Entry, Node};
 use super::rule::Block;
-use super::tree::{Entry, Node};
 use crate::finding::{Choices, Finding, Span};
 
 /// One kind of file that people write.

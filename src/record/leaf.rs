@@ -5,8 +5,8 @@
 use super::fields::{MANY, Reading};
 use super::file::Wrong;
 use super::guess::{guess_amount, read_date, suggest};
+use super::node::{Entry, Node, Value};
 use super::syntax::quoted;
-use super::tree::{Entry, Node, Value};
 use crate::finding::{Finding, Span, Spanned};
 use crate::money::{Money, Quantity, Rate};
 use jiff::civil::Date;

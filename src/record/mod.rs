@@ -11,6 +11,7 @@ pub mod file;
 mod followers;
 mod guess;
 mod leaf;
+mod node;
 pub mod rule;
 pub mod schema;
 pub mod shape;

@@ -3,7 +3,6 @@
 //! Nothing comes in. The reader takes from here which keys there are and which are required; schema, reference and
 //! whatever writes such files are made from the same rows. Knows shapes, no values.
 
-use super::schema::Groups;
 use serde_json::Value as Json;
 use std::fmt;
 use std::ops::RangeInclusive;
@@ -85,6 +84,12 @@ pub struct Own {
     pub blocks: &'static [&'static Block],
     /// Its schema.
     pub schema: fn(&mut Groups) -> Json,
+}
+
+/// The groups of keys that a schema leads to, in the order in which they are met.
+#[derive(Default)]
+pub struct Groups {
+    pub(super) met: Vec<&'static Block>,
 }
 
 impl fmt::Debug for Own {

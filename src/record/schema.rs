@@ -5,7 +5,7 @@
 //! 45990, unit 4), where the reader takes the text as written; such places take both. Knows no kind of file.
 
 use super::leaf::MAX_LINE;
-use super::rule::{Block, KeyRule, Takes};
+use super::rule::{Block, Groups, KeyRule, Takes};
 use crate::wording::{capital, sentence};
 use serde_json::{Map, Value, json};
 use std::ops::RangeInclusive;
@@ -48,12 +48,6 @@ pub(crate) fn whole(block: &'static Block, title: &str, about: &str) -> Value {
     }
     schema.insert("$defs".to_string(), Value::Object(named));
     Value::Object(schema)
-}
-
-/// The groups of keys that a schema leads to, in the order in which they are met.
-#[derive(Default)]
-pub struct Groups {
-    met: Vec<&'static Block>,
 }
 
 impl Groups {

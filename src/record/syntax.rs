@@ -4,7 +4,7 @@
 //! rest of the file can still be read, a mending of one byte that keeps every place where it was.
 
 use super::file::FileKind;
-use super::tree::place;
+use super::node::place;
 use crate::finding::{Finding, SourceId, Span};
 use saphyr_parser::ScanError;
 
