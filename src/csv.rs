@@ -59,8 +59,13 @@ pub(crate) struct Row {
     pub cells: Vec<String>,
 }
 
-/// Reads the rows of a table. A row whose quotation mark is never closed fails with its number, and is the last.
-pub(crate) fn rows(text: &str, separator: char) -> impl Iterator<Item = Result<Row, usize>> + '_ {
+/// Reads the rows of a table. A row whose quotation mark is never closed fails with its number, and is the last. Of a
+/// row with more than `most` cells one more is kept, so that it can be seen to have too many.
+pub(crate) fn rows(
+    text: &str,
+    separator: char,
+    most: usize,
+) -> impl Iterator<Item = Result<Row, usize>> + '_ {
     let mut signs = text.chars().peekable();
     let mut number = 0;
     std::iter::from_fn(move || {
@@ -81,6 +86,7 @@ pub(crate) fn rows(text: &str, separator: char) -> impl Iterator<Item = Result<R
                     cell.clear();
                     quoted = true;
                 }
+                Some(c) if c == separator && cells.len() > most => cell.clear(),
                 Some(c) if c == separator => cells.push(std::mem::take(&mut cell)),
                 Some('\r') if signs.peek() == Some(&'\n') => {}
                 None | Some('\n' | '\r') => {

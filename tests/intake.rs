@@ -13,6 +13,13 @@ use std::path::PathBuf;
 use std::process::Output;
 use zip::write::SimpleFileOptions;
 
+/// The cases of the desk, without the former files that are kept.
+fn cases(desk: &Scratch) -> Vec<(String, Vec<u8>)> {
+    let mut all = files(&desk.join("cases"));
+    all.retain(|(name, _)| name.ends_with(".case.yaml"));
+    all
+}
+
 /// The tables of this folder.
 fn tables() -> Vec<PathBuf> {
     let entries = fs::read_dir(root().join("tests/intake")).expect("tables");
@@ -333,5 +340,76 @@ fn a_full_taxpayer_number_is_neither_shown_nor_written() {
             assert!(!text.contains("876") && !name.contains("876"), "{column}: {text}");
         }
         let _ = fs::remove_dir_all(desk.join("cases"));
+    }
+}
+
+/// The full circle: the list that the program made was filled in and saved by a spreadsheet program, and is read back.
+/// `tests/intake/season/filled.xlsx` was made of the demo list's cases: the list of 2026, converted to the spreadsheet
+/// program's own flat format, filled in there, and saved by it as a workbook.
+#[test]
+fn a_list_filled_in_with_a_spreadsheet_program_is_read_back() {
+    let desk = Scratch::new("intake-circle");
+    copy(&root().join("demo/clients.csv"), &desk.join("clients.csv"));
+    copy(&root().join("tests/intake/season/filled.xlsx"), &desk.join("filled.xlsx"));
+    assert_eq!(take(&desk, "clients.csv --into cases --for 2026 --dated 2027-01-05").status.code(), Some(0));
+    let taken = take(&desk, "filled.xlsx --into cases --dated 2027-04-20");
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    assert!(out(&taken).contains("cases changed                      2"), "{}", out(&taken));
+    let oona = desk.read("cases/HH-0131.case.yaml");
+    for line in [
+        "    stage: filed",
+        "    filing_status: single",
+        "    filed: 2027-03-30",
+        "    tax_before_credits: 1150",
+        "    claimed: {clean: 1150, carried_out: 750}",
+    ] {
+        assert!(oona.lines().any(|one| one == line), "{line}\n{oona}");
+    }
+    let leo = desk.read("cases/HH-0133.case.yaml");
+    for line in ["    form: 1040-SR", "    filing_status: head_of_household", "      education: 100"] {
+        assert!(leo.lines().any(|one| one == line), "{line}\n{leo}");
+    }
+    // The former file stays.
+    assert!(desk.join("cases/former/HH-0131.case.2027-04-20.yaml").exists());
+    let checked = run(&desk.0, &["check", "cases"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    // 1,900 less 1,150 is what the return carries forward; 480 is all used by 600 less 100.
+    let reminded = run(&desk.0, &["remind", "cases", "--for", "2027", "--dated", "2027-12-05"]);
+    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+}
+
+/// Killed while cases are changed, each is as before or as after, and the same command goes on.
+#[test]
+fn a_change_that_is_killed_leaves_the_old_case_or_the_new_one() {
+    let desk = Scratch::new("intake-cut");
+    desk.write("clients.csv", &clients(40));
+    let dated = "--for 2026 --dated 2027-01-05";
+    assert_eq!(take(&desk, &format!("clients.csv --into cases {dated}")).status.code(), Some(0));
+    let rows: String = (1..=40).map(|n| format!("HH-{:04},single,draft,{n}\n", n + 1000)).collect();
+    desk.write("returns.csv", &format!("Ref,Filing status,Stage,Line 18\n{rows}"));
+    let old = cases(&desk);
+    for wait in [5, 20, 40, 80] {
+        let mut child = program(&desk.0)
+            .args(format!("intake returns.csv --into cases {dated}").split(' '))
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .expect("the program runs");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        child.kill().expect("killed");
+        child.wait().expect("it ends");
+        for ((name, now), (_, before)) in cases(&desk).iter().zip(&old) {
+            let text = String::from_utf8_lossy(now).into_owned();
+            assert!(
+                now == before || text.contains("\n    tax_before_credits: ") && text.ends_with("16}\n"),
+                "{name}: {text}"
+            );
+        }
+    }
+    let taken = take(&desk, &format!("returns.csv --into cases {dated}"));
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    for (name, now) in cases(&desk) {
+        let text = String::from_utf8_lossy(&now).into_owned();
+        assert_eq!(text.matches("tax_before_credits").count(), 1, "{name}: {text}");
     }
 }

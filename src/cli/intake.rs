@@ -6,13 +6,15 @@ use super::keep;
 use super::progress::{self, Progress};
 use super::{End, days, load, place, print, usage};
 use crate::assemble;
-use crate::case::{TaxYear, shown};
+use crate::case::{TaxYear, covered, shown};
+use crate::characters::harmless_line;
 use crate::finding::{Severity, Sources};
 use crate::folder::{self, inside};
 use crate::intake::remark::Remark;
 use crate::intake::{self, Came, Client, MAX_BYTES, NoTable, Standing, Table};
 use crate::law::Law;
 use crate::many;
+use crate::packet::write::revise::revise;
 use crate::wording::{count, counted};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -57,45 +59,62 @@ is refused with both. The columns are listed at the end of the README.";
 
 impl Intake {
     pub(super) fn run(self) -> End {
-        let today = match self.dated.map(|day| days::plausible("--dated", day)) {
-            Some(Ok(day)) => day,
-            Some(Err(end)) => return end,
+        self.taken().unwrap_or_else(|end| end)
+    }
+
+    fn taken(&self) -> Result<End, End> {
+        let (table, into) = (self.table.as_path(), self.into.as_path());
+        let today = match self.dated {
+            Some(day) => days::plausible("--dated", day)?,
             None => days::today(),
         };
-        if let Err(end) = place::fit(&self.into) {
-            return end;
-        }
-        let table = match self.read() {
-            Ok(table) => table,
-            Err(end) => return end,
-        };
-        self.take(table, today).unwrap_or_else(|end| end)
+        place::fit(into)?;
+        let read = self.read(table)?;
+        Desk { asked: self, table, into, today }.take(read)
     }
 
     /// Reads the table, not past its bound.
-    fn read(&self) -> Result<Table, End> {
+    fn read(&self, path: &Path) -> Result<Table, End> {
         let mut bytes = Vec::new();
-        let read = inside::open_file(&self.table)
-            .and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes));
+        let read =
+            inside::open_file(path).and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes));
         if let Err(error) = read {
-            tell!("{}", load::unreadable(&self.table, &error));
+            tell!("{}", load::unreadable(path, &error));
             return Err(End::Files);
         }
         intake::read(&bytes, self.tab.as_deref(), self.hidden).map_err(|NoTable { message, help }| {
-            tell!("error: {}: {message}\nhelp: {help}", shown(&self.table));
+            tell!("error: {}: {message}\nhelp: {help}", shown(path));
             End::CaseErrors
         })
     }
 
+    fn threads(&self) -> NonZeroUsize {
+        let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        self.threads.unwrap_or_else(|| cores().saturating_mul(NonZeroUsize::MIN.saturating_add(3)))
+    }
+}
+
+/// What the clients of a table share while they are taken in.
+struct Desk<'a> {
+    asked: &'a Intake,
+    table: &'a Path,
+    into: &'a Path,
+    today: Date,
+}
+
+impl Desk<'_> {
     /// Takes every client of the table in.
-    fn take(&self, mut table: Table, today: Date) -> Result<End, End> {
+    fn take(&self, mut table: Table) -> Result<End, End> {
         let name = match &table.sheet {
-            Some(sheet) => format!("{}, sheet {sheet}", shown(&self.table)),
-            None => shown(&self.table),
+            Some(sheet) => format!("{}, sheet {}", shown(self.table), covered(&harmless_line(sheet))),
+            None => shown(self.table),
         };
         let rows = table.rows.len();
-        let clients =
-            intake::clients(std::mem::take(&mut table.rows), self.year.map(TaxYear), &mut table.remarks);
+        let clients = intake::clients(
+            std::mem::take(&mut table.rows),
+            self.asked.year.map(TaxYear),
+            &mut table.remarks,
+        );
         let unnamed = rows - clients.iter().map(|client| client.rows.len()).sum::<usize>();
         say(&table.remarks, &name);
         if clients.is_empty() {
@@ -103,16 +122,16 @@ impl Intake {
             return Err(End::CaseErrors);
         }
         let stop = progress::stoppable()?;
-        let standing = Cases::of(&self.into, self.threads(), stop)?;
+        let standing = Cases::of(self.into, self.asked.threads(), stop)?;
         let mut tally = Tally { rows, unnamed, ..Tally::default() };
         let mut progress = Progress::start(clients.len(), "clients");
-        let work = |_: usize, client: &Client| self.one(client, &standing, today);
-        let done = many::in_order(&clients, self.threads(), stop, work, |n, done: Done| {
-            progress.aside(|| tally.count(&clients[n], &done, &name, self.trial));
+        let work = |_: usize, client: &Client| self.one(client, &standing);
+        let done = many::in_order(&clients, self.asked.threads(), stop, work, |n, done: Done| {
+            progress.aside(|| tally.count(&clients[n], &done, &name, self.asked.trial));
             progress.step();
         });
         progress.end();
-        print(&tally.words(clients.len(), &name, self.trial));
+        print(&tally.words(clients.len(), &name, self.asked.trial));
         if done < clients.len() || stop.load(Ordering::Relaxed) {
             tell!("Stopped. What was written is whole; the same command goes on.");
             return Ok(End::Interrupted.max(tally.end));
@@ -135,8 +154,8 @@ impl Intake {
                 "error: {} {were} refused; what is marked above says why. Correct the list and run the same command: it leaves alone what is done",
                 counted(refused, "client", "clients")
             );
-        } else if tally.new + tally.changed > 0 && !self.trial {
-            tell!("Next:\n  gablework check {}", shown(&self.into));
+        } else if tally.new + tally.changed > 0 && !self.asked.trial {
+            tell!("Next:\n  gablework check {}", shown(self.into));
         }
         match refused {
             0 => tally.end,
@@ -144,13 +163,8 @@ impl Intake {
         }
     }
 
-    fn threads(&self) -> NonZeroUsize {
-        let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-        self.threads.unwrap_or_else(|| cores().saturating_mul(NonZeroUsize::MIN.saturating_add(3)))
-    }
-
     /// Takes one client in.
-    fn one(&self, client: &Client, standing: &Cases, today: Date) -> Done {
+    fn one(&self, client: &Client, standing: &Cases) -> Done {
         let failed = |words: String| Done { came: Came::Refused, remarks: Vec::new(), failed: Some(words) };
         let (path, case) = match standing.of_reference(&client.reference) {
             Ok(None) => (self.into.join(client.reference.file(".case.yaml")), None),
@@ -160,13 +174,15 @@ impl Intake {
             },
             Err(words) => return failed(words),
         };
-        let (came, remarks) = intake::take(client, case.as_ref(), Law::built_in(), today);
-        if self.trial {
+        let (came, remarks) = intake::take(client, case.as_ref(), Law::built_in(), self.today);
+        if self.asked.trial {
             return Done { came, remarks, failed: None };
         }
         let written = match (&came, &case) {
             (Came::New(text, _), _) => keep::write_new(&path, text.as_bytes()),
-            (Came::Changed(text, _), Some(case)) => keep::replace(&path, &case.bytes, text.as_bytes()),
+            (Came::Changed(text, _), Some(case)) => {
+                revise(&path, &case.bytes, text.as_bytes(), self.today).map(drop)
+            }
             _ => Ok(()),
         };
         match written {

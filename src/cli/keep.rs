@@ -72,28 +72,3 @@ pub(super) fn keep(path: &Path, bytes: &[u8]) -> io::Result<()> {
 pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     write::put_file(path, bytes, false, Readers::Owner)
 }
-
-/// Puts a new text in the place of a file that was read as `read`; fails where it was changed meanwhile. Who may read it
-/// stays, and of a link what it leads to is replaced.
-pub(super) fn replace(path: &Path, read: &[u8], text: &[u8]) -> Result<(), Trouble> {
-    let path = path.canonicalize().map_err(Trouble::of("find", path))?;
-    let now = fs::read(&path).map_err(Trouble::of("read", &path))?;
-    if now != read {
-        let changed = io::Error::other("it was changed meanwhile");
-        return Err(Trouble::of("replace", &path)(changed));
-    }
-    write::put_file(&path, text, true, readers(&path))
-}
-
-/// Who may read a file.
-#[cfg(unix)]
-fn readers(path: &Path) -> Readers {
-    use std::os::unix::fs::PermissionsExt;
-    let group = fs::metadata(path).is_ok_and(|about| about.permissions().mode() & 0o040 != 0);
-    if group { Readers::Group } else { Readers::Owner }
-}
-
-#[cfg(not(unix))]
-fn readers(_path: &Path) -> Readers {
-    Readers::Owner
-}

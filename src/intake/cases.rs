@@ -10,14 +10,14 @@ use super::standing::{Said, said};
 use super::values::written;
 use crate::assemble::{self, Computed};
 use crate::begin;
-use crate::case::{Case, HomeUse, OtherCredit, TaxYear, covered};
+use crate::case::{CASE, Case, FILE, HomeUse, OtherCredit, TaxYear, covered};
 use crate::credit::season::entering;
 use crate::finding::{Severity, Sources};
 use crate::law::Law;
 use crate::money::Money;
 use crate::name::Reference;
+use crate::record::edit::{self, Change};
 use crate::record::write::{Keys, With, Written};
-use crate::wording::listed;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -210,7 +210,7 @@ impl Taking<'_> {
     fn known(&mut self, client: &Client, standing: &Standing) -> Option<Came> {
         let first = client.rows.first()?;
         let read = String::from_utf8(standing.bytes.clone()).ok();
-        let Some(mut text) = read.map(|text| text.trim_start_matches('\u{feff}').to_string()) else {
+        let Some(mut text) = read else {
             let message = format!("the case {} is no text", standing.name);
             self.remarks.push(Remark::error("case-unreadable", first.spot(Field::Reference), message));
             return None;
@@ -524,14 +524,22 @@ impl Taking<'_> {
         if additions.is_empty() {
             return Some((text.to_string(), Vec::new()));
         }
-        let paths: Vec<String> = additions.iter().map(|one| format!("`{}`", one.path.join("."))).collect();
-        let message =
-            format!("the case lacks {}, which is not added yet to a case that is there", listed(&paths));
-        self.remarks.push(
-            Remark::error("not-added", Spot::row(row.number), message)
-                .help("add it to the case in an editor"),
-        );
-        None
+        let changes: Vec<Change> =
+            additions.into_iter().map(|one| Change::set(one.path.join("."), one.value)).collect();
+        match edit::edit(text.as_bytes(), &FILE, &CASE, &changes) {
+            Ok(new) => {
+                let added = edit::difference(text, &new, 0).to_string();
+                Some((new, added.lines().map(str::to_string).collect()))
+            }
+            Err(refused) => {
+                let message = format!("what the case lacks cannot be added in its place: {refused}");
+                self.remarks.push(
+                    Remark::error("not-added", Spot::row(row.number), message)
+                        .help("add it to the case in an editor"),
+                );
+                None
+            }
+        }
     }
 
     fn additions(
@@ -546,8 +554,8 @@ impl Taking<'_> {
         let year = year.map(|year| year.to_string()).unwrap_or_default();
         let mut additions = Vec::new();
         let mut refused = Vec::new();
-        for (n, field) in [(0, Field::LastFour), (1, Field::SpouseLastFour)] {
-            if let Some(tin) = of(field).filter(|_| lacks(field) && case.client.people.len() > n) {
+        for (n, field) in [(1, Field::LastFour), (2, Field::SpouseLastFour)] {
+            if let Some(tin) = of(field).filter(|_| lacks(field) && case.client.people.len() >= n) {
                 additions.push(addition(["client", "people", &n.to_string(), "tin"], tin));
             }
         }

@@ -14,6 +14,10 @@ pub const MAX_BYTES: usize = 50_000_000;
 pub(super) const MAX_UNPACKED: u64 = 150_000_000;
 /// How many rows with something in them a table may have.
 pub(super) const MAX_ROWS: usize = 50_000;
+/// How many cells with something in them a table may have, and how many texts they may name.
+pub(super) const MAX_CELLS: usize = 3_000_000;
+/// How many cells may be merged with others, counted row by row.
+pub(super) const MAX_MERGED: usize = 200_000;
 /// How many columns a table may have.
 pub(super) const MAX_COLUMNS: usize = 300;
 

@@ -8,6 +8,7 @@ use crate::case::{
     RoundingChoice, Stage,
 };
 use crate::record::near;
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
 /// What a column says of a client.
@@ -227,22 +228,32 @@ pub(super) enum Meant {
     Unknown,
 }
 
-/// Reads a heading: by its name or another that people use, in any case and with any signs; what stands in parentheses
-/// explains and is not read.
-pub(super) fn meant(heading: &str) -> Meant {
-    let whole = bare(heading);
-    let without = bare(heading.split('(').next().unwrap_or_default());
-    let is = |one: &&Column, text: &str| {
-        let label = match one.field {
-            Field::Credit(credit) => bare(credit.label()) == text,
-            _ => false,
-        };
-        label || bare(one.name) == text || one.also.iter().any(|also| bare(also) == text)
-    };
-    for text in [whole.as_str(), without.as_str()] {
-        if let Some(column) = all().iter().find(|one| !text.is_empty() && is(one, text)) {
-            return Meant::Column(column);
+/// Finds the column that has a heading: by its name or another that people use, in any case and with any signs; what
+/// stands in parentheses explains and is not read.
+pub(super) fn named(heading: &str) -> Option<&'static Column> {
+    static NAMES: OnceLock<HashMap<String, &'static Column>> = OnceLock::new();
+    let names = NAMES.get_or_init(|| {
+        let mut names = HashMap::new();
+        for one in all() {
+            if let Field::Credit(credit) = one.field {
+                names.insert(bare(credit.label()), one);
+            }
+            names.insert(bare(one.name), one);
+            names.extend(one.also.iter().map(|also| (bare(also), one)));
         }
+        names
+    });
+    if heading.len() > 200 {
+        return None;
+    }
+    let without = heading.split('(').next().unwrap_or_default();
+    names.get(&bare(heading)).or_else(|| names.get(&bare(without))).copied()
+}
+
+/// Reads a heading.
+pub(super) fn meant(heading: &str) -> Meant {
+    if let Some(column) = named(heading) {
+        return Meant::Column(column);
     }
     let names: Vec<&'static str> = all().iter().map(|one| one.name).collect();
     let mut close = near(&heading.to_lowercase(), &names);

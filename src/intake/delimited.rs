@@ -23,7 +23,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Grid, NoTable> {
     }
     let separator = said.unwrap_or_else(|| separator(body));
     let mut grid = Grid::default();
-    for row in csv::rows(body, separator) {
+    for row in csv::rows(body, separator, MAX_COLUMNS) {
         let row = row.map_err(|line| {
             NoTable::new(
                 format!("the quotation mark opened in row {} is never closed", line + skipped),
@@ -109,8 +109,9 @@ fn decoded(bytes: &[u8], unit: impl Fn([u8; 2]) -> u16) -> Option<String> {
 /// Finds what divides the cells: the sign that divides most rows of the first ones, and those into most cells.
 fn separator(text: &str) -> char {
     let head: String = text.split_inclusive('\n').take(20).collect();
-    let cells =
-        |sign: &char| -> usize { csv::rows(&head, *sign).flatten().map(|row| row.cells.len() - 1).sum() };
+    let cells = |sign: &char| -> usize {
+        csv::rows(&head, *sign, MAX_COLUMNS).flatten().map(|row| row.cells.len() - 1).sum()
+    };
     // The first of equals.
     [',', ';', '\t'].into_iter().rev().max_by_key(cells).unwrap_or(',')
 }

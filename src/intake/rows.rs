@@ -3,7 +3,7 @@
 //! Comes in: a [`Grid`]. Goes out: [`Row`]s, and everything that is wrong with the table or was understood. What is
 //! hidden in the spreadsheet is left out and said, unless it is asked for.
 
-use super::cells::{Cell, Grid, GridRow, Letters, Range, Value};
+use super::cells::{Cell, Grid, GridRow, Letters, MAX_MERGED, Range, Value};
 use super::columns::{self, Column, Field, Meant, Takes};
 use super::remark::{Remark, Spot};
 use super::values::{self, Around, Understood};
@@ -55,24 +55,23 @@ pub(super) struct Headings {
 /// Finds the row of headings: the one of the first rows with the most headings that are known, two at
 /// least.
 pub(super) fn headings(grid: &Grid) -> Option<Headings> {
-    let of = |(at, row): (usize, &GridRow)| {
-        let columns: Vec<(usize, String, Meant)> = row
-            .cells
-            .iter()
-            .filter_map(|(column, cell)| {
-                let Value::Text(_) = &cell.value else { return None };
-                let words = cell.words()?;
-                let meant = columns::meant(&words);
-                Some((*column, words.replace('\n', " "), meant))
-            })
-            .collect();
-        Headings { at, columns }
+    let headed = |row: &GridRow| -> Vec<(usize, String)> {
+        let text = |(column, cell): &(usize, Cell)| match &cell.value {
+            Value::Text(_) => Some((*column, cell.words()?.replace('\n', " "))),
+            _ => None,
+        };
+        row.cells.iter().filter_map(text).collect()
     };
     let known =
-        |one: &Headings| one.columns.iter().filter(|(_, _, meant)| matches!(meant, Meant::Column(_))).count();
-    let fits = |one: &Headings| known(one) > 1;
+        |row: &GridRow| headed(row).iter().filter(|(_, words)| columns::named(words).is_some()).count();
+    let rows = grid.rows.iter().take(ABOVE).enumerate().map(|(at, row)| (at, known(row)));
     // The first of equals.
-    grid.rows.iter().take(ABOVE).enumerate().map(of).filter(fits).rev().max_by_key(known)
+    let (at, _) = rows.filter(|(_, known)| *known > 1).rev().max_by_key(|(_, known)| *known)?;
+    let columns = headed(&grid.rows[at]).into_iter().map(|(column, words)| {
+        let meant = columns::meant(&words);
+        (column, words, meant)
+    });
+    Some(Headings { at, columns: columns.collect() })
 }
 
 /// Reads the rows under the headings. Where the columns themselves are in doubt, no row is read.
@@ -93,7 +92,8 @@ pub(super) fn read(
         said_of_hidden(&hidden, with_hidden, remarks);
         rows.retain(|row| with_hidden || !row.hidden);
     }
-    let table = Reading { grid, columns: &columns, day_first: day_first(&rows, &columns) };
+    let merged = merged(grid, &columns, remarks);
+    let table = Reading { grid, merged, columns: &columns, day_first: day_first(&rows, &columns) };
     let mut understood = BTreeMap::new();
     let mut read = Vec::new();
     for row in &rows {
@@ -230,7 +230,38 @@ fn day_first(rows: &[&GridRow], columns: &[(usize, String, &'static Column)]) ->
 /// What was understood: in which column first in which row, in which words, and how often.
 type UnderstoodCells = BTreeMap<(Understood, Letters), (usize, String, usize)>;
 
+/// The ranges of merged cells, by row, that tear apart what rows and columns say.
+fn merged(
+    grid: &Grid,
+    columns: &[(usize, String, &'static Column)],
+    remarks: &mut Vec<Remark>,
+) -> BTreeMap<usize, Vec<Range>> {
+    let mut by_row: BTreeMap<usize, Vec<Range>> = BTreeMap::new();
+    let mut count = 0;
+    for range in &grid.merged {
+        let read = columns.iter().filter(|(one, ..)| (range.columns.0..=range.columns.1).contains(one));
+        if read.count() < if range.rows.0 == range.rows.1 { 2 } else { 1 } {
+            continue;
+        }
+        let from = grid.rows.partition_point(|row| row.number < range.rows.0);
+        for row in grid.rows[from..].iter().take_while(|row| row.number <= range.rows.1) {
+            by_row.entry(row.number).or_default().push(*range);
+            count += 1;
+        }
+        if count > MAX_MERGED {
+            let message = "so many cells are merged that no row can be told from another";
+            remarks.push(
+                Remark::error("merged-cells", Spot::default(), message)
+                    .help("take the merging back in the spreadsheet"),
+            );
+            break;
+        }
+    }
+    by_row
+}
+
 struct Reading<'g> {
+    merged: BTreeMap<usize, Vec<Range>>,
     grid: &'g Grid,
     columns: &'g [(usize, String, &'static Column)],
     day_first: BTreeSet<usize>,
@@ -326,16 +357,8 @@ impl Reading<'_> {
 
     /// The range that a cell is merged into with other cells.
     fn merged(&self, row: usize, column: usize) -> Option<Range> {
-        let inside = |range: &&Range| {
-            (range.rows.0..=range.rows.1).contains(&row)
-                && (range.columns.0..=range.columns.1).contains(&column)
-        };
-        let several = |range: &&Range| {
-            let read =
-                self.columns.iter().filter(|(one, ..)| (range.columns.0..=range.columns.1).contains(one));
-            range.rows.0 != range.rows.1 || read.count() > 1
-        };
-        self.grid.merged.iter().filter(several).find(inside).copied()
+        let inside = |range: &&Range| (range.columns.0..=range.columns.1).contains(&column);
+        self.merged.get(&row)?.iter().find(inside).copied()
     }
 
     /// Takes rows without a reference out: sums at the end and between; anything else is refused.

@@ -5,7 +5,8 @@
 //! out in silence. Nothing outside the file is ever looked at, no formula is computed, and no entity is expanded.
 
 use super::cells::{
-    Cell, Grid, GridRow, MAX_BYTES, MAX_COLUMNS, MAX_ROWS, MAX_UNPACKED, NoTable, Range, Shown, Value, named,
+    Cell, Grid, GridRow, MAX_BYTES, MAX_CELLS, MAX_COLUMNS, MAX_MERGED, MAX_ROWS, MAX_UNPACKED, NoTable,
+    Range, Shown, Value, named,
 };
 use crate::wording::count;
 use quick_xml::events::{BytesStart, Event};
@@ -273,6 +274,7 @@ fn shared_strings(text: &str) -> Result<Vec<String>, NoTable> {
                 "rPh" => spoken = true,
                 _ => {}
             },
+            _ if all.len() > MAX_CELLS => return Err(too_many_cells()),
             Event::Empty(one) if local(one) == "si" => all.push(String::new()),
             Event::End(one) => match one.local_name().into_inner() {
                 "si" => all.push(unescaped(&current)),
@@ -393,6 +395,7 @@ fn grid(text: &str, shared: &[String], formats: &[Format]) -> Result<Grid, NoTab
     let mut row = GridRow::default();
     let mut cell = Open::default();
     let (mut in_value, mut in_inline, mut spoken) = (false, false, false);
+    let mut cells = 0;
     loop {
         let event = next(&mut reader)?;
         let empty = matches!(event, Event::Empty(_));
@@ -426,6 +429,7 @@ fn grid(text: &str, shared: &[String], formats: &[Format]) -> Result<Grid, NoTab
                 "v" => in_value = !empty,
                 "t" => in_inline = !empty,
                 "rPh" => spoken = !empty,
+                "mergeCell" if grid.merged.len() >= MAX_MERGED => return Err(too_many_cells()),
                 "mergeCell" => grid.merged.extend(attribute(one, "ref").and_then(|name| range(&name))),
                 _ => {}
             },
@@ -443,6 +447,10 @@ fn grid(text: &str, shared: &[String], formats: &[Format]) -> Result<Grid, NoTab
                         }
                         if row.cells.last().is_some_and(|(column, _)| *column >= cell.column) {
                             return Err(broken("its cells are not in order"));
+                        }
+                        cells += 1;
+                        if cells > MAX_CELLS {
+                            return Err(too_many_cells());
                         }
                         row.cells.push((cell.column, read));
                     } else {
@@ -474,6 +482,13 @@ pub(super) fn too_many_rows() -> NoTable {
     NoTable::new(
         format!("the table has more than {} rows", count(MAX_ROWS)),
         "divide the list into several files",
+    )
+}
+
+fn too_many_cells() -> NoTable {
+    NoTable::new(
+        format!("the workbook has more than {} cells", count(MAX_CELLS)),
+        "copy the list alone, without other sheets, into a new workbook",
     )
 }
 

@@ -33,7 +33,7 @@ pub enum Trouble {
 
 impl Trouble {
     /// Says what was being done, and to what, when the file system refused.
-    pub(crate) fn of(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Trouble {
+    pub(super) fn of(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Trouble {
         let path = path.to_path_buf();
         move |error| Trouble::File { doing, path, error }
     }
