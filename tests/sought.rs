@@ -135,14 +135,31 @@ fn a_packet_answers_with_what_is_sealed_in_it() {
     let (code, _, several) = why(&[text(demo()), "441"]);
     assert!(code == Some(2) && several.contains("packets of several clients: HH-0101, HH-0102"), "{several}");
     let (code, _, none) = why(&[text(demo()), "2019:441", "--client", "HH-0102"]);
-    assert!(code == Some(2) && none.contains("is meant for 2019"), "{none}");
+    assert!(code == Some(2) && none.contains("the case has no line 2019:441"), "{none}");
+    let (code, _, none) = why(&[text(demo()), "441", "--client", "HH-9999"]);
+    assert!(code == Some(2) && none.contains("none of the packets in"), "{none}");
     let (code, _, refused) = why(&[CASE, "441", "--client", "HH-0102"]);
     assert!(code == Some(2) && refused.contains("is a case file"), "{refused}");
     let (code, _, empty) = why(&["demo/papers", "441"]);
     assert!(code == Some(4) && empty.contains("no sealed packet lies in"), "{empty}");
 }
 
-/// The law is altered in the packet, so the answer shows by which law it was made; and the seal shows that it was altered.
+#[test]
+fn figures_of_a_packet_are_those_of_its_case() {
+    let figures = |arguments: &[&str]| {
+        let output = run(root(), &[&["figures"][..], arguments].concat());
+        assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+        out(&output)
+    };
+    let told = figures(&[text(demo()), "--client", "HH-0102", "--year", "2025"]);
+    let (heading, table) = told.split_once('\n').expect("a heading");
+    assert!(heading.starts_with("packet HH-0102-2026, dated 2026-11-25"), "{heading}");
+    assert_eq!(table, figures(&[CASE, "--year", "2025"]));
+    let sealed = fs::read_to_string(demo().join("HH-0102-2026/data/figures.csv")).expect("the table");
+    assert_eq!(figures(&[text(&demo().join("HH-0102-2026")), "--as", "csv"]), sealed);
+}
+
+/// The case is altered in the packet, so the answer shows by which law it was made; and the seal shows that it was altered.
 #[test]
 fn an_altered_packet_answers_by_its_own_law_and_says_that_the_seal_is_broken() {
     let scratch = Scratch::new("sought-altered");

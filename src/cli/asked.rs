@@ -1,6 +1,7 @@
 //! What a question about figures is put to: a case file, or a sealed packet, which answers with its own case and law.
 
-use super::{End, load};
+use super::End;
+use super::load::{self, Loaded};
 use crate::assemble::Computed;
 use crate::case::{TaxYear, covered, shown};
 use crate::law::Law;
@@ -29,7 +30,7 @@ pub(super) struct Source {
 /// A case computed for questions, from its file or from a packet.
 pub(super) enum Answering {
     /// From its file, by the built-in law.
-    Case(Box<Computed>),
+    Case(Box<Loaded>),
     /// From a packet, by the law sealed in it.
     Packet(Box<Opened>),
 }
@@ -50,7 +51,7 @@ impl Source {
             tell!("help: name the folder with the packets, or leave them out");
             return Err(End::Usage);
         }
-        Ok(Answering::Case(Box::new(load::load(&self.case)?.computed)))
+        Ok(Answering::Case(Box::new(load::load(&self.case)?)))
     }
 
     /// Finds the packet that is meant; none where a case file is.
@@ -87,12 +88,17 @@ impl Source {
             return Ok(Some(path.clone()));
         }
         let digits = self.digest.as_deref().map(super::verify::digits).transpose()?;
-        let sought = Sought { reference: self.client.clone(), year, digits };
-        match sought.among(&below.packets) {
+        let mut sought = Sought { reference: self.client.clone(), year, digits };
+        let mut among = sought.among(&below.packets);
+        if among == Err(NotMeant::None) && year.is_some() {
+            // The packet of a later year holds the years before it.
+            sought.year = None;
+            among = sought.among(&below.packets);
+        }
+        match among {
             Ok(packet) => Ok(Some(packet)),
             Err(NotMeant::None) => {
-                let year = year.map(|year| format!(" for {year}")).unwrap_or_default();
-                tell!("error: none of the packets in {} is meant{year}", shown(path));
+                tell!("error: none of the packets in {} is meant", shown(path));
                 tell!(
                     "help: `gablework register FOLDER --packets {}` lists them by client and year",
                     shown(path)
@@ -125,8 +131,16 @@ impl Answering {
     /// Returns the case as computed.
     pub(super) fn computed(&self) -> &Computed {
         match self {
-            Answering::Case(computed) => computed,
+            Answering::Case(loaded) => &loaded.computed,
             Answering::Packet(packet) => &packet.computed,
+        }
+    }
+
+    /// Returns the case as it is written.
+    pub(super) fn case_bytes(&self) -> &[u8] {
+        match self {
+            Answering::Case(loaded) => &loaded.bytes,
+            Answering::Packet(packet) => &packet.case_bytes,
         }
     }
 
@@ -145,7 +159,7 @@ impl Answering {
     /// Returns the year that is meant where none is named.
     pub(super) fn year(&self) -> Option<TaxYear> {
         match self {
-            Answering::Case(computed) => computed.latest_year(),
+            Answering::Case(loaded) => loaded.computed.latest_year(),
             Answering::Packet(packet) => Some(packet.asked.year),
         }
     }

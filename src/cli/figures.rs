@@ -1,10 +1,11 @@
 //! `figures`: the numbered lines of a year.
 
 use super::access::Access;
+use super::asked::{Answering, Source};
+use super::streams::print_painted;
 use super::{As, End, columns, complain, days, load, our_fault, place, print, print_json, usage};
-use crate::assemble::{self, Computed};
+use crate::assemble;
 use crate::case::TaxYear;
-use crate::law::Law;
 use crate::packet::write;
 use crate::sheet::terminal::{self, Shape};
 use crate::sheet::{data, json};
@@ -14,8 +15,8 @@ use std::path::PathBuf;
 /// Print the numbered lines of a year.
 #[derive(clap::Args)]
 pub(super) struct FiguresOf {
-    /// The case file
-    case: PathBuf,
+    #[command(flatten)]
+    source: Source,
     /// The tax year; without it the latest with a return
     #[arg(long, value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
@@ -46,24 +47,25 @@ impl FiguresOf {
         if let Err(end) = self.fit() {
             return end;
         }
-        let loaded = match load::load(&self.case) {
-            Ok(loaded) => loaded,
+        let answering = match self.source.open(self.year.map(TaxYear)) {
+            Ok(answering) => answering,
             Err(end) => return end,
         };
-        let load::Loaded { computed, bytes } = loaded;
-        let wanted = self.year.map(TaxYear).or_else(|| computed.latest_year());
+        let computed = answering.computed();
+        let wanted = self.year.map(TaxYear).or_else(|| answering.year());
         let findings = computed.findings_for(wanted);
         let end = End::of(&findings, self.strict);
         // JSON holds the findings too; why the command failed is said all the same.
         if self.form != As::Json || end != End::Done {
             complain(&findings, &computed.sources);
         }
+        let end = end.max(answering.judged());
         let (Some(case), Some(year)) = (&computed.case, wanted) else {
-            return load::no_figures(&self.case, &computed);
+            return load::no_figures(self.source.path(), computed);
         };
         let years = &computed.outcome.years;
         if years.is_empty() {
-            return load::no_figures(&self.case, &computed);
+            return load::no_figures(self.source.path(), computed);
         }
         if !years.contains(&year) {
             let years: Vec<String> = years.iter().map(ToString::to_string).collect();
@@ -73,7 +75,7 @@ impl FiguresOf {
             );
             return End::Usage;
         }
-        let law = Law::built_in();
+        let law = answering.law();
         match self.form {
             As::Json => {
                 print_json(&json::figures(case, year, law, &computed.outcome, &computed.sources));
@@ -81,10 +83,11 @@ impl FiguresOf {
             As::Csv => print(&data::figures_csv(year, &computed.outcome)),
             As::Table => {
                 let columns = columns::of_output().unwrap_or(columns::WITHOUT_TERMINAL);
+                print_painted(&answering.heading().unwrap_or_default());
                 let shape = Shape { columns, all: self.all, how: self.how };
                 print(&terminal::figures(case, law, year, &computed.outcome, shape));
             }
-            As::Xlsx => return end.max(self.spreadsheet(&computed, &bytes, year)),
+            As::Xlsx => return end.max(self.spreadsheet(&answering, year)),
         }
         end
     }
@@ -113,14 +116,15 @@ impl FiguresOf {
     }
 
     /// Writes the worksheet as a spreadsheet.
-    fn spreadsheet(&self, computed: &Computed, case: &[u8], year: TaxYear) -> End {
+    fn spreadsheet(&self, answering: &Answering, year: TaxYear) -> End {
         let Some(out) = &self.out else { return End::Usage };
         let dated = match self.dated.map(|day| days::plausible("--dated", day)) {
             Some(Ok(day)) => day,
             Some(Err(end)) => return end,
             None => days::today(),
         };
-        match assemble::live_worksheet(computed, Law::built_in(), case, year, dated) {
+        let (computed, case) = (answering.computed(), answering.case_bytes());
+        match assemble::live_worksheet(computed, answering.law(), case, year, dated) {
             Ok(bytes) => place::put(out, write::put_file(out, &bytes, false, self.access.readers())),
             Err(why) => our_fault(&why.to_string()),
         }

@@ -21,6 +21,8 @@ pub struct Opened {
     pub asked: Asked,
     /// The sealed case, computed under the sealed law.
     pub computed: Computed,
+    /// The sealed case, as it is written.
+    pub case_bytes: Vec<u8>,
     law: Arc<super::Sealed>,
 }
 
@@ -33,9 +35,9 @@ impl Opened {
         let asked = asked?;
         let again = Again::compute(&report.seal, &asked, desk)?;
         let (figures, notes) = again.figures();
-        let Again { law, computed, .. } = again;
+        let Again { law, computed, case_bytes, .. } = again;
         (report.figures, report.notes) = (figures, notes);
-        Ok(Opened { report, asked, computed, law })
+        Ok(Opened { report, asked, computed, case_bytes, law })
     }
 
     /// Returns the sealed law.
