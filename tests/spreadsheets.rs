@@ -289,6 +289,13 @@ fn a_workbook_holds_cells_and_nothing_else() {
     };
     let bytes = make("one.xlsx");
     assert_eq!(bytes, make("two.xlsx"));
+    // What somebody may have worked in is never written over.
+    let case = "demo/solar-water-heater.case.yaml";
+    let out = scratch.join("one.xlsx");
+    let again = run(root(), &["figures", case, "--as", "xlsx", "--out", out.to_str().expect("a plain name")]);
+    assert_eq!(again.status.code(), Some(4), "{}", said(&again));
+    assert!(said(&again).contains("stands already"), "{}", said(&again));
+    assert_eq!(bytes, fs::read(&out).expect("the workbook is as it was"));
     let mut archive = zip::ZipArchive::new(std::io::Cursor::new(bytes)).expect("a container");
     let names: Vec<String> = archive.file_names().map(str::to_string).collect();
     for name in &names {

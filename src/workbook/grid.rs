@@ -19,7 +19,9 @@ pub(super) struct Grid {
     /// The rows so far.
     pub rows: Vec<Row>,
     /// The row of the first table's head.
-    pub head: Option<usize>,
+    head: Option<usize>,
+    /// Whether a later table has another head.
+    heads_differ: bool,
     widths: Vec<u16>,
 }
 
@@ -31,12 +33,17 @@ impl Grid {
         if widths.is_empty() {
             widths = vec![u16::try_from(SHARED).unwrap_or(100)];
         }
-        Grid { rows: Vec::new(), head: None, widths }
+        Grid::with(widths)
     }
 
     /// Begins a tab with columns of these widths.
     pub fn with(widths: Vec<u16>) -> Grid {
-        Grid { rows: Vec::new(), head: None, widths }
+        Grid { rows: Vec::new(), head: None, heads_differ: false, widths }
+    }
+
+    /// Returns the row of the head that all tables of the tab have; none where they have several.
+    pub fn head(&self) -> Option<usize> {
+        self.head.filter(|_| !self.heads_differ)
     }
 
     /// Returns how wide the columns are.
@@ -85,9 +92,11 @@ impl Grid {
     pub fn table_head(&mut self, heads: impl IntoIterator<Item = (String, Side)>) {
         let look = Look { face: Face::Strong, frame: Frame::Shaded, wraps: true, ..Look::default() };
         let cells = heads.into_iter().map(|(head, side)| words(head, Look { side, ..look }));
-        self.head.get_or_insert(self.rows.len());
         let cells = cells.collect();
         self.row(cells);
+        let here = self.rows.len() - 1;
+        let first = *self.head.get_or_insert(here);
+        self.heads_differ |= self.rows[first].cells != self.rows[here].cells;
     }
 
     /// Adds blocks; `value` makes the cell of a printed value by its name, its words and the place it is to have.

@@ -58,6 +58,9 @@ const CHANGED: &str = "INPUTS_CHANGED";
 /// The longest that the words on changed inputs are.
 const STATUS_LENGTH: usize = 120;
 
+/// So many rows stand at the top of every tab: its title, whose it is, and whether an input was changed.
+const OWN_ROWS: usize = 3;
+
 /// So many lines at most stay in sight at the top of a tab.
 const MOST_FROZEN: u16 = 12;
 
@@ -132,13 +135,14 @@ fn book(material: &Material<'_>) -> Book {
         }
         if *one == year {
             // The inputs stand before the earlier years; their tabs are filled when all formulas are written.
-            let tabs = [inputs::FACTS, inputs::LAW, inputs::DECISIONS, ROWS];
+            let tabs = [inputs::FACTS, inputs::LAW, inputs::DECISIONS];
             book.tabs.extend(tabs.map(|name| Tab { name: name.to_string(), ..Tab::default() }));
         }
     }
     let Some(furniture) = furniture else { return book };
     let made = [inputs::facts, inputs::law, inputs::decisions].map(|make| make(&writer, &formulas));
-    fill(&mut book, made, inputs::rows(&writer, &formulas, first_row), &furniture);
+    let rows = (!formulas.groups.is_empty()).then(|| inputs::rows(&writer, &formulas, first_row));
+    fill(&mut book, made, rows, &furniture);
     for (place, name) in formulas.names() {
         if let Some(home) = homes.get(place) {
             book.names.insert(name.to_string(), *home);
@@ -148,7 +152,7 @@ fn book(material: &Material<'_>) -> Book {
 }
 
 /// Puts the inputs on their tabs, names them, and counts what is changed of them.
-fn fill(book: &mut Book, inputs: [Inputs; 3], rows: Grid, furniture: &crate::document::Furniture) {
+fn fill(book: &mut Book, inputs: [Inputs; 3], rows: Option<Grid>, furniture: &crate::document::Furniture) {
     let at = |book: &Book, name: &str| book.tabs.iter().position(|tab| tab.name == name);
     let counted: Vec<String> = inputs.iter().filter_map(Inputs::changed).collect();
     let count = if counted.is_empty() { "0".to_string() } else { counted.join("+") };
@@ -168,8 +172,8 @@ fn fill(book: &mut Book, inputs: [Inputs; 3], rows: Grid, furniture: &crate::doc
         }
         book.tabs[tab] = tab_of(grid, one.tab, furniture, &[]);
     }
-    if let Some(tab) = at(book, ROWS) {
-        book.tabs[tab] = tab_of(rows, ROWS, furniture, &[]);
+    if let Some(rows) = rows {
+        book.tabs.push(tab_of(rows, ROWS, furniture, &[]));
     }
 }
 
@@ -216,13 +220,13 @@ fn tab_title(section: &Section, year: TaxYear) -> String {
 }
 
 fn tab_of(grid: Grid, name: &str, furniture: &crate::document::Furniture, taken: &[Tab]) -> Tab {
-    let head = grid.head.filter(|row| grid.lines_to(*row) <= MOST_FROZEN);
+    let head = grid.head().filter(|row| grid.lines_to(*row) <= MOST_FROZEN);
     Tab {
         name: xlsx::tab_name(name, taken),
         widths: grid.widths(),
-        // Without a head of a table, the three rows of the tab's own stay in sight.
-        frozen: head.map_or(3, |row| row + 1),
-        repeated: grid.head,
+        // Without one head for all tables, the three rows of the tab's own stay in sight, and its title is repeated.
+        frozen: head.map_or(OWN_ROWS, |row| row + 1),
+        repeated: grid.head().or(Some(0)),
         head: [
             furniture.head.0.clone(),
             furniture.mark.clone().unwrap_or_default(),

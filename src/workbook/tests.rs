@@ -164,3 +164,22 @@ fn names_are_unlike_each_other_and_none_is_a_cell() {
         assert!(name.len() <= 255, "{name}");
     }
 }
+
+/// The head that a page repeats is that of all tables on the tab, or none: another would name columns wrongly.
+#[test]
+fn a_head_is_repeated_where_it_holds_for_the_whole_tab() {
+    let (_, book) = made(&file("demo/year-of-improvements.case.yaml"), 2025);
+    let tab = |start: &str| book.tabs.iter().find(|tab| tab.name.starts_with(start)).expect("a tab");
+    let said = |tab: &Tab| match &tab.rows[tab.repeated.expect("a row")].cells[0].content {
+        Content::Words(words) => words.clone(),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(said(tab("2025 300")), "Line");
+    assert_eq!(tab("2025 300").frozen, tab("2025 300").repeated.expect("a row") + 1);
+    // Incentives in rows, and then lines: two heads.
+    assert_eq!(said(tab("2025 200")), "200 Incentives and qualified cost");
+    assert_eq!(tab("2025 200").frozen, OWN_ROWS);
+    assert!(book.tabs.iter().any(|tab| tab.name == ROWS));
+    let (_, book) = made(&file("demo/retired-couple.case.yaml"), 2026);
+    assert!(!book.tabs.iter().any(|tab| tab.name == ROWS), "nothing there is set in order");
+}
