@@ -42,6 +42,7 @@ pub mod register;
 mod scratch;
 pub mod sheet;
 mod shelf;
+mod suppose;
 pub mod verify;
 mod wording;
 pub mod workbook;

@@ -91,6 +91,8 @@ mod spreadsheets;
 mod stages;
 /// What several of them share.
 mod support;
+/// What if: assumptions about years to come.
+mod supposing;
 /// What a terminal shows: as wide as it is, and nothing twice.
 mod terminal;
 /// The trade's mistakes and the law's open points, and what answers each.

@@ -63,6 +63,7 @@ const COMMANDS: &[&[&str]] = &[
     &["check", "a.case.yaml"],
     &["figures", "a.case.yaml"],
     &["why", "a.case.yaml", "440"],
+    &["suppose", "a.case.yaml", "--tax", "2026=5000"],
     &["register", ".", "--on", "2026-11-12"],
     &["verify", "sealed", "--no-log"],
     &["law", "2025"],

@@ -35,6 +35,7 @@ mod said;
 mod schema;
 mod shell;
 mod streams;
+mod suppose;
 mod usage;
 mod verify;
 mod why;
@@ -87,6 +88,8 @@ enum Command {
     Figures(figures::FiguresOf),
     /// Show how a line came about, back to receipts and law
     Why(why::WhyLine),
+    /// Show what years to come would use of the carried credit, on a tax that is assumed for them
+    Suppose(suppose::Suppose),
     /// Show what every client has left, lacks, and can still claim: one row for each case of a folder
     Register(register::RegisterOf),
     /// Check sealed packets: the seal, the figures, the pages
@@ -213,6 +216,7 @@ fn ended(arguments: impl IntoIterator<Item = OsString>) -> End {
         Command::Check(command) => command.run(),
         Command::Figures(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Suppose(command) => command.run(),
         Command::Register(command) => command.run(),
         Command::Verify(command) => command.run(),
         Command::Law(command) => command.run(),

@@ -1,7 +1,7 @@
 //! `schema`: what editors and other programs need to know of our files.
 
 use super::{End, print_json};
-use crate::{case, register, sheet};
+use crate::{case, register, sheet, suppose};
 use clap::ValueEnum;
 
 /// Print the schema of a file, for editors that complete and check while one types.
@@ -23,6 +23,8 @@ enum Subject {
     Figures,
     /// What `register --as json` prints
     Register,
+    /// What `suppose --as json` prints
+    Suppose,
 }
 
 impl Schema {
@@ -32,6 +34,7 @@ impl Schema {
             Subject::Firm => case::schema::firm(),
             Subject::Figures => sheet::json::schema(),
             Subject::Register => register::data::schema(),
+            Subject::Suppose => suppose::data::schema(),
         };
         print_json(&schema);
         End::Done

@@ -3,6 +3,7 @@
 //! Comes in: what was typed. Goes out: its value, or what is wrong and what to write instead. The library that reads the
 //! command line knows which option is meant; its own words are for programmers, and none of them reach a terminal here.
 
+use super::suppose::OfYear;
 use crate::case::single::{self, Form};
 use crate::money::Money;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
@@ -38,6 +39,20 @@ pub(super) fn year(text: &str) -> Result<i16, Wrong> {
     let digits = text.len() == 4 && text.bytes().all(|byte| byte.is_ascii_digit());
     let year = text.parse().ok().filter(|_| digits);
     year.ok_or_else(|| Wrong::new(format!("`{text}` is no tax year"), "write four digits, such as 2025"))
+}
+
+/// Reads an amount of tax for a year: `2026=5000`.
+pub(super) fn of_year(text: &str) -> Result<OfYear, Wrong> {
+    const HELP: &str = "write a year and dollars, such as 2026=5000";
+    let Some((written, amount)) = text.split_once('=') else {
+        return Err(Wrong::new(format!("`{text}` is not a year with an amount"), HELP));
+    };
+    let year = year(written)?;
+    let amount = amount.trim();
+    if amount.starts_with(['-', '\u{2212}']) {
+        return Err(Wrong::new("a tax is not negative", "write 0 where there is none"));
+    }
+    Ok(OfYear::new(year, self::amount(amount)?))
 }
 
 /// Reads the tax year of a season, into which credit can be carried.

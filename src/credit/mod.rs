@@ -42,13 +42,13 @@ pub fn compute(case: &Case, law: &Law) -> Result<Outcome, Fault> {
 
 /// A small household for the tests of this module.
 #[cfg(test)]
-mod sample {
+pub(crate) mod sample {
     use super::{Outcome, compute};
     use crate::case::Case;
     use crate::law::Law;
 
     /// Reads and computes a case of one person with one home, `h`; `rest` is what follows `homes`.
-    pub(super) fn household(rest: &str) -> (Case, Outcome) {
+    pub(crate) fn household(rest: &str) -> (Case, Outcome) {
         let text = format!(
             "format: 1\nclient:\n  reference: HH-1\n  people: [{{name: A Person}}]\n  delivery: none\nhomes:\n  h:\n    address: {{street: 1 A St, city: X, state: VT, zip: 05099}}\n    use: main_home\n    held_as: owner\n{rest}"
         );

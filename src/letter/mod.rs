@@ -153,6 +153,11 @@ pub const BUILT_IN: &[(&str, &str)] = &[
 /// The letter that a season needs of every household with credit left.
 pub const REMINDER: &str = "yearly-reminder";
 
+/// Writes a day as letters in a language do.
+pub fn day(language: Language, day: Date) -> String {
+    Speech { language, table: None }.date(day)
+}
+
 /// Writes every letter that applies, in the order of the kit, each with its name.
 ///
 /// A letter that cannot be written is left out, and a finding says why.

@@ -341,7 +341,7 @@ fn is_end(case: &Case, year: TaxYear, tax_left: Money) -> bool {
 }
 
 /// Says whether the case knows more of the years after its last return than an assumption about tax.
-fn goes_on(case: &Case, figures: &Figures, from: TaxYear) -> bool {
+pub fn goes_on(case: &Case, figures: &Figures, from: TaxYear) -> bool {
     let earns = |figure: &crate::credit::evaluate::Figure| {
         let place = &figure.place;
         place.year > from
