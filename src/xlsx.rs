@@ -52,6 +52,21 @@ pub struct Tab {
     pub landscape: bool,
     /// Whether its head can be used to sort and filter the rows below: the row, from zero.
     pub filter: Option<usize>,
+    /// Whether only cells that are open can be typed into. There is no password: it keeps from slips, not from intent.
+    pub locked: bool,
+    /// What may be typed into each column, below the rows that stay in sight.
+    pub limits: Vec<Option<Limit>>,
+}
+
+/// What may be typed into a cell.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Limit {
+    /// One of some words, at most 255 characters in all.
+    Words(Vec<String>),
+    /// A number from zero.
+    NotBelowZero,
+    /// A day of this century.
+    Days,
 }
 
 /// One row.
@@ -112,6 +127,8 @@ pub struct Look {
     pub side: Side,
     /// Whether words go on in a second line where the column ends.
     pub wraps: bool,
+    /// Whether it can be typed into where the tab is locked.
+    pub open: bool,
 }
 
 /// The type of a cell.
@@ -427,6 +444,11 @@ fn sheet(tab: &Tab, first: bool, looks: &mut Looks) -> String {
         out.push_str("</row>");
     }
     out.push_str("</sheetData>");
+    if tab.locked {
+        out.push_str(
+            "<sheetProtection sheet=\"1\" formatColumns=\"0\" formatRows=\"0\" sort=\"0\" autoFilter=\"0\"/>",
+        );
+    }
     if let Some(row) = tab.filter {
         let ends = (At { row, column: 0 }, At { row: tab.rows.len().max(row + 1) - 1, column: columns - 1 });
         let _ = write!(out, "<autoFilter ref=\"{}:{}\"/>", ends.0.plain(), ends.1.plain());
@@ -434,6 +456,7 @@ fn sheet(tab: &Tab, first: bool, looks: &mut Looks) -> String {
     if !merged.is_empty() {
         let _ = write!(out, "<mergeCells count=\"{}\">{}</mergeCells>", merged.len(), merged.concat());
     }
+    out.push_str(&limits(tab));
     // US Letter is paper 1. As wide as one page, as long as it needs.
     let across = if tab.landscape { "landscape" } else { "portrait" };
     let [left, middle, right] = tab.head.each_ref().map(|words| in_head(words));
@@ -447,6 +470,47 @@ fn sheet(tab: &Tab, first: bool, looks: &mut Looks) -> String {
         escaped(&format!("&L{foot}&R{page}"))
     );
     out
+}
+
+/// Writes what may be typed into the columns of a tab.
+fn limits(tab: &Tab) -> String {
+    let mut out = String::new();
+    let (first, last) = (tab.frozen, tab.rows.len().max(tab.frozen + 1) - 1);
+    let limits = tab.limits.iter().enumerate();
+    let limits: Vec<(usize, &Limit)> = limits.filter_map(|(n, one)| Some((n, one.as_ref()?))).collect();
+    if limits.is_empty() {
+        return out;
+    }
+    let _ = write!(out, "<dataValidations count=\"{}\">", limits.len());
+    for (column, limit) in limits {
+        let (from, to) = (At { row: first, column }.plain(), At { row: last, column }.plain());
+        let (kind, formula, wanted) = match limit {
+            Limit::Words(words) => ("type=\"list\"", quoted(&words.join(",")), words.join(", ")),
+            Limit::NotBelowZero => (
+                "type=\"decimal\" operator=\"greaterThanOrEqual\"",
+                "0".to_string(),
+                "an amount, not below zero".to_string(),
+            ),
+            Limit::Days => {
+                let first = serial(jiff::civil::date(2000, 1, 1)).to_string();
+                (
+                    "type=\"date\" operator=\"greaterThanOrEqual\"",
+                    first,
+                    "a date, such as 2027-03-30".to_string(),
+                )
+            }
+        };
+        // The words of a refusal have room for 255 characters.
+        let wanted: String = wanted.chars().take(240).collect();
+        let _ = write!(
+            out,
+            "<dataValidation {kind} allowBlank=\"1\" showErrorMessage=\"1\" errorTitle=\"Not taken\" error=\"Write {}\" \
+             sqref=\"{from}:{to}\"><formula1>{}</formula1></dataValidation>",
+            escaped(&wanted),
+            escaped(&formula)
+        );
+    }
+    out + "</dataValidations>"
 }
 
 /// The height of a line of type, in points.
@@ -625,11 +689,15 @@ impl Looks {
             };
             let wrap = if look.wraps { " wrapText=\"1\"" } else { "" };
             let kept = if *kept { " quotePrefix=\"1\"" } else { "" };
+            let (may, open) = match look.open {
+                true => (" applyProtection=\"1\"", "<protection locked=\"0\"/>"),
+                false => ("", ""),
+            };
             let _ = write!(
                 out,
                 "<xf numFmtId=\"{format}\" fontId=\"{font}\" fillId=\"{fill}\" borderId=\"{border}\" xfId=\"0\"{kept} \
-                 applyNumberFormat=\"1\" applyFont=\"1\" applyFill=\"1\" applyBorder=\"1\" applyAlignment=\"1\">\
-                 <alignment vertical=\"top\"{side}{wrap}/></xf>"
+                 applyNumberFormat=\"1\" applyFont=\"1\" applyFill=\"1\" applyBorder=\"1\" applyAlignment=\"1\"{may}>\
+                 <alignment vertical=\"top\"{side}{wrap}/>{open}</xf>"
             );
         }
         out + "</cellXfs><cellStyles count=\"1\"><cellStyle name=\"Normal\" xfId=\"0\" builtinId=\"0\"/></cellStyles></styleSheet>"

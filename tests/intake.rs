@@ -343,6 +343,136 @@ fn a_full_taxpayer_number_is_neither_shown_nor_written() {
     }
 }
 
+/// What a part of a packed file says.
+fn part(bytes: &[u8], name: &str) -> String {
+    let mut file = zip::ZipArchive::new(std::io::Cursor::new(bytes)).expect("a workbook");
+    let mut text = String::new();
+    std::io::Read::read_to_string(&mut file.by_name(name).expect("a part"), &mut text).expect("text");
+    text
+}
+
+/// What is written into a row of the list; nothing where a cell stays empty.
+type Fill<'f> = &'f dyn Fn(usize) -> Option<String>;
+
+/// Fills in the boxes of a list, as a person does: each column's blanks that are open, in every row.
+fn filled(bytes: &[u8], what: &[(&str, Fill<'_>)]) -> Vec<u8> {
+    let sheet = part(bytes, "xl/worksheets/sheet1.xml");
+    let head = sheet.split("</row>").next().expect("headings");
+    let headings: Vec<&str> = head
+        .split("<t xml:space=\"preserve\">")
+        .skip(1)
+        .map(|rest| rest.split('<').next().expect("words"))
+        .collect();
+    let rows = sheet.matches("<row ").count();
+    let mut changed = sheet.clone();
+    for (heading, value) in what {
+        let column = headings
+            .iter()
+            .position(|one| one == heading)
+            .unwrap_or_else(|| panic!("{heading} in {headings:?}"));
+        let letter = char::from(b'A' + u8::try_from(column).expect("a letter"));
+        for row in 2..=rows {
+            let Some(value) = value(row) else { continue };
+            let start = changed.find(&format!("<c r=\"{letter}{row}\"")).expect("a cell");
+            let end = start + changed[start..].find("/>").expect("an empty cell") + 2;
+            let cell = changed[start..end].to_string();
+            assert!(!cell[2..].contains('<'), "{heading} in row {row} is not empty: {cell}");
+            let cell = match value.parse::<u32>() {
+                Ok(_) => cell.replace("/>", &format!("><v>{value}</v></c>")),
+                Err(_) => cell.replace("/>", &format!(" t=\"inlineStr\"><is><t>{value}</t></is></c>")),
+            };
+            changed.replace_range(start..end, &cell);
+        }
+    }
+    let mut old = zip::ZipArchive::new(std::io::Cursor::new(bytes)).expect("a workbook");
+    let mut new = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for name in
+        (0..old.len()).map(|n| old.by_index(n).expect("a part").name().to_string()).collect::<Vec<_>>()
+    {
+        new.start_file(&name, SimpleFileOptions::default()).expect("a part");
+        let text = if name == "xl/worksheets/sheet1.xml" { changed.clone() } else { part(bytes, &name) };
+        new.write_all(text.as_bytes()).expect("written");
+    }
+    new.finish().expect("whole").into_inner()
+}
+
+/// The second season: last year's clients are carried on with the list that the program makes, and every comment in
+/// every case is still there.
+#[test]
+fn the_next_january_takes_one_list() {
+    let count: usize = std::env::var("GABLEWORK_CLIENTS").ok().and_then(|n| n.parse().ok()).unwrap_or(12);
+    let desk = Scratch::new("intake-next");
+    let rows: String = (1..=count)
+        .map(|n| {
+            let credit = if n % 4 == 0 { "200" } else { "" };
+            format!(
+                "HH-{n:04},Client {},{n} Elm St,Riverton,MA,01040,preparation,2025,{},2024 Form 5695 line 16,filed,single,2026-03-30,1000,{credit},{},{}\n",
+                char::from(b'A' + (n % 26) as u8),
+                n * 10 + 1000,
+                if n % 4 == 0 { 800 } else { 1000 },
+                n * 10 + if n % 4 == 0 { 200 } else { 0 },
+            )
+        })
+        .collect();
+    let head = "Ref,Name,Address,City,State,Zip,Reminders,Year,Balance,Shown on,Stage,Filing status,Filed,Line 18,education,Claimed 25D,Carried out\n";
+    desk.write("first.csv", &format!("{head}{rows}"));
+    let taken = take(&desk, "first.csv --into cases --dated 2026-04-20");
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    // A person writes into the cases.
+    for (name, bytes) in cases(&desk) {
+        let text = String::from_utf8(bytes).expect("text");
+        let mut text = text.replace(
+            "\ncarried_in:",
+            "  # kept by hand\n\n# of last year, see the binder\ncarried_in:   # by hand",
+        );
+        text.push_str("\n# the end, by hand\n");
+        fs::write(desk.join("cases").join(&name), text).expect("written");
+    }
+    let made = take(&desk, "--sheet cases --for 2026 --out season.xlsx");
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    let sheet = fs::read(desk.join("season.xlsx")).expect("the list");
+    let again = take(&desk, "--sheet cases --for 2026 --out again.xlsx");
+    assert_eq!(again.status.code(), Some(0), "{}", err(&again));
+    assert_eq!(fs::read(desk.join("again.xlsx")).expect("the list"), sheet, "the same cases, the same bytes");
+    // Left blank, it changes nothing.
+    let before = cases(&desk);
+    let taken = take(&desk, "season.xlsx --into cases");
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    assert_eq!(cases(&desk), before);
+    // In the order of the cases: every fourth had education credits.
+    let bytes = filled(
+        &sheet,
+        &[
+            ("Stage", &|_| Some("draft".to_string())),
+            ("Filing status", &|_| Some("single".to_string())),
+            ("Tax before credits", &|row| Some((row * 5).to_string())),
+            ("Education", &|row| ((row - 1) % 4 == 0).then(|| "0".to_string())),
+        ],
+    );
+    fs::write(desk.join("filled.xlsx"), bytes).expect("written");
+    let taken = take(&desk, "filled.xlsx --into cases");
+    assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
+    assert!(out(&taken).contains(&format!("cases changed {:>22}", count)), "{}", out(&taken));
+    for (name, old) in &before {
+        let (old, new) = (String::from_utf8_lossy(old).into_owned(), desk.read(&format!("cases/{name}")));
+        // What was there is there, line by line and in its order; what is new is the return.
+        let mut lines = new.lines();
+        for line in old.lines() {
+            assert!(lines.any(|one| one == line), "{name} lost `{line}`:\n{new}");
+        }
+        assert!(new.contains("\n  2026:"), "{new}");
+        assert_eq!(new.matches("by hand").count(), 3, "{new}");
+    }
+    let after = cases(&desk);
+    let taken = take(&desk, "filled.xlsx --into cases");
+    assert!(out(&taken).contains(&format!("unchanged {:>26}", count)), "{}{}", out(&taken), err(&taken));
+    assert_eq!(cases(&desk), after);
+    let checked = run(&desk.0, &["check", "cases"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    let reminded = run(&desk.0, &["remind", "cases", "--for", "2027", "--dated", "2027-12-05"]);
+    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+}
+
 /// The full circle: the list that the program made was filled in and saved by a spreadsheet program, and is read back.
 /// `tests/intake/season/filled.xlsx` was made of the demo list's cases: the list of 2026, converted to the spreadsheet
 /// program's own flat format, filled in there, and saved by it as a workbook.
@@ -376,6 +506,57 @@ fn a_list_filled_in_with_a_spreadsheet_program_is_read_back() {
     // 1,900 less 1,150 is what the return carries forward; 480 is all used by 600 less 100.
     let reminded = run(&desk.0, &["remind", "cases", "--for", "2027", "--dated", "2027-12-05"]);
     assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+}
+
+/// What the case knows is locked, what it needs is open, and words are chosen from a list.
+#[test]
+fn the_list_to_fill_in_has_blanks_for_exactly_what_is_needed() {
+    let desk = Scratch::new("intake-blanks");
+    copy(&root().join("demo/clients.csv"), &desk.join("clients.csv"));
+    assert_eq!(take(&desk, "clients.csv --into cases --for 2026 --dated 2027-01-05").status.code(), Some(0));
+    let made = take(&desk, "--sheet cases --for 2026 --out season.xlsx");
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    // One of the three has a return that is projected, and nothing of it can come from a list.
+    assert!(out(&made).contains("with all that is asked, left out                   1"), "{}", out(&made));
+    let sheet = part(&fs::read(desk.join("season.xlsx")).expect("the list"), "xl/worksheets/sheet1.xml");
+    assert!(sheet.contains("<sheetProtection sheet=\"1\""), "{sheet}");
+    assert!(sheet.contains("state=\"frozen\""), "{sheet}");
+    for words in [
+        "&quot;projected,draft,filed,amended&quot;",
+        "type=\"date\"",
+        "type=\"decimal\" operator=\"greaterThanOrEqual\"",
+    ] {
+        assert!(sheet.contains(words), "{words}\n{sheet}");
+    }
+    let styles = part(&fs::read(desk.join("season.xlsx")).expect("the list"), "xl/styles.xml");
+    let looks: Vec<&str> = styles.split("<cellXfs").nth(1).expect("looks").split("<xf ").skip(1).collect();
+    let is_open = |place: &str| {
+        let cell =
+            sheet.split(&format!("<c r=\"{place}\" s=\"")).nth(1).unwrap_or_else(|| panic!("no {place}"));
+        let look: usize = cell.split('"').next().expect("a number").parse().expect("a number");
+        looks[look].contains("locked=\"0\"")
+    };
+    // Reference, name, year and balance are known; stage, status and tax are wanted.
+    for (place, open) in
+        [("A2", false), ("B2", false), ("D2", false), ("E2", false), ("G2", true), ("H2", true), ("J2", true)]
+    {
+        assert_eq!(is_open(place), open, "{place}");
+    }
+    // Nothing is overwritten, and a name that is no workbook's is refused.
+    assert_eq!(take(&desk, "--sheet cases --for 2026 --out season.xlsx").status.code(), Some(4));
+    assert_eq!(take(&desk, "--sheet cases --for 2026 --out season.csv").status.code(), Some(2));
+    assert_eq!(take(&desk, "--sheet cases --for 2199 --out other.xlsx").status.code(), Some(2));
+    for line in [
+        "--sheet cases --for 2026",
+        "--sheet cases --out a.xlsx",
+        "clients.csv",
+        "--into cases",
+        "clients.csv --into cases --out a.xlsx",
+    ] {
+        let ended = take(&desk, line);
+        assert_eq!(ended.status.code(), Some(2), "{line}: {}", err(&ended));
+        println!("{line}: {}", err(&ended));
+    }
 }
 
 /// Killed while cases are changed, each is as before or as after, and the same command goes on.

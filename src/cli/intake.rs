@@ -2,9 +2,11 @@
 //!
 //! Which files are read and written, and what is said. What a table says of a client is in [`crate::intake`].
 
+mod sheet;
+
 use super::keep;
 use super::progress::{self, Progress};
-use super::{End, days, load, place, print, usage};
+use super::{End, days, load, our_fault, place, print, usage};
 use crate::assemble;
 use crate::case::{TaxYear, covered, shown};
 use crate::characters::harmless_line;
@@ -28,11 +30,18 @@ use std::sync::atomic::{AtomicBool, Ordering};
 #[command(after_help = AFTER)]
 pub(super) struct Intake {
     /// The table: a workbook (.xlsx) or delimited text (.csv), one row for a client and year
-    table: PathBuf,
+    #[arg(required_unless_present = "sheet")]
+    table: Option<PathBuf>,
     /// The folder of the cases; those below it are found at any depth, and new ones are made in it
-    #[arg(long, value_name = "FOLDER")]
-    into: PathBuf,
-    /// The tax year of rows that do not say theirs
+    #[arg(long, value_name = "FOLDER", required_unless_present = "sheet")]
+    into: Option<PathBuf>,
+    /// Make the list to fill in instead: what the cases of this folder need for the year of `--for`
+    #[arg(long, value_name = "FOLDER", requires_all = ["year", "out"], conflicts_with_all = ["table", "into", "trial", "tab", "hidden", "dated"])]
+    sheet: Option<PathBuf>,
+    /// The workbook of `--sheet`, which must not exist yet
+    #[arg(long, value_name = "FILE", requires = "sheet")]
+    out: Option<PathBuf>,
+    /// The tax year of rows that do not say theirs, or of the list to fill in
     #[arg(long = "for", value_name = "YEAR", value_parser = usage::year, allow_negative_numbers = true)]
     year: Option<i16>,
     /// Show what would be written, client by client, and write nothing
@@ -59,11 +68,22 @@ is refused with both. The columns are listed at the end of the README.";
 
 impl Intake {
     pub(super) fn run(self) -> End {
-        self.taken().unwrap_or_else(|end| end)
+        let end = match (&self.sheet, self.year, &self.out) {
+            (Some(folder), Some(year), Some(out)) => self.sheet(folder, TaxYear(year), out),
+            _ => self.taken(),
+        };
+        end.unwrap_or_else(|end| end)
+    }
+
+    fn sheet(&self, folder: &Path, year: TaxYear, out: &Path) -> Result<End, End> {
+        sheet::write(folder, year, out, self.threads(), progress::stoppable()?)
     }
 
     fn taken(&self) -> Result<End, End> {
-        let (table, into) = (self.table.as_path(), self.into.as_path());
+        let (Some(table), Some(into)) = (&self.table, &self.into) else {
+            // The reader of the command line asks for both.
+            return Err(our_fault(&"a table without a folder"));
+        };
         let today = match self.dated {
             Some(day) => days::plausible("--dated", day)?,
             None => days::today(),

@@ -10,8 +10,10 @@ pub mod columns;
 mod delimited;
 pub mod remark;
 mod rows;
+pub mod season;
 mod standing;
 mod values;
+pub mod workbook;
 mod xlsx;
 
 pub use cases::{Came, Client, Standing, clients, take};

@@ -173,8 +173,14 @@ pub(super) fn rows(writer: &Writer<'_>, formulas: &Formulas<'_>, first_row: usiz
 }
 
 /// How ordinary cells of these tabs look.
-const TEXT: Look =
-    Look { face: Face::Plain, number: Number::General, frame: Frame::Ruled, side: Side::Left, wraps: true };
+const TEXT: Look = Look {
+    face: Face::Plain,
+    number: Number::General,
+    frame: Frame::Ruled,
+    side: Side::Left,
+    wraps: true,
+    open: false,
+};
 /// How cells of words look behind another column.
 const INSET: Look = Look { side: Side::Inset, ..TEXT };
 

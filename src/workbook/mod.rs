@@ -236,6 +236,7 @@ fn tab_of(grid: Grid, name: &str, furniture: &crate::document::Furniture, taken:
         landscape: true,
         rows: grid.rows,
         filter: None,
+        ..Tab::default()
     }
 }
 
