@@ -113,6 +113,9 @@ pub(super) fn read_date(text: &str) -> Result<Date, (String, String)> {
         // Month first, as dates are written in the United States.
         (_, Some([month, day, year])) if year >= 1000 => (year, month, day),
         (_, Some([year, month, day])) if year >= 1000 => (year, month, day),
+        (_, Some([month @ 1..=12, day, year @ 0..=99])) if text.len() - text.rfind('/').unwrap_or(0) == 3 => {
+            (2000 + year, month, day)
+        }
         _ => {
             return Err((
                 format!("`{text}` is no date as they are written here"),
@@ -198,6 +201,8 @@ mod tests {
         assert_eq!(read_date("2024-02-29"), Ok(Date::constant(2024, 2, 29)));
         for (text, help) in [
             ("5/14/2024", "write `2024-05-14` if that is the day meant"),
+            ("5/30/24", "write `2024-05-30` if that is the day meant"),
+            ("5/3/4", "write year, month and day in digits, like 2024-05-14"),
             ("2024-5-14", "write `2024-05-14` if that is the day meant"),
             ("2023-02-29", "write a day that exists, as year-month-day like 2024-05-14"),
             ("2024-13-01", "write a day that exists, as year-month-day like 2024-05-14"),
