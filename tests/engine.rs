@@ -194,6 +194,11 @@ property:
   doors: {kind: exterior_door, installed: 2024-05-01, costs: [{item: door in place, as: lump_sum, amount: 1000}]}
 ");
     assert!(without.found("missing-materials-share"), "{}", said(&without.findings));
+    assert!(
+        without.findings.iter().all(|one| one.severity != Severity::Error),
+        "{}",
+        said(&without.findings)
+    );
     without.expect(2024, &[("230@doors", "0.00"), ("323", "0.00")]);
 }
 

@@ -109,7 +109,8 @@ codes! {
     FUEL_CELL_EFFICIENCY_UNSAID Question "fuel-cell-efficiency-unsaid" "a fuel cell whose efficiency is not given"
         blocks "at or below the law's figure the fuel cell earns nothing";
     // What counts of its cost.
-    MISSING_MATERIALS_SHARE Error "missing-materials-share" "one price for goods and labor where only the goods count";
+    MISSING_MATERIALS_SHARE Question "missing-materials-share" "one price for goods and labor where only the goods count"
+        blocks "the part that is goods counts, and without it nothing does";
     SETTLED_LAW Error "settled-law" "a treatment chosen where the law leaves no choice";
     INCENTIVE_ABOVE_COST Warning "incentive-above-cost" "incentives above the cost that counts";
     // Returns and the chain of years.

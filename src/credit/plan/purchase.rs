@@ -209,9 +209,11 @@ fn counted_part(
             None => {
                 plan.findings.push(
                     codes::MISSING_MATERIALS_SHARE.finding(
-                        format!("`{}` is one price for goods and labor, and only the materials count for {}", cost.item.value, planned.item.kind.value.label()),
+                        format!("how much of `{}` is for goods? Only they count for {}; until it is said, nothing of this price does", cost.item.value, planned.item.kind.value.label()),
                     )
                     .at(cost.nature.span)
+                    .about(format!("property.{}", planned.item.key.value))
+                    .given([cost.item.value.clone(), cost.amount.value.spoken()])
                     .help("add `materials: 60%` with the installer's split, and `because:` saying how it was made")
                     .under(law.authority.source.join("; ")),
                 );
