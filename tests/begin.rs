@@ -138,7 +138,7 @@ fn a_client_who_brings_a_balance() {
 /// The tax of 2025 takes 1,150 of the 1,330 brought in; the filed return claims nothing.
 #[test]
 fn why_a_filed_return_differs_is_asked_at_once() {
-    let client = "HH-0710\nNora Pike\n0710\nno\n5 Orchard Row\n\nOld Quay\nME\n04990\n\n";
+    let client = "HH-0710\nNora Pike 0710\n\n5 Orchard Row, Old Quay, ME 04990\n\n";
     let balance = "no\n\n2025\n1330\n\n";
     let filed = |clean: &str, left: &str| format!("filed\n\n\n2026-04-02\n1150\nno\n{clean}\n{left}\n");
     let asked = "Why do they differ?";
@@ -156,11 +156,9 @@ fn why_a_filed_return_differs_is_asked_at_once() {
 }
 
 /// Answers up to the first purchase.
-pub const HALF: &str =
-    "HH-0700\nAda Rook\n0001\nno\n9 Mill Street\n\nHarrow Bend\nOH\n45990\n\nyes\n2025-07-30\n";
+pub const HALF: &str = "HH-0700\nAda Rook 0001\n\n9 Mill Street, Harrow Bend, OH 45990\n\nyes\n2025-07-30\n";
 /// The rest, from what was bought on: panels of 10,000, a tax of 2,000 and then of 2,500.
-pub const REST: &str =
-    "solar panels\n\n\n\n\n\n\n1\n\n10000\n\n\n\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\n\n\n";
+pub const REST: &str = "solar panels\n\n\n\n1\n10000\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\n\n\n";
 
 #[test]
 fn an_interrupted_case_is_kept_and_gone_on_with() {
@@ -180,7 +178,7 @@ fn an_interrupted_case_is_kept_and_gone_on_with() {
     // Put off once more, before anything is answered.
     let output = folder.begin(&[], "1\nlater\n");
     assert_eq!(output.status.code(), Some(130));
-    assert!(said(&output).contains("go on with HH-0700: 12 answers are kept"), "{}", said(&output));
+    assert!(said(&output).contains("go on with HH-0700: 7 answers are kept"), "{}", said(&output));
     assert!(!said(&output).contains("Client's full name"), "what is answered is not asked again");
 
     let output = folder.begin(&[], &format!("1\n{REST}"));
@@ -224,7 +222,7 @@ fn a_part_is_changed_before_anything_is_written() {
     let folder = Folder::new("changed");
     let rest = REST.strip_suffix("\n").expect("the last answer writes the case");
     // The home was wrong, then the tax of 2025; everything else stays.
-    let output = folder.begin(&[], &format!("{HALF}{rest}3\n\nsecond\n\n7\n\n\n\n2600\n\n\n"));
+    let output = folder.begin(&[], &format!("{HALF}{rest}3\nno\n\nsecond\n\n\n\n\n\n7\n\n\n\n2600\n\n\n"));
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     let text = folder.read("HH-0700.case.yaml");
     assert!(text.contains("use: other_residence"), "{text}");
@@ -235,7 +233,7 @@ fn a_part_is_changed_before_anything_is_written() {
 #[test]
 fn what_a_reviewer_would_ask_is_asked_and_answered_at_once() {
     let folder = Folder::new("reviewed");
-    let typed = "solar panels\n\n\n\n\n\n\n1\n\n10000\nnone yet\n\n\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\
+    let typed = "solar panels\n\nnone yet\n1\n10000\n\n\n\n\n\ndraft\n\n\n2000\n\n\n\n\n2500\n\n\n\
                  ?\nthey come by mail\n\n\n1\n";
     let output = folder.begin(&[], &format!("{HALF}{typed}"));
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
@@ -288,17 +286,13 @@ fn nothing_is_overwritten_and_no_reference_is_used_twice() {
 #[test]
 fn a_full_taxpayer_number_is_neither_kept_nor_shown() {
     let folder = Folder::new("number");
-    let output = folder.begin(
-        &[],
-        "HH-0703\nAda Rook 123-45-6789\nAda Rook 123456789\nAda Rook\n123-45-6789\n123456789\n6789\n",
-    );
+    let output = folder.begin(&[], "HH-0703\nAda Rook 123-45-6789\nAda Rook 123456789\nAda Rook, 6789\n");
     assert_eq!(
         said(&output).matches("a full taxpayer number does not belong in a case").count(),
-        3,
+        2,
         "{}",
         said(&output)
     );
-    assert!(said(&output).contains("a name holds no taxpayer number"));
     assert!(!said(&output).contains("123-45-6789"));
     let kept = folder.read("HH-0703.case.begun");
     assert!(!kept.contains("123"), "{kept}");
@@ -318,12 +312,13 @@ fn the_first_question_has_none_before_it() {
 #[test]
 fn a_panel_is_asked_what_it_serves_once_everything_is_known() {
     let folder = Folder::new("panel");
-    let panel = "\n\n\n200\n1\nPN5L\nequipment\n\n2300\nnone\n\n\n\n\n\nyes\n2025-09-18\n";
-    let pump = "electric or natural gas heat pump\n\n\n\n\n1\nHP9T\nCEE highest tier 2025\nequipment\n\n7700\nnone\n\n\n\n\n\nno\n";
-    let rest = "yes\n\ndraft\n\n\n2000\n\n\n\n\n\n\n";
+    let panel = "200\n1\nPN5L\nnone yet\nequipment\n2300\n\n\n\nyes\n2025-09-18\n";
+    let pump =
+        "electric or natural gas heat pump\n\n1\nHP9T\nCEE highest tier 2025\n\nequipment\n7700\n\n\n\nno\n";
+    let rest = "\nyes\n\ndraft\n\n\n2000\n\n\n\n\n\n\n";
     let half = HALF.replace("2025-07-30", "2025-09-17");
     // The pump's label is the beginning of another's, so it is written whole.
-    let output = folder.begin(&[], &format!("{half}enabling\n\n\n\n{panel}{pump}{rest}"));
+    let output = folder.begin(&[], &format!("{half}enabling\n\n{panel}{pump}{rest}"));
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     assert!(folder.read("HH-0700.case.yaml").contains("enables: [heat-pump]"));
     // Panel 2,300 x 30% = 690, at most 600; pump 7,700 x 30% = 2,310, at most 2,000: 2,600, of which the tax takes 2,000.
@@ -335,7 +330,7 @@ fn a_panel_is_asked_what_it_serves_once_everything_is_known() {
 }
 
 /// What is typed to make a firm file at the end.
-const FIRM: &str = "yes\nLarch & Daughters\n1 Larch Way\n\nOld Quay\nME\n04990\n207-555-0142\nR. Larch\n\n";
+const FIRM: &str = "yes\nLarch & Daughters\n1 Larch Way, Old Quay, ME 04990\n207-555-0142\nR. Larch\n\n";
 
 #[test]
 fn a_firm_file_is_offered_made_whole_and_never_written_over_another() {
@@ -363,4 +358,82 @@ fn a_firm_file_is_offered_made_whole_and_never_written_over_another() {
     let left = run_typed(&half.0, &arguments, &format!("{typed}yes\nLarch & Daughters\nlater\n"));
     assert_eq!(left.status.code(), Some(0), "{}", err(&left));
     assert_eq!(half.names("."), [case]);
+}
+
+/// A person who begins a case of two items and an incentive is asked sixty times at most, the firm file included. What
+/// the bill shows in dollars counts to the cent.
+#[test]
+fn two_items_and_an_incentive_take_at_most_sixty_questions() {
+    let folder = Folder::new("counted");
+    let output = play(&folder, "two-items-and-an-incentive", &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let asked = said(&output).lines().filter(|line| line.starts_with('>')).count();
+    assert!(asked <= 60, "asked {asked} times:\n{}", said(&output));
+    // Windows: goods of 2,860 x 30% = 858, at most 600. Heat pump: 6,100 + 2,400 - 500 = 8,000 x 30% = 2,400, at most
+    // 2,000. Together 2,600; the tax of 5,200 less 300 is enough.
+    folder.comes_to(
+        "HH-0514.case.yaml",
+        &[("2025:361", "600.00"), ("2025:376", "2,000.00"), ("2025:390", "2,600.00")],
+    );
+    let text = folder.read("HH-0514.case.yaml");
+    for line in [
+        "{item: four windows (materials), as: material, amount: 2860, evidence: invoice-1, because: the installer's letter}",
+        "{item: four windows (labor), as: onsite_labor, amount: 1540, evidence: invoice-1}",
+        "{item: heat pump, as: equipment, amount: 6100, evidence: invoice-1}",
+        "received: 2025-08-20",
+    ] {
+        assert!(text.contains(line), "{line} is not in\n{text}");
+    }
+}
+
+/// Answers up to the costs of a window, and those from the next purchase on to the end.
+const WINDOW: &str =
+    "window\n\n1\nW1NA\nEnergy Star Most Efficient 2025\n\nbinder 3\n1\n1000 window put in\n";
+const TO_THE_END: &str = "\ndraft\n\n\n2000\n\n\n\n\n\n\n";
+
+#[test]
+fn a_share_of_goods_left_out_stays_an_open_question() {
+    let folder = Folder::new("goods");
+    let output = folder.begin(&[], &format!("{HALF}{WINDOW}\n\n\n\nno\n{TO_THE_END}"));
+    assert_eq!(
+        said(&output).matches("how much of `window put in` is for goods").count(),
+        1,
+        "{}",
+        said(&output)
+    );
+    assert_eq!(names(&folder.0), ["HH-0700.case.yaml"], "{}", said(&output));
+    let text = folder.read("HH-0700.case.yaml");
+    assert!(!text.contains("materials:"), "{text}");
+    let checked = run_typed(&folder.0, &["check", "HH-0700.case.yaml"], "");
+    let checked = String::from_utf8_lossy(&checked.stdout).into_owned();
+    assert!(checked.contains("question[missing-materials-share]"), "{checked}");
+    assert!(!checked.contains("error["), "{checked}");
+}
+
+#[test]
+fn an_amount_for_two_items_is_divided() {
+    let folder = Folder::new("shared");
+    let panels = "solar panels\n\n\nbinder 3\n1\n10000 panels\n\n\n\nyes\n\n";
+    let battery = "battery\n\n13.5\n\n1\n8000 battery\n\n\n\nno\n";
+    let permit = "permit\n600 one permit\n100%\n70%\n\nno\n";
+    let output = folder.begin(&[], &format!("{HALF}{panels}{battery}{permit}\ndraft\n\n\n9000\n\n\n\n\n\n"));
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = folder.read("HH-0700.case.yaml");
+    let shared = "{item: one permit, as: permit, amount: 600, over: {solar-electric: 70%, battery-storage: 30%}, evidence: invoice-1}";
+    assert!(text.contains(shared), "{text}");
+    // 10,000 + 420 = 10,420 and 8,000 + 180 = 8,180, together 18,600 x 30% = 5,580.
+    folder.comes_to("HH-0700.case.yaml", &[("2025:411", "5,580.00")]);
+}
+
+#[test]
+fn after_a_step_back_nothing_of_the_way_that_was_left_is_offered() {
+    let folder = Folder::new("left");
+    // The kind was wrong: the window's standard and code are not those of the door.
+    let typed =
+        "window\n\n1\nW1NA\nEnergy Star Most Efficient 2025\nback\nback\nback\nback\nback\nexterior door\n";
+    let output = folder.begin(&[], &format!("{HALF}{typed}\nlater\n"));
+    let said = said(&output);
+    let after = said.split("> exterior door").nth(1).expect("the door");
+    assert!(!after.contains("W1NA") && !after.contains("Most Efficient"), "{said}");
+    assert!(after.contains("How many, all at the same price? [1]"), "{said}");
 }

@@ -263,7 +263,7 @@ fn a_full_number_in_a_path_is_shown_nowhere() {
 #[test]
 fn begin_keeps_no_full_number() {
     let scratch = Scratch::new("secret-begin");
-    let typed = "HH-7\nAna 123-45-6789\nAna Alder\n123456789\n123-45-6789\n4410\n";
+    let typed = "HH-7\nAna 123-45-6789\nAna Alder 123456789\nAna Alder 4410\n";
     let mut child = Command::new(env!("CARGO_BIN_EXE_gablework"))
         .args(["begin", "--plain", "--dated", "2026-11-12"])
         .current_dir(&scratch.0)

@@ -34,6 +34,11 @@ impl Answers {
         }
     }
 
+    /// Forgets the answers with some names.
+    pub fn forget(&mut self, named: impl Fn(&str) -> bool) {
+        self.0.retain(|(id, _)| !named(id));
+    }
+
     /// Returns how many there are.
     pub fn count(&self) -> usize {
         self.0.len()

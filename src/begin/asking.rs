@@ -33,6 +33,8 @@ pub struct Question {
     pub explain: String,
     /// Reads the answer.
     pub judge: Judge,
+    /// The beginning of the names of questions whose answers mean nothing once this one is answered otherwise.
+    pub decides: Option<String>,
 }
 
 /// One thing to choose.
@@ -151,7 +153,7 @@ impl<'a> Conversation<'a> {
 
     /// Opens every question of a part again; the answers stay as what Enter takes.
     pub(super) fn reopen(&mut self, part: &str) {
-        let inside = |id: &&String| id.starts_with(part);
+        let inside = |id: &&String| part.split(' ').any(|begins| id.starts_with(begins));
         let ids: Vec<String> = self.told.iter().filter(inside).cloned().collect();
         self.reopened.extend(ids);
     }
@@ -177,7 +179,8 @@ impl<'a> Conversation<'a> {
     pub(super) fn ask(&mut self, mut question: Question) -> Result<String, Stop> {
         self.told.push(question.id.clone());
         let mut no_longer = None;
-        if let Some(known) = self.answers.get(&question.id).map(str::to_string) {
+        let before = self.answers.get(&question.id).map(str::to_string);
+        if let Some(known) = before.clone() {
             let left_out = known.is_empty() && question.optional;
             match (question.judge)(&known) {
                 Err(refusal) if !left_out => no_longer = Some(refusal),
@@ -201,8 +204,18 @@ impl<'a> Conversation<'a> {
         self.live = true;
         self.reopened.remove(&question.id);
         self.answers.put(&question.id, &answer);
+        if let Some(part) = question.decides.filter(|_| before.is_some_and(|before| before != answer)) {
+            // What was answered on the way that is left would be offered, or taken in silence, on another.
+            let told = &self.told;
+            self.answers.forget(|id| id.starts_with(&part) && !told.iter().any(|one| one == id));
+        }
         (self.keep)(&self.answers).map_err(Stop::NotKept)?;
         Ok(answer)
+    }
+
+    /// Returns the answer to a question of this telling.
+    pub(super) fn answered(&self, id: &str) -> Option<&str> {
+        self.answers.get(id)
     }
 
     /// Asks in any case, and keeps no answer.
@@ -349,6 +362,7 @@ impl Question {
             optional: false,
             explain: "Write the answer and press Enter.".to_string(),
             judge,
+            decides: None,
         }
     }
 
@@ -365,6 +379,11 @@ impl Question {
     /// Allows no answer.
     pub(super) fn optional(self) -> Question {
         Question { optional: true, ..self }
+    }
+
+    /// Says which answers to forget when this one changes, by the beginning of their names.
+    pub(super) fn decides(self, part: impl Into<String>) -> Question {
+        Question { decides: Some(part.into()), ..self }
     }
 
     /// Sets what `?` shows.

@@ -21,8 +21,9 @@ pub(super) fn carried_in(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<
     let years = super::years(i.law);
     let first = draft.items.iter().map(|one| one.year).min().or_else(|| years.last().copied());
     let words = "Into which tax year is it brought? The first one that this case computes";
-    let question =
-        year_of("carried.year".to_string(), words, years).maybe(first.map(|year| year.to_string()));
+    let question = year_of("carried.year".to_string(), words, years)
+        .maybe(first.map(|year| year.to_string()))
+        .decides("carried.");
     let explain = "Not the year that earned it: the year after the return that shows how much is left. Nothing before it is computed.";
     let year = i.ask(question.explain(explain))?;
     let year = year_in(&year)?;

@@ -3,20 +3,19 @@
 use super::asking::{Choice, Conversation, Question, Stop};
 use super::draft::{Address, Draft, Engagement, Person};
 use super::terms;
-use crate::case::single::{Form, Refusal, without_numbers};
+use crate::case::single::{self, Form, Refusal, without_numbers};
 use crate::case::{Language, ReminderBasis};
 
 /// Asks for the reference and the people.
 pub(super) fn people(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Stop> {
     i.heading("The client");
     draft.reference = reference(i)?;
-    draft.people.push(person(i, 1, "Client's full name")?);
-    let second = "client.people.2";
-    let joint = Question::yes_no(format!("{second}.joint"), "Is there a spouse on the return?", false);
-    let joint = joint.explain("Both spouses stand on a joint return. For any other return write no.");
-    if i.yes_no(joint)? {
-        draft.people.push(person(i, 2, "Spouse's full name")?);
-    }
+    draft.people.extend(person(i, 1, "Client's full name, and the last four digits of the taxpayer number")?);
+    draft.people.extend(person(
+        i,
+        2,
+        "Spouse's full name and last four digits, if there is a spouse on the return",
+    )?);
     draft.mail_to = mail_to(i)?;
     if draft.mail_to.is_some() {
         let choices = Language::ALL.iter().map(|one| Choice::new(one.word(), one.label())).collect();
@@ -39,43 +38,115 @@ fn reference(i: &mut Conversation<'_>) -> Result<String, Stop> {
     i.ask(question)
 }
 
-fn person(i: &mut Conversation<'_>, number: usize, words: &str) -> Result<Person, Stop> {
-    let id = format!("client.people.{number}");
-    let name = Question::value(format!("{id}.name"), words, Form::Line)
-        .explain("As on the return. It stands on the worksheet and in letters.")
-        .when(|name| match without_numbers(&format!("tin {name}")) == format!("tin {name}") {
-            true => Ok(()),
-            false => Err(Refusal::new("a name holds no taxpayer number", "write the name alone")),
-        });
-    let name = i.ask(name)?;
-    let words = "Last four digits of the taxpayer number";
-    let tin = Question::value(format!("{id}.tin"), words, Form::LastFour)
-        .explain("Four digits at most ever stand in a case, and none in a letter. A full number is refused.");
-    Ok(Person { name, tin: i.maybe(tin)? })
+fn person(i: &mut Conversation<'_>, number: usize, words: &str) -> Result<Option<Person>, Stop> {
+    let question = Question::value(format!("client.people.{number}"), words, Form::Line)
+        .explain(
+            "As on the return, such as: Ana Alder 4410. The name stands on the worksheet and in letters; four digits at most \
+             ever stand in a case, and none in a letter. They may be left out. A full number is refused.",
+        )
+        .and_read(|typed| named(typed).map(|person| person.written()));
+    let text = match number {
+        1 => Some(i.ask(question)?),
+        _ => i.maybe(question)?,
+    };
+    text.map(|text| named(&text).map_err(|_| Stop::Fault("a person was named and is none".to_string())))
+        .transpose()
 }
 
-fn mail_to(i: &mut Conversation<'_>) -> Result<Option<Address>, Stop> {
-    let street = Question::value(
-        "client.mail_to.street",
-        "Where letters go: street and number, or PO box",
-        Form::Line,
-    )
-    .explain("Left out, letters show no address.");
-    match i.maybe(street)? {
-        None => Ok(None),
-        Some(street) => rest_of_address(i, "client.mail_to", street).map(Some),
+/// Reads a name with or without the last four digits of a taxpayer number, or their mask, behind it.
+fn named(text: &str) -> Result<Person, Refusal> {
+    let numbered = |name: &str| without_numbers(&format!("tin {name}")) != format!("tin {name}");
+    if numbered(text) {
+        let message = "a full taxpayer number does not belong in a case (it is not kept)";
+        return Err(Refusal::new(message, "write the name and the last four digits only"));
+    }
+    let (name, last) = match text.rsplit_once([' ', ',']) {
+        Some((name, last))
+            if !last.is_empty()
+                && last.bytes().all(|byte| byte.is_ascii_digit() || b"*-".contains(&byte)) =>
+        {
+            (name.trim_end_matches([' ', ',']), Some(single::read(Form::LastFour, last)?))
+        }
+        _ => (text, None),
+    };
+    match name.chars().any(char::is_alphabetic) {
+        true => Ok(Person { name: single::read(Form::Line, name)?, tin: last }),
+        false => {
+            Err(Refusal::new("a name has letters", "write the full name, and behind it the four digits"))
+        }
     }
 }
 
-/// Asks for an address behind its street.
-pub(super) fn rest_of_address(i: &mut Conversation<'_>, id: &str, street: String) -> Result<Address, Stop> {
-    let ask = |key: &str, words: &str, form| Question::value(format!("{id}.{key}"), words, form);
+impl Person {
+    fn written(&self) -> String {
+        self.tin.as_ref().map_or_else(|| self.name.clone(), |tin| format!("{} {tin}", self.name))
+    }
+}
+
+fn mail_to(i: &mut Conversation<'_>) -> Result<Option<Address>, Stop> {
+    let words = "Where letters go, on one line, such as 12 Alder Lane, Apt 4, Riverton, MA 01040";
+    let question = Question::value("client.mail_to", words, Form::Line)
+        .and_read(|typed| address(typed).map(|one| one.line()))
+        .explain("Street and number or PO box, apartment or suite, city, state and ZIP, with commas between. Left out, letters show no address.");
+    i.maybe(question)?.as_deref().map(known_address).transpose()
+}
+
+/// Asks for an address on one line.
+pub(super) fn ask_address(
+    i: &mut Conversation<'_>,
+    id: &str,
+    words: &str,
+    likely: Option<&Address>,
+) -> Result<Address, Stop> {
+    let question = Question::value(id, words, Form::Line)
+        .maybe(likely.map(Address::line))
+        .and_read(|typed| address(typed).map(|one| one.line()))
+        .explain("Street and number, apartment or suite, city, state and ZIP, with commas between, such as 12 Alder Lane, Riverton, MA 01040.");
+    known_address(&i.ask(question)?)
+}
+
+fn known_address(text: &str) -> Result<Address, Stop> {
+    address(text)
+        .map_err(|refusal| Stop::Fault(format!("{text} was taken for an address: {}", refusal.message)))
+}
+
+/// Reads an address on one line: street, apartment, city, state and ZIP.
+pub(super) fn address(text: &str) -> Result<Address, Refusal> {
+    let help =
+        "write street, city, state and ZIP with commas between, such as 12 Alder Lane, Riverton, MA 01040";
+    let refused = |what: &str| Refusal::new(format!("{what} of this address is missing"), help);
+    let mut parts: Vec<&str> = text.split(',').map(str::trim).filter(|part| !part.is_empty()).collect();
+    let last = parts.pop().ok_or_else(|| refused("the street"))?;
+    let (before, zip) = match last.rsplit_once(' ') {
+        Some((before, zip)) => (before.trim(), zip),
+        None => (parts.pop().unwrap_or_default(), last),
+    };
+    if !zip.bytes().any(|byte| byte.is_ascii_digit()) {
+        return Err(refused("the ZIP"));
+    }
+    let zip = single::read(Form::Zip, zip)?;
+    let read = |state: &str| single::read(Form::State, state);
+    let state = match (read(before), before.rsplit_once(' ')) {
+        (Ok(state), _) => state,
+        (Err(_), Some((city, state))) if read(state).is_ok() => {
+            parts.push(city.trim());
+            read(state)?
+        }
+        (Err(refusal), _) => return Err(refusal),
+    };
+    let city = parts.pop().ok_or_else(|| refused("the city"))?;
+    if parts.is_empty() {
+        return Err(refused("the street or the city"));
+    }
+    let street = parts.remove(0);
+    let line = |text: &str| single::read(Form::Line, text);
+    let unit = (!parts.is_empty()).then(|| parts.join(", "));
     Ok(Address {
-        street,
-        unit: i.maybe(ask("unit", "Apartment or suite", Form::Line))?,
-        city: i.ask(ask("city", "City", Form::Line))?,
-        state: i.ask(ask("state", "State, two letters", Form::State))?,
-        zip: i.ask(ask("zip", "ZIP", Form::Zip))?,
+        street: line(street)?,
+        unit: unit.map(|unit| line(&unit)).transpose()?,
+        city: line(city)?,
+        state,
+        zip,
     })
 }
 

@@ -26,6 +26,8 @@ pub(super) struct Draft {
     pub prepared: Option<(String, Date)>,
     pub homes: Vec<Home>,
     pub items: Vec<Item>,
+    /// Costs over several items.
+    pub shared: Vec<Shared>,
     pub carried_in: Option<Carried>,
     pub earlier: Vec<Earlier>,
     pub returns: Vec<Return>,
@@ -73,6 +75,8 @@ pub(super) struct Item {
     /// The key of its home.
     pub home: String,
     pub part_of: PartOf,
+    /// The day on which it was complete, or paid.
+    pub day: Date,
     /// The tax year in which it counts.
     pub year: TaxYear,
     /// Its keys of one value each, besides `kind`, `home` and `part_of`, with their values.
@@ -89,6 +93,14 @@ pub(super) struct Cost {
     pub materials: Option<String>,
     pub because: Option<String>,
     pub evidence: Option<String>,
+}
+
+/// A cost over several items.
+#[derive(Clone, Debug)]
+pub(super) struct Shared {
+    pub cost: Cost,
+    /// The keys of the items, and the part of each as it stands in a case.
+    pub over: Vec<(String, String)>,
 }
 
 #[derive(Clone, Debug)]
@@ -202,6 +214,12 @@ impl Paper {
 }
 
 impl Address {
+    /// Says whether it is a box at a post office, in which nobody lives.
+    pub fn is_a_box(&self) -> bool {
+        let letters: String = self.street.chars().filter(|c| c.is_alphabetic()).collect();
+        letters.to_lowercase().starts_with("pobox")
+    }
+
     /// The address on one line.
     pub fn line(&self) -> String {
         let unit = self.unit.as_ref().map_or_else(String::new, |unit| format!(", {unit}"));

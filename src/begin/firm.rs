@@ -29,8 +29,8 @@ fn story(i: &mut Conversation<'_>) -> Result<Option<String>, Stop> {
     }
     let line = |key: &str, words: &str| Question::value(format!("firm.{key}"), words, Form::Line);
     let name = i.ask(line("name", "The firm's name").explain("As it heads the letters."))?;
-    let street = i.ask(line("address.street", "Its address: street and number, or PO box"))?;
-    let address = client::rest_of_address(i, "firm.address", street)?;
+    let words = "Its address, on one line, such as 12 Main Street, Springfield, OR 97477";
+    let address = client::ask_address(i, "firm.address", words, None)?;
     let phone =
         i.ask(line("phone", "Its telephone number").explain("As letters give it, such as 541-555-0142."))?;
     let signatory =

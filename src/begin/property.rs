@@ -4,8 +4,8 @@
 //! to ask for it.
 
 use super::asking::{Choice, Conversation, Question, Stop};
-use super::client::rest_of_address;
-use super::draft::{self, Draft, Home, Item, Settled, Value};
+use super::client::ask_address;
+use super::draft::{self, Address, Draft, Home, Item, Settled, Value};
 use super::{maybe_day, money, paid, terms};
 use crate::case::single::{self, Form, Refusal};
 use crate::case::{Acquired, Condition, FinancedAs, HeldAs, HomeUse, Kind, PartOf, TaxYear};
@@ -29,6 +29,7 @@ pub(super) fn all(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Sto
         }
         one(i, draft, n)?;
     }
+    paid::shared(i, draft)?;
     enabled(i, draft)
 }
 
@@ -54,14 +55,15 @@ impl About<'_> {
 fn one(i: &mut Conversation<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop> {
     let law = i.law;
     let id = format!("property.{n}");
-    let day = day(i, &id)?;
+    let day = day(i, draft, &id)?;
     let Some(year) = law.year(TaxYear::of(day)) else {
         return Err(Stop::Fault(format!("there is no law of {day}")));
     };
     let kind = kind(i, &id, year)?;
     i.heading(format!("{} of {day}", capital(kind.label())));
-    let home = which_home(i, draft, &id)?;
-    let part_of = if kind == Kind::HomeEnergyAudit { PartOf::ExistingHome } else { part_of(i, &id)? };
+    let (home, ordinary) = home_and_ordinary(i, draft, &id, kind)?;
+    let asked = !ordinary && kind != Kind::HomeEnergyAudit;
+    let part_of = if asked { part_of(i, &id)? } else { PartOf::ExistingHome };
     let first_use = first_use(i, draft, home, part_of, &id)?;
     let decides = first_use.map_or(day, |first_use| first_use.max(day));
     // Bound once more, because a new home counts in the year of its first use.
@@ -74,12 +76,13 @@ fn one(i: &mut Conversation<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop
         credit: about.kind_law.map(|one| one.credit),
         home: draft.homes[home].key.clone(),
         part_of,
+        day,
         year: year.year,
         facts: Vec::new(),
         costs: Vec::new(),
         incentives: Vec::new(),
     };
-    came_by(i, &about, &mut item)?;
+    came_by(i, &about, asked, &mut item)?;
     days(i, &about, day, &mut item)?;
     asked_by_law(i, &about, day, &mut item)?;
     units_and_codes(i, &about, &mut item)?;
@@ -95,12 +98,16 @@ fn one(i: &mut Conversation<'_>, draft: &mut Draft, n: usize) -> Result<(), Stop
     Ok(())
 }
 
-fn day(i: &mut Conversation<'_>, id: &str) -> Result<Date, Stop> {
+fn day(i: &mut Conversation<'_>, draft: &Draft, id: &str) -> Result<Date, Stop> {
     let (law, today) = (i.law, i.today);
     let years = super::years(law);
     let words = "On what day was the work complete? (An energy audit: the day it was paid)";
-    let question =
-        Question::value(format!("{id}.day"), words, Form::Date).explain(terms::DAY).when(move |text| {
+    // What was bought together is often finished together.
+    let likely = draft.items.last().map(|one| one.day.to_string());
+    let question = Question::value(format!("{id}.day"), words, Form::Date)
+        .maybe(likely)
+        .explain(terms::DAY)
+        .when(move |text| {
             let day: Option<Date> = text.parse().ok();
             let (Some(day), Some(first), Some(last)) = (day, years.first(), years.last()) else {
                 return Ok(());
@@ -145,15 +152,62 @@ fn kind(i: &mut Conversation<'_>, id: &str, year: &YearLaw) -> Result<Kind, Stop
         true => "What was it? It stays in the case, without credit".to_string(),
         false => format!("What was it? These earn a credit in {}", year.year),
     };
-    let question = Question::choice(format!("{id}.kind"), words, choices).explain(terms::kinds(&kinds, of));
+    let question = Question::choice(format!("{id}.kind"), words, choices)
+        .explain(terms::kinds(&kinds, of))
+        .decides(format!("{id}."));
     let word = i.ask(question)?;
     Kind::from_word(&word).ok_or_else(|| Stop::Fault(format!("{word} was taken for a kind")))
 }
 
 // ---- The home ----
 
+/// Asks in one question what is so for nearly everything: bought new, for a home already lived in that the client owns
+/// and mostly lives in, or for the home of what was bought before. Returns the number of the home, and whether it was so.
+fn home_and_ordinary(
+    i: &mut Conversation<'_>,
+    draft: &mut Draft,
+    id: &str,
+    kind: Kind,
+) -> Result<(usize, bool), Stop> {
+    let before = draft.items.last().and_then(|one| draft.homes.iter().position(|home| home.key == one.home));
+    let address = match (before, &draft.mail_to) {
+        (Some(n), _) => draft.homes[n].address.clone(),
+        (None, Some(there)) if !there.is_a_box() => there.clone(),
+        (None, _) => {
+            let words = "Address of the home, on one line, such as 12 Alder Lane, Riverton, MA 01040";
+            ask_address(i, "homes.1.address", words, None)?
+        }
+    };
+    let home = match before {
+        Some(n) => draft.homes[n].clone(),
+        None => home(draft, address.clone(), HomeUse::MainHome, HeldAs::Owner),
+    };
+    let lived_in = match (home.use_, home.held_as) {
+        (HomeUse::MainHome, HeldAs::Owner) => "the client's own main home".to_string(),
+        (use_, held_as) => format!("{}, {}", use_.label(), held_as.label()),
+    };
+    let words = match kind {
+        Kind::HomeEnergyAudit => format!("Was it for {}, {lived_in}?", address.line()),
+        _ => format!("Was it bought new for {}, {lived_in} and lived in before?", address.line()),
+    };
+    let question = Question::yes_no(format!("{id}.ordinary"), words, true).explain(terms::ORDINARY);
+    if i.yes_no(question)? {
+        let n = before.unwrap_or(draft.homes.len());
+        if before.is_none() {
+            draft.homes.push(home);
+        }
+        return Ok((n, true));
+    }
+    Ok((which_home(i, draft, id, &address)?, false))
+}
+
 /// Asks for which home it was, and returns its number.
-fn which_home(i: &mut Conversation<'_>, draft: &mut Draft, id: &str) -> Result<usize, Stop> {
+fn which_home(
+    i: &mut Conversation<'_>,
+    draft: &mut Draft,
+    id: &str,
+    likely: &Address,
+) -> Result<usize, Stop> {
     if !draft.homes.is_empty() {
         // By number, because a corrected address changes the key.
         let mut choices: Vec<Choice> =
@@ -167,32 +221,21 @@ fn which_home(i: &mut Conversation<'_>, draft: &mut Draft, id: &str) -> Result<u
             return Ok(n);
         }
     }
-    let home = new_home(i, draft)?;
+    let home = new_home(i, draft, likely)?;
     draft.homes.push(home);
     Ok(draft.homes.len() - 1)
 }
 
-fn new_home(i: &mut Conversation<'_>, draft: &Draft) -> Result<Home, Stop> {
+fn home(draft: &Draft, address: Address, use_: HomeUse, held_as: HeldAs) -> Home {
+    let key = draft::key(&address.street, "home", draft.homes.iter().map(|one| one.key.as_str()));
+    Home { key, address, use_, held_as, original_use: None }
+}
+
+fn new_home(i: &mut Conversation<'_>, draft: &Draft, likely: &Address) -> Result<Home, Stop> {
     let id = format!("homes.{}", draft.homes.len() + 1);
-    let there = draft.mail_to.clone().filter(|_| draft.homes.is_empty());
-    let same = match &there {
-        Some(address) => {
-            let words = format!("Is the home at {}?", address.line());
-            let question = Question::yes_no(format!("{id}.same"), words, true);
-            i.yes_no(question.explain("The home for which it was bought, not where the client lives now."))?
-        }
-        None => false,
-    };
-    let address = match there.filter(|_| same) {
-        Some(address) => address,
-        None => {
-            let street =
-                Question::value(format!("{id}.street"), "Address of the home: street and number", Form::Line)
-                    .explain("The home must be in the United States.");
-            let street = i.ask(street)?;
-            rest_of_address(i, &id, street)?
-        }
-    };
+    let words = "Address of the home, on one line, such as 12 Alder Lane, Riverton, MA 01040";
+    let likely = draft.homes.is_empty().then_some(likely);
+    let address = ask_address(i, &format!("{id}.address"), words, likely)?;
     let uses = HomeUse::ALL.iter().map(|one| Choice::new(one.word(), terms::home_use(*one))).collect();
     let words = "How did the client use this home when the work was done?";
     let question = Question::choice(format!("{id}.use"), words, uses).or(HomeUse::MainHome.word());
@@ -201,8 +244,7 @@ fn new_home(i: &mut Conversation<'_>, draft: &Draft) -> Result<Home, Stop> {
     let question = Question::choice(format!("{id}.held_as"), "At this home the client is", rights)
         .or(HeldAs::Owner.word());
     let held_as = HeldAs::from_word(&i.ask(question.explain(terms::HOME_USE))?).unwrap_or(HeldAs::Owner);
-    let key = draft::key(&address.street, "home", draft.homes.iter().map(|one| one.key.as_str()));
-    Ok(Home { key, address, use_, held_as, original_use: None })
+    Ok(home(draft, address, use_, held_as))
 }
 
 fn part_of(i: &mut Conversation<'_>, id: &str) -> Result<PartOf, Stop> {
@@ -246,10 +288,10 @@ fn first_use(
 
 // ---- The item ----
 
-fn came_by(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
-    let (acquired, condition) = match about.audit() {
-        true => (Acquired::Bought, Condition::New),
-        false => {
+fn came_by(i: &mut Conversation<'_>, about: &About<'_>, asked: bool, item: &mut Item) -> Result<(), Stop> {
+    let (acquired, condition) = match asked {
+        false => (Acquired::Bought, Condition::New),
+        true => {
             let choices =
                 Acquired::ALL.iter().map(|one| Choice::new(one.word(), terms::acquired(*one))).collect();
             let question = Question::choice(about.id("acquired"), "How did the client come by it?", choices)
@@ -527,13 +569,63 @@ fn association(
     Ok(())
 }
 
-/// Asks who else paid, how it was financed, and what part is private.
+/// Asks who else paid, how it was financed, and what part is private: of everything that seldom is so, in one list.
 fn money_matters(
     i: &mut Conversation<'_>,
     about: &About<'_>,
     home: &Home,
     item: &mut Item,
 ) -> Result<(), Stop> {
+    let second = home.use_ == HomeUse::OtherResidence;
+    if second {
+        private(i, about, home, item)?;
+    }
+    let all = [
+        ("business", "more than a fifth of the home's use is business", "nonbusiness_use"),
+        ("others", "someone who is not on this return paid a part as well", "paid_by_others"),
+        (FinancedAs::Loan.word(), "it was paid with an ordinary loan", "financed"),
+        (
+            FinancedAs::SubsidizedEnergyFinancing.word(),
+            "it was paid with money of a government program for saving energy",
+            "financed",
+        ),
+    ];
+    for n in 1.. {
+        let known = |key: &str| item.facts.iter().any(|(one, _)| *one == key);
+        let mut choices = vec![Choice::new("no", if n == 1 { "none of this" } else { "nothing more" })];
+        let left = all.iter().filter(|(_, _, key)| !known(key));
+        choices.extend(left.map(|(word, label, _)| Choice::new(*word, *label)));
+        if choices.len() == 1 {
+            break;
+        }
+        let words = if n == 1 { "Is any of this so?" } else { "Is anything more of this so?" };
+        let explain = format!("{}\n{}\n{}", terms::PRIVATE, terms::OTHERS_PAID, terms::FINANCED);
+        let question = Question::choice(about.id(&format!("special.{n}")), words, choices).or("no");
+        match i.ask(question.explain(explain))?.as_str() {
+            "business" => private(i, about, home, item)?,
+            "others" => {
+                let question =
+                    Question::value(about.id("paid_by_others"), "How much did they pay?", Form::Amount);
+                let explain = "Besides what the client paid; the costs above are the client's own part.";
+                let amount = money(i, question.explain(explain))?;
+                item.facts.push(("paid_by_others", Value::amount(amount)));
+            }
+            word => match FinancedAs::from_word(word) {
+                None => break,
+                Some(how) => {
+                    let question =
+                        Question::value(about.id("financed.amount"), "How much was borrowed?", Form::Amount);
+                    let amount = money(i, question.explain("The amount of the loan, without interest."))?;
+                    item.facts.push(("financed", draft::financed(how, amount)));
+                }
+            },
+        }
+    }
+    Ok(())
+}
+
+/// Asks for the share of use that is not business.
+fn private(i: &mut Conversation<'_>, about: &About<'_>, home: &Home, item: &mut Item) -> Result<(), Stop> {
     let words = match home.use_ {
         HomeUse::OtherResidence => {
             "Share of the client's own use of this home in the year, such as 60% if it was also let"
@@ -541,44 +633,9 @@ fn money_matters(
         _ => "Share of the home that is private, not business",
     };
     let question = Question::value(about.id("nonbusiness_use"), words, Form::Percentage).or("100%");
-    let share = i.ask(question.explain(format!(
-        "{} {}",
-        terms::PRIVATE,
-        terms::rule(about.year, about.law, Rule::Nonbusiness)
-    )))?;
-    if share != "100%" || home.use_ == HomeUse::OtherResidence {
-        item.facts.push(("nonbusiness_use", Value::Word(share)));
-    }
-    let words = "Did someone who is not on this return pay a part as well?";
-    let others = Question::yes_no(about.id("others"), words, false).explain(terms::OTHERS_PAID);
-    if i.yes_no(others)? {
-        let question = Question::value(about.id("paid_by_others"), "How much did they pay?", Form::Amount);
-        let amount = money(
-            i,
-            question.explain("Besides what the client paid; the costs above are the client's own part."),
-        )?;
-        item.facts.push(("paid_by_others", Value::amount(amount)));
-    }
-    financed(i, about, item)
-}
-
-fn financed(i: &mut Conversation<'_>, about: &About<'_>, item: &mut Item) -> Result<(), Stop> {
-    let choices = vec![
-        Choice::new("no", "no"),
-        Choice::new(FinancedAs::Loan.word(), "yes, an ordinary loan"),
-        Choice::new(
-            FinancedAs::SubsidizedEnergyFinancing.word(),
-            "yes, from a government program for saving energy",
-        ),
-    ];
-    let question =
-        Question::choice(about.id("financed"), "Was it paid with borrowed money?", choices).or("no");
-    let how = i.ask(question.explain(terms::FINANCED))?;
-    if let Some(how) = FinancedAs::from_word(&how) {
-        let question = Question::value(about.id("financed.amount"), "How much was borrowed?", Form::Amount);
-        let amount = money(i, question.explain("The amount of the loan, without interest."))?;
-        item.facts.push(("financed", draft::financed(how, amount)));
-    }
+    let rule = terms::rule(about.year, about.law, Rule::Nonbusiness);
+    let share = i.ask(question.explain(format!("{} {rule}", terms::PRIVATE)))?;
+    item.facts.push(("nonbusiness_use", Value::Word(share)));
     Ok(())
 }
 

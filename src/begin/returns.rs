@@ -234,7 +234,9 @@ fn credits(
             break;
         }
         let words = if n == 1 { "Does the return have other credits? Which?" } else { "Another one?" };
-        let question = Question::choice(format!("{id}.credits.{n}.which"), words, choices).or("no");
+        let question = Question::choice(format!("{id}.credits.{n}.which"), words, choices)
+            .or("no")
+            .decides(format!("{id}.credits.{n}."));
         let explain = "Those listed are used up before ours and leave less tax for them. Enter each as it stands on the return.";
         let Some(credit) = OtherCredit::from_word(&i.ask(question.explain(explain))?) else { break };
         let question =

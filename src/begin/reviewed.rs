@@ -20,6 +20,10 @@ pub(super) fn ask(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Sto
     );
     for finding in computed.outcome.findings.iter().filter(|one| one.severity == Severity::Question) {
         let Some(about) = &finding.about else { continue };
+        // Its question was left out a moment ago; it stays open in the case.
+        if ASKED.contains(&finding.code) {
+            continue;
+        }
         let answered = known.iter().find(|one| one.question == finding.code && one.about == *about);
         let answer = match answered {
             Some(answered) => Some(answered.answer.clone()),
@@ -34,6 +38,9 @@ pub(super) fn ask(i: &mut Conversation<'_>, draft: &mut Draft) -> Result<(), Sto
     }
     Ok(())
 }
+
+/// Questions about what is asked for on the way.
+const ASKED: [&str; 3] = ["missing-materials-share", "standard-unsaid", "worksheet-b-unsaid"];
 
 fn question(finding: &Finding, about: &str) -> Question {
     let mut explain = String::from("Left open, `check` will ask it.");

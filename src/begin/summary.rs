@@ -22,16 +22,22 @@ pub(super) fn parts(draft: &Draft) -> Vec<Part> {
     part("client.".to_string(), format!("client {}: {}", draft.reference, names.join(" and ")));
     for (n, home) in (1..).zip(&draft.homes) {
         let used = home.use_.label();
-        part(
-            format!("homes.{n}."),
-            format!("home: {}; {used}, {}", home.address.line(), home.held_as.label()),
-        );
+        // What is usual was said of the items, home and all.
+        let mut questions = format!("homes.{n}.");
+        for (at, _) in (1..).zip(&draft.items).filter(|(_, item)| item.home == home.key) {
+            questions.push_str(&format!(" property.{at}.ordinary property.{at}.home"));
+        }
+        part(questions, format!("home: {}; {used}, {}", home.address.line(), home.held_as.label()));
     }
     for (n, item) in (1..).zip(&draft.items) {
         part(format!("property.{n}."), item_line(item));
     }
     let next = draft.items.len() + 1;
     part(format!("property.more.{next}"), "something else that was bought: add it".to_string());
+    if draft.items.len() > 1 {
+        let shared = draft.shared.len();
+        part("shared.".to_string(), format!("amounts for several of these together: {shared}"));
+    }
     let carried = draft.carried_in.as_ref().map_or_else(
         || "credit from earlier years: none".to_string(),
         |one| format!("credit from earlier years: {} into {}", one.amount.spoken(), one.year),

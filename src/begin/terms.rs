@@ -194,6 +194,9 @@ go into any home where the client lives. A home that the client only rents to ot
 pub(super) const PART_OF: &str = "The home improvement credit is for homes that were lived in before, never for building one. \
 The clean energy credit counts in a new home too, when the client first lives there.";
 
+pub(super) const ORDINARY: &str = "Write no if any of it is not so: it was leased or used, put into a new, a rebuilt or another \
+home, a second home, or one that the client rents. What is so is asked then.";
+
 pub(super) const ACQUIRED: &str = "Only what the client owns earns a credit. Something bought with a loan is bought. Under a \
 lease or a power contract the owner is someone else.";
 

@@ -3,7 +3,7 @@
 //! Comes in: a [`Draft`]. Goes out: the text of a case file. Says what stands behind each key; order, quotes and comments
 //! come from the tables of keys ([`crate::record::write`]), so they are the same everywhere.
 
-use super::draft::{Address, Cost, Draft, Home, Incentive, Item, Return, WorksheetB};
+use super::draft::{Address, Cost, Draft, Home, Incentive, Item, Return, Shared, WorksheetB};
 use crate::case::firm::FIRM;
 use crate::case::{CASE, Language, OtherCredit, RoundingChoice};
 use crate::record::write::{self, Keys, With, Written};
@@ -85,6 +85,7 @@ fn case(draft: &Draft, today: Date) -> Keys {
             "property",
             Written::entries(draft.items.iter().map(|one| (&one.key, Written::Lines(item(one))))),
         )
+        .with("shared", Written::list(draft.shared.iter().map(shared)))
         .with(
             "returns",
             Written::entries(draft.returns.iter().map(|one| (one.year, Written::Lines(tax_return(one))))),
@@ -151,14 +152,22 @@ fn item(item: &Item) -> Keys {
 }
 
 fn cost(cost: &Cost) -> Written {
-    let keys = Keys::new()
+    Written::Keys(cost_keys(cost))
+}
+
+fn shared(one: &Shared) -> Written {
+    let over = one.over.iter().map(|(key, part)| (key, Written::word(part)));
+    Written::Keys(cost_keys(&one.cost).with("over", Written::entries(over)))
+}
+
+fn cost_keys(cost: &Cost) -> Keys {
+    Keys::new()
         .with("item", Written::text(&cost.item))
         .with("as", Written::word(cost.nature))
         .with("amount", Written::amount(cost.amount))
         .with("materials", cost.materials.as_ref().map(Written::word))
         .with("evidence", cost.evidence.as_ref().map(Written::word))
-        .with("because", text(&cost.because));
-    Written::Keys(keys)
+        .with("because", text(&cost.because))
 }
 
 fn incentive(one: &Incentive) -> Written {
