@@ -74,6 +74,8 @@ mod reminders;
 mod same_bytes;
 /// The schemas say the same as the reader.
 mod schema;
+/// Questions on a terminal: keys, lists, and what stays on the screen.
+mod screen;
 /// Sealed packets, and whether anybody altered them.
 mod sealed;
 /// Whatever can be sealed verifies: every case of the tree, every year, and made-up households.

@@ -46,12 +46,14 @@ pub struct Refusal {
     pub help: String,
     /// The text to write, where only one can be meant.
     pub instead: Option<String>,
+    /// What was typed is not to be shown again.
+    pub forgotten: bool,
 }
 
 impl Refusal {
     /// Refuses a text.
     pub fn new(message: impl Into<String>, help: impl Into<String>) -> Refusal {
-        Refusal { message: message.into(), help: help.into(), instead: None }
+        Refusal { message: message.into(), help: help.into(), instead: None, forgotten: false }
     }
 }
 
@@ -73,7 +75,7 @@ pub fn read(form: Form, text: &str) -> Result<String, Refusal> {
     };
     let instead = help.split('`').nth(1).filter(|_| help.starts_with("write `")).map(str::to_string);
     let instead = instead.filter(|one| complaints(form, one).is_empty());
-    Err(Refusal { message: first.message, help, instead })
+    Err(Refusal { instead, ..Refusal::new(first.message, help) })
 }
 
 /// Reads one of a list's words, each given with its label: the word or the label in any case, with blanks or hyphens
@@ -109,7 +111,8 @@ fn safe(form: Form, text: &str) -> Result<(), Refusal> {
     let digits = text.chars().filter(|c| digit(*c).is_some()).count();
     if !redact::find(text).is_empty() || (form == Form::LastFour && digits > 4) {
         let message = "a full taxpayer number does not belong in a case (it is not kept)";
-        return Err(Refusal::new(message, "write its last four digits only"));
+        let refusal = Refusal::new(message, "write its last four digits only");
+        return Err(Refusal { forgotten: true, ..refusal });
     }
     if let Some((c, called)) = text.chars().find_map(|c| Some((c, hidden(c)?))) {
         let message = match c.is_control() {

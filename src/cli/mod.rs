@@ -29,6 +29,7 @@ mod log;
 mod packet;
 mod place;
 mod progress;
+mod prompt;
 mod register;
 mod remind;
 mod said;

@@ -1,0 +1,387 @@
+//! One question on a terminal: a line to type and correct, or a list to choose from.
+//!
+//! Comes in: a question, and keys. Goes out: what was typed or chosen, once it can be taken. An answered question stays
+//! on the screen as plain lines would show it, list and all; one that cannot be taken is explained, and the text stays to
+//! be corrected. Everything is drawn on standard error.
+
+mod line;
+mod list;
+
+use super::columns::{self, wrapped_at};
+use crate::begin::asking::read;
+use crate::begin::{Question, Reply};
+use crate::case::single::{Refusal, without_numbers};
+use crate::characters::harmless;
+use crossterm::cursor::{Hide, MoveToColumn, MoveUp, Show};
+use crossterm::event::{
+    DisableBracketedPaste, EnableBracketedPaste, Event, KeyCode, KeyEvent, KeyEventKind, read as next_event,
+};
+use crossterm::style::{Color, Print, ResetColor, SetForegroundColor};
+use crossterm::terminal::{Clear, ClearType, disable_raw_mode, enable_raw_mode};
+use crossterm::{execute, queue};
+use line::{Asked, Line};
+use list::List;
+use std::io::{self, stderr};
+use unicode_width::UnicodeWidthStr;
+
+/// What stands under a line, and under a list.
+const KEYS_OF_A_LINE: &str = "? explains, Esc goes back, Ctrl-C stops and keeps your answers";
+const KEYS_OF_A_LIST: &str =
+    "number, letters or arrows, then Enter; ? explains, Esc goes back, Ctrl-C stops and keeps your answers";
+/// What leaves an optional question without an answer, as a choice.
+const LEAVE_OUT: &str = "leave out";
+/// The words that are no answers, which the conversation understands.
+const COMMANDS: [&str; 2] = ["back", "later"];
+
+/// Asks a question, and returns what was typed or chosen.
+pub(super) fn ask(question: &Question) -> Reply {
+    let Ok(mut frame) = Frame::open() else { return Reply::Gone };
+    let reply = match question.choices.is_empty() {
+        true => typed(question, &mut frame),
+        false => chosen(question, &mut frame),
+    };
+    // What can no longer be drawn on or read from is a terminal that was closed.
+    reply.unwrap_or(Reply::Gone)
+}
+
+fn typed(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
+    let mut line = Line::default();
+    let asked = rows(&words(question), Tone::Plain);
+    loop {
+        frame.draw(&asked, Some(&line), &[], KEYS_OF_A_LINE)?;
+        let ended = match frame.next()? {
+            Typed::Key(key) => line.take(key),
+            Typed::Pasted(text) => {
+                line.paste(&text);
+                Asked::Nothing
+            }
+            Typed::Other => Asked::Nothing,
+        };
+        let text = line.text();
+        match ended {
+            Asked::Nothing => {}
+            Asked::Back => return frame.left("(back)", &asked),
+            Asked::Stop => return frame.stopped(&asked),
+            Asked::Enter if text.trim() == "?" || is_command(&text) => {
+                frame.close(&asked, Some(&line), &[])?;
+                return Ok(Reply::Typed(text));
+            }
+            Asked::Enter => match read(question, &text) {
+                Ok(_) => {
+                    let taken = if text.trim().is_empty() { question.default_shown() } else { None };
+                    frame.close(&asked, Some(&taken.map_or(line, |taken| Line::new(&taken))), &[])?;
+                    return Ok(Reply::Typed(text));
+                }
+                Err(refusal) => {
+                    frame.refuse(&refusal)?;
+                    line = to_correct(&text, &refusal);
+                }
+            },
+        }
+    }
+}
+
+/// Returns the text that stays after a refusal: what can only be meant, or what was typed. A number that no case may hold
+/// does not stay.
+fn to_correct(typed: &str, refusal: &Refusal) -> Line {
+    match &refusal.instead {
+        Some(instead) => Line::new(instead),
+        None if refusal.forgotten || without_numbers(typed) != typed => Line::default(),
+        None => Line::new(typed),
+    }
+}
+
+fn is_command(text: &str) -> bool {
+    COMMANDS.contains(&text.trim().to_lowercase().as_str())
+}
+
+fn chosen(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
+    let mut labels: Vec<String> = question.choices.iter().map(|one| one.label.clone()).collect();
+    if question.optional {
+        labels.push(LEAVE_OUT.to_string());
+    }
+    let usual = question.default_shown().and_then(|shown| labels.iter().position(|label| *label == shown));
+    let mut list = List { labels, at: usual.unwrap_or(0) };
+    let mut line = Line::default();
+    let asked = rows(&question.words, Tone::Plain);
+    loop {
+        let (shown, more) = frame.choices(&list, asked.len());
+        let keys =
+            more.map_or_else(|| KEYS_OF_A_LIST.to_string(), |more| format!("{more}; {KEYS_OF_A_LIST}"));
+        frame.draw(&asked, Some(&line), &shown, &keys)?;
+        let ended = match frame.next()? {
+            Typed::Key(key) => match key.code {
+                KeyCode::Up | KeyCode::Down | KeyCode::Tab | KeyCode::BackTab => {
+                    list.go(if matches!(key.code, KeyCode::Up | KeyCode::BackTab) { -1 } else { 1 });
+                    line = Line::default();
+                    continue;
+                }
+                KeyCode::PageUp | KeyCode::PageDown => {
+                    list.at = if key.code == KeyCode::PageUp { 0 } else { list.labels.len() - 1 };
+                    line = Line::default();
+                    continue;
+                }
+                _ => line.take(key),
+            },
+            Typed::Pasted(text) => {
+                line.paste(&text);
+                Asked::Nothing
+            }
+            Typed::Other => Asked::Nothing,
+        };
+        let text = line.text();
+        let found = text.trim().is_empty() || list.go_to(&text);
+        match ended {
+            Asked::Back => return frame.left("(back)", &asked),
+            Asked::Stop => return frame.stopped(&asked),
+            Asked::Nothing if text.trim() != "?" => {}
+            Asked::Enter if found => {
+                let (shown, _) = frame.choices(&list, asked.len());
+                frame.close(&asked, None, &shown)?;
+                let choice = question.choices.get(list.at);
+                return Ok(Reply::Typed(choice.map_or("none", |one| &one.word).to_string()));
+            }
+            Asked::Enter if !is_command(&text) && text.trim() != "?" => {
+                if let Err(refusal) = read(question, &text) {
+                    frame.refuse(&refusal)?;
+                    line = to_correct(&text, &refusal);
+                }
+            }
+            Asked::Nothing | Asked::Enter => {
+                frame.close(&asked, Some(&line), &[])?;
+                return Ok(Reply::Typed(text));
+            }
+        }
+    }
+}
+
+/// Returns the question with what Enter takes.
+pub(super) fn words(question: &Question) -> String {
+    match question.default_shown() {
+        Some(default) => format!("{} [{default}]", question.words),
+        None => question.words.clone(),
+    }
+}
+
+pub(super) fn refused(refusal: &Refusal) -> String {
+    format!("{}; {}.", refusal.message.trim_end_matches('.'), refusal.help.trim_end_matches('.'))
+}
+
+// ---- What is on the screen ----
+
+/// A row of the screen.
+struct Row {
+    text: String,
+    tone: Tone,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Tone {
+    Plain,
+    /// What Enter takes, or took.
+    Chosen,
+    /// What is no part of the conversation.
+    Quiet,
+}
+
+/// What came from the keyboard.
+enum Typed {
+    Key(KeyEvent),
+    Pasted(String),
+    Other,
+}
+
+/// The rows of the question that is being asked, which are drawn anew with each key.
+struct Frame {
+    /// How many rows of it are above the cursor.
+    above: usize,
+}
+
+impl Frame {
+    fn open() -> io::Result<Frame> {
+        enable_raw_mode()?;
+        let frame = Frame { above: 0 };
+        // A terminal that does not know it takes what is pasted for typed.
+        let _ = execute!(stderr(), EnableBracketedPaste);
+        Ok(frame)
+    }
+
+    fn next(&self) -> io::Result<Typed> {
+        Ok(match next_event()? {
+            Event::Key(key) if key.kind != KeyEventKind::Release => Typed::Key(key),
+            Event::Paste(text) => Typed::Pasted(text),
+            _ => Typed::Other,
+        })
+    }
+
+    /// Returns the rows of the choices that there is room for, and which they are where that is not all.
+    fn choices(&self, list: &List, asked: usize) -> (Vec<Row>, Option<String>) {
+        let choice = |n: usize| {
+            let mark = if n == list.at { '>' } else { ' ' };
+            let text = format!("{mark} {:>2}  {}", n + 1, list.labels[n]);
+            rows_indented(&text, if n == list.at { Tone::Chosen } else { Tone::Plain }, "      ")
+        };
+        // The question, the line, the keys, and one to spare.
+        let room = columns::rows_of_errors().saturating_sub(asked + 4).max(3);
+        let (from, to) =
+            list.page(room, |label| rows_indented(&format!("      {label}"), Tone::Plain, "      ").len());
+        let count = list.labels.len();
+        let more = (to - from < count).then(|| format!("{} to {to} of {count}", from + 1));
+        ((from..to).flat_map(choice).collect(), more)
+    }
+
+    /// Draws the question, its choices, the line and what the keys do.
+    fn draw(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row], keys: &str) -> io::Result<()> {
+        let keys = rows(keys, Tone::Quiet);
+        self.show(asked, line, choices, &keys)
+    }
+
+    fn show(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row], keys: &[Row]) -> io::Result<()> {
+        let input = line.map(input).unwrap_or_default();
+        let all: Vec<&Row> = asked.iter().chain(choices).chain(&input).chain(keys).collect();
+        let (row, column) = line.map_or((all.len().saturating_sub(1), 0), |line| {
+            let (row, column) = cursor(line);
+            (asked.len() + choices.len() + row, column)
+        });
+        let mut out = stderr().lock();
+        queue!(out, Hide)?;
+        self.erase(&mut out)?;
+        for (n, one) in all.iter().enumerate() {
+            let end = if n == 0 { "" } else { "\r\n" };
+            queue!(out, Print(end))?;
+            match one.tone {
+                Tone::Plain => queue!(out, Print(&one.text))?,
+                Tone::Chosen => queue!(out, SetForegroundColor(Color::Cyan), Print(&one.text), ResetColor)?,
+                Tone::Quiet => {
+                    queue!(out, SetForegroundColor(Color::DarkGrey), Print(&one.text), ResetColor)?
+                }
+            }
+        }
+        up(&mut out, all.len().saturating_sub(1 + row))?;
+        execute!(out, MoveToColumn(u16::try_from(column).unwrap_or(u16::MAX)), Show)?;
+        self.above = row;
+        Ok(())
+    }
+
+    /// Goes to the first row of the question, and takes it and all below from the screen.
+    fn erase(&mut self, out: &mut impl io::Write) -> io::Result<()> {
+        up(out, self.above)?;
+        self.above = 0;
+        queue!(out, MoveToColumn(0), Clear(ClearType::FromCursorDown))
+    }
+
+    /// Leaves the question on the screen as it was answered.
+    fn close(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row]) -> io::Result<()> {
+        let end = line.map(|line| Line::new(&line.text()));
+        self.show(asked, end.as_ref(), choices, &[])?;
+        self.above = 0;
+        execute!(stderr(), Print("\r\n"))
+    }
+
+    /// Leaves the question without an answer.
+    fn left(&mut self, how: &str, asked: &[Row]) -> io::Result<Reply> {
+        self.close(asked, None, &[Row { text: how.to_string(), tone: Tone::Quiet }])?;
+        Ok(Reply::Back)
+    }
+
+    fn stopped(&mut self, asked: &[Row]) -> io::Result<Reply> {
+        self.close(asked, None, &[])?;
+        Ok(Reply::Gone)
+    }
+
+    /// Says above the question why what was typed cannot be taken.
+    fn refuse(&mut self, refusal: &Refusal) -> io::Result<()> {
+        let mut out = stderr().lock();
+        self.erase(&mut out)?;
+        for row in rows(&refused(refusal), Tone::Plain) {
+            queue!(out, SetForegroundColor(Color::Red), Print(row.text), ResetColor, Print("\r\n"))?;
+        }
+        io::Write::flush(&mut out)
+    }
+}
+
+impl Drop for Frame {
+    fn drop(&mut self) {
+        let _ = execute!(stderr(), DisableBracketedPaste, Show);
+        let _ = disable_raw_mode();
+    }
+}
+
+fn up(out: &mut impl io::Write, by: usize) -> io::Result<()> {
+    match u16::try_from(by) {
+        // Terminals take a move by nothing for one by one.
+        Ok(0) | Err(_) => Ok(()),
+        Ok(by) => queue!(out, MoveUp(by)),
+    }
+}
+
+/// How many columns a row has at most: one less than the terminal, behind whose last one some go on and some wait.
+fn width() -> usize {
+    columns::of_errors().map_or(columns::WITHOUT_TERMINAL, |columns| columns - 1)
+}
+
+fn rows(text: &str, tone: Tone) -> Vec<Row> {
+    rows_indented(text, tone, "  ")
+}
+
+fn rows_indented(text: &str, tone: Tone, indent: &str) -> Vec<Row> {
+    let text = wrapped_at(&harmless(text), width(), indent);
+    text.lines().flat_map(|line| cut(line, width())).map(|text| Row { text, tone }).collect()
+}
+
+/// Returns the rows of what is typed.
+fn input(line: &Line) -> Vec<Row> {
+    let text = cut(&format!("> {}", harmless(&line.text())), width());
+    text.into_iter().map(|text| Row { text, tone: Tone::Chosen }).collect()
+}
+
+/// Returns the row and the column of the cursor among the rows of what is typed.
+fn cursor(line: &Line) -> (usize, usize) {
+    let before = cut(&format!("> {}", harmless(&line.before_cursor())), width());
+    let last = before.last().map_or(0, |row| row.width());
+    // At the end of a full row the next character goes into the next one, which may not be there yet.
+    (before.len().saturating_sub(1), last)
+}
+
+/// Cuts a line into pieces of so many columns.
+fn cut(line: &str, columns: usize) -> Vec<String> {
+    let mut pieces = vec![String::new()];
+    for c in line.chars() {
+        let mut grown = pieces.pop().unwrap_or_default();
+        grown.push(c);
+        if grown.width() > columns && grown.chars().count() > 1 {
+            grown.pop();
+            pieces.push(grown);
+            grown = c.to_string();
+        }
+        pieces.push(grown);
+    }
+    pieces
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_line_is_cut_at_the_border() {
+        assert_eq!(cut("abcdef", 3), ["abc", "def"]);
+        assert_eq!(cut("", 3), [""]);
+        // Two columns for one character.
+        assert_eq!(cut("a\u{4e2d}\u{4e2d}b", 3), ["a\u{4e2d}", "\u{4e2d}b"]);
+        assert_eq!(cut("\u{4e2d}\u{4e2d}", 1), ["\u{4e2d}", "\u{4e2d}"]);
+    }
+
+    #[test]
+    fn a_refused_text_stays_to_be_corrected() {
+        let refusal = Refusal::new("no", "write something else");
+        assert_eq!(to_correct("5/32/24", &refusal), Line::new("5/32/24"));
+        let instead = Refusal { instead: Some("2024-05-14".to_string()), ..Refusal::new("no", "") };
+        assert_eq!(to_correct("5/14/2024", &instead), Line::new("2024-05-14"));
+        // A number that no case may hold is taken from the screen.
+        assert_eq!(to_correct("Ana 123-45-6789", &refusal), Line::default());
+        let nine =
+            crate::case::single::read(crate::case::single::Form::LastFour, "123456789").expect_err("refused");
+        assert_eq!(to_correct("123456789", &nine), Line::default());
+    }
+}
