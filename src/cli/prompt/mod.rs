@@ -84,9 +84,11 @@ fn typed(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
 /// Returns the text that stays after a refusal: what can only be meant, or what was typed. A number that no case may hold
 /// does not stay.
 fn to_correct(typed: &str, refusal: &Refusal) -> Line {
+    // Nine digits without hyphens are a number where one is asked for.
+    let as_number = format!("tin {typed}");
     match &refusal.instead {
         Some(instead) => Line::new(instead),
-        None if refusal.forgotten || without_numbers(typed) != typed => Line::default(),
+        None if refusal.forgotten || without_numbers(&as_number) != as_number => Line::default(),
         None => Line::new(typed),
     }
 }
@@ -379,7 +381,9 @@ mod tests {
         let instead = Refusal { instead: Some("2024-05-14".to_string()), ..Refusal::new("no", "") };
         assert_eq!(to_correct("5/14/2024", &instead), Line::new("2024-05-14"));
         // A number that no case may hold is taken from the screen.
-        assert_eq!(to_correct("Ana 123-45-6789", &refusal), Line::default());
+        for number in ["Ana 123-45-6789", "123456789"] {
+            assert_eq!(to_correct(number, &refusal), Line::default());
+        }
         let nine =
             crate::case::single::read(crate::case::single::Form::LastFour, "123456789").expect_err("refused");
         assert_eq!(to_correct("123456789", &nine), Line::default());
