@@ -1,7 +1,7 @@
 //! `figures`: the numbered lines of a year.
 
 use super::access::Access;
-use super::asked::{Answering, Source};
+use super::answering::{Answering, Source};
 use super::streams::print_painted;
 use super::{As, End, columns, complain, days, load, our_fault, place, print, print_json, usage};
 use crate::assemble;
@@ -68,11 +68,7 @@ impl FiguresOf {
             return load::no_figures(self.source.path(), computed);
         }
         if !years.contains(&year) {
-            let years: Vec<String> = years.iter().map(ToString::to_string).collect();
-            tell!(
-                "error: the case has no figures for {year}\nhelp: it has {}; name one of these with --year, or none for the latest",
-                years.join(", ")
-            );
+            tell!("{}", load::no_figures_for("the case", year, years));
             return End::Usage;
         }
         let law = answering.law();

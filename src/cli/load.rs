@@ -2,7 +2,7 @@
 
 use super::{End, our_fault};
 use crate::assemble::{self, Computed};
-use crate::case::shown;
+use crate::case::{TaxYear, shown};
 use crate::characters::harmless_line;
 use crate::finding::Sources;
 use crate::folder::{self, cases};
@@ -35,6 +35,15 @@ pub(super) fn no_figures(path: &Path, computed: &Computed) -> End {
     }
     tell!("No figures of {}: mend what is marked above.", shown(path));
     End::CaseErrors
+}
+
+/// Returns what is said of a case that has figures, and none for the year asked for.
+pub(super) fn no_figures_for(case: &str, year: TaxYear, years: &[TaxYear]) -> String {
+    let years: Vec<String> = years.iter().map(ToString::to_string).collect();
+    format!(
+        "error: {case} has no figures for {year}\nhelp: it has {}; name one of these with --year, or none for the latest",
+        years.join(", ")
+    )
 }
 
 /// Reads a file, or says why not. A file past the limit is read only so far; the reader of cases then refuses it.

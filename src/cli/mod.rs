@@ -12,7 +12,7 @@ macro_rules! tell_in_line {
 }
 
 mod access;
-mod asked;
+mod answering;
 mod begin;
 mod check;
 mod color;

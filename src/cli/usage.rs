@@ -102,6 +102,20 @@ pub(super) fn amount(text: &str) -> Result<Money, Wrong> {
         .map_err(|why| Wrong::new(format!("`{text}` is no amount: {why}"), "write it like 3035 or 3,035.50"))
 }
 
+/// Reads the digits of a seal slip: without blanks and in small letters.
+pub(super) fn digits(text: &str) -> Result<String, Wrong> {
+    let digits: String =
+        text.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_lowercase()).collect();
+    match (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        true => Ok(digits),
+        false => Err(Wrong::new(
+            format!("`{text}` is no digest"),
+            "give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least \
+             the first 16",
+        )),
+    }
+}
+
 /// Reads words of which there must be some.
 pub(super) fn words(text: &str) -> Result<String, Wrong> {
     match text.trim().is_empty() {

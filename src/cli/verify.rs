@@ -4,7 +4,7 @@ use super::access::Access;
 use super::log::{self, Log};
 use super::progress::{self, Progress};
 use super::streams::print_painted;
-use super::{AsText, End, place, print};
+use super::{AsText, End, place, print, usage};
 use crate::case::covered;
 use crate::characters::unseen;
 use crate::json;
@@ -29,7 +29,7 @@ pub(super) struct Verify {
     #[arg(long = "as", value_enum, default_value = "text")]
     form: AsText,
     /// The digits on the packet's seal slip, at least the first row; blanks do not matter
-    #[arg(long, value_name = "DIGITS")]
+    #[arg(long, value_name = "DIGITS", value_parser = usage::digits)]
     digest: Option<String>,
     /// The file to which the verdicts are added; without it verified.txt beside the packet, or in the folder
     #[arg(long, value_name = "FILE", conflicts_with = "no_log")]
@@ -65,7 +65,7 @@ impl Verify {
     }
 
     fn verified(&self) -> Result<End, End> {
-        let wanted = self.wanted_digest()?;
+        let wanted = &self.digest;
         let found = self.found()?;
         let single = found.packets == [self.packet.clone()];
         // The packets' own names with the folders they lie in, to see which slips have lost theirs.
@@ -166,11 +166,6 @@ impl Verify {
         Ok(found)
     }
 
-    /// Reads the digits of `--digest`.
-    fn wanted_digest(&self) -> Result<Option<String>, End> {
-        self.digest.as_deref().map(digits).transpose()
-    }
-
     /// Opens the log. It never lies in a packet, for what is sealed stays as it is.
     fn log(&self, single: bool) -> Result<Option<Log>, End> {
         if self.no_log {
@@ -211,19 +206,6 @@ impl Verify {
             }
         }
     }
-}
-
-/// Reads the digits of a seal slip as somebody typed them, or says what is wrong with them.
-pub(super) fn digits(given: &str) -> Result<String, End> {
-    let digits: String =
-        given.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_lowercase()).collect();
-    if (16..=64).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
-        return Ok(digits);
-    }
-    tell!(
-        "error: `{given}` is no digest\nhelp: give the rows of the seal slip, in their order: digits and letters from a to f, 64 of them or at least the first 16"
-    );
-    Err(End::Usage)
 }
 
 /// Says whether the packet that a slip is called after is among those that are there.

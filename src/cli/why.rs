@@ -1,9 +1,9 @@
 //! `why`: how a line came about, and which lines an official line, an amount or a paper leads to.
 
-use super::asked::{Answering, Source};
+use super::answering::{Answering, Source};
 use super::streams::print_painted;
 use super::{AsText, End, complain, load, print, print_json, usage};
-use crate::case::TaxYear;
+use crate::case::{Case, TaxYear, covered};
 use crate::credit::Figure;
 use crate::credit::line::Place;
 use crate::credit::why::{Reading, Why};
@@ -62,83 +62,55 @@ impl WhyLine {
         if computed.outcome.years.is_empty() {
             return Err(load::no_figures(self.source.path(), computed));
         }
-        let figures = &computed.outcome.figures;
         if let Some(amount) = self.amount {
-            let found = sought::of_amount(figures, amount);
-            if found.is_empty() {
-                tell!(
-                    "error: no line shows {}\nhelp: `gablework figures` lists the lines of a year",
-                    amount.grouped()
-                );
-                return Err(end.max(End::Usage));
-            }
-            self.list(&answering, &[("lines that show it", found)]);
-            return Ok(end);
+            return self.of_amount(&answering, amount).map(|()| end).map_err(|wrong| end.max(wrong));
         }
         if let Some(key) = &self.paper {
-            let found = sought::of_paper(case, figures, key).map_err(|help| {
-                tell!("error: the case lists no paper `{key}`\nhelp: {help}");
-                end.max(End::Usage)
-            })?;
-            if found.directly.is_empty() {
-                tell!("note: no figure rests on {key}");
-            }
-            self.list(&answering, &[("taken from it", found.directly), ("made of that", found.after)]);
-            return Ok(end);
+            return self.of_paper(&answering, case, key).map(|()| end).map_err(|wrong| end.max(wrong));
         }
-        let year = named.unwrap_or(latest);
         let why = Why {
             case,
             law: answering.law(),
-            figures,
+            figures: &computed.outcome.figures,
             answered: &computed.outcome.answered,
             sources: &computed.sources,
             depth: self.depth,
         };
+        let asked = Asked { answering: &answering, why, year: named.unwrap_or(latest) };
         let line = self.line.as_deref().unwrap_or_default();
         let line = line.strip_prefix("line ").unwrap_or(line).trim();
-        if let Some((year, sheet)) = sheet(line, year) {
-            let reading = why.sheet(year, sheet).ok_or_else(|| {
-                tell!("error: the case has nothing on sheet {sheet} for {year}");
-                end.max(End::Usage)
-            })?;
-            return Ok(self.show(&answering, None, &reading, end));
-        }
-        if let Some(question) = &official {
-            let map = answering.map(year);
-            let found = question.find(year, map.as_deref(), &computed.outcome).map_err(|why| {
-                told(line, year, &computed.outcome.years, why);
-                end.max(End::Usage)
-            })?;
-            let mut stands: Vec<String> = found.iter().map(|(_, official)| official.to_string()).collect();
-            stands.dedup();
-            let places: Vec<&Place> = found.iter().map(|(figure, _)| &figure.place).collect();
-            let reading = why.lines(&places);
-            return Ok(self.show(&answering, Some(&stands.join("; ")), &reading, end));
-        }
-        let Some(place) = Place::read(line, year) else {
-            tell!(
-                "error: `{line}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, a whole sheet as 400, or a line of an official form as \"{year} Form 5695 line 16\"; `gablework figures` lists ours"
-            );
-            return Err(End::Usage);
+        let found = match (sheet(line, asked.year), &official) {
+            (Some((year, sheet)), _) => asked.sheet(year, sheet),
+            (None, Some(question)) => asked.official(line, question),
+            (None, None) => asked.line(line),
         };
-        let reading = why.line(&place).ok_or_else(|| {
-            let mut near: Vec<String> = figures
-                .all()
-                .iter()
-                .filter(|figure| figure.place.line == place.line)
-                .map(|figure| figure.place.to_string())
-                .take(8)
-                .collect();
-            near.dedup();
-            let help = match near.is_empty() {
-                true => "`gablework figures` lists the lines of a year".to_string(),
-                false => format!("the case has {}", near.join(", ")),
-            };
-            tell!("error: the case has no line {place}\nhelp: {help}");
-            end.max(End::Usage)
+        let (heading, reading) = found.map_err(|wrong| end.max(wrong))?;
+        Ok(end.max(self.show(&answering, heading, &reading)))
+    }
+
+    /// Lists the lines that show an amount.
+    fn of_amount(&self, answering: &Answering, amount: Money) -> Result<(), End> {
+        let found = sought::of_amount(&answering.computed().outcome.figures, amount);
+        if found.is_empty() {
+            tell!("error: no line shows {}", amount.grouped());
+            tell!("help: `gablework figures` lists the lines of a year");
+            return Err(End::Usage);
+        }
+        self.list(answering, &[("lines that show it", found)]);
+        Ok(())
+    }
+
+    /// Lists the lines that rest on a paper.
+    fn of_paper(&self, answering: &Answering, case: &Case, key: &str) -> Result<(), End> {
+        let found = sought::of_paper(case, &answering.computed().outcome.figures, key).map_err(|help| {
+            tell!("error: the case lists no paper `{}`\nhelp: {help}", covered(key));
+            End::Usage
         })?;
-        Ok(self.show(&answering, None, &reading, end))
+        if found.directly.is_empty() {
+            tell!("note: no figure rests on {key}");
+        }
+        self.list(answering, &[("taken from it", found.directly), ("made of that", found.after)]);
+        Ok(())
     }
 
     /// Returns the year that one of our lines names, such as 2024 in `2024:440`.
@@ -173,7 +145,7 @@ impl WhyLine {
         print(&out);
     }
 
-    fn show(&self, answering: &Answering, official: Option<&str>, reading: &Reading, end: End) -> End {
+    fn show(&self, answering: &Answering, official: Option<String>, reading: &Reading) -> End {
         match self.form {
             AsText::Text => {
                 print_painted(&answering.heading().unwrap_or_default());
@@ -187,7 +159,61 @@ impl WhyLine {
                 Err(error) => return super::our_fault(&error),
             },
         }
-        end
+        End::Done
+    }
+}
+
+/// A question about lines, with what answers it.
+struct Asked<'a> {
+    answering: &'a Answering,
+    why: Why<'a>,
+    year: TaxYear,
+}
+
+/// The derivations that answer, under the official lines that were asked for; or, after it was said why there are none,
+/// how the command ends.
+type Found = Result<(Option<String>, Reading), End>;
+
+impl Asked<'_> {
+    fn sheet(&self, year: TaxYear, sheet: u16) -> Found {
+        self.why.sheet(year, sheet).map(|reading| (None, reading)).ok_or_else(|| {
+            tell!("error: the case has nothing on sheet {sheet} for {year}");
+            End::Usage
+        })
+    }
+
+    fn official(&self, line: &str, question: &OfficialQuestion) -> Found {
+        let outcome = &self.answering.computed().outcome;
+        let map = self.answering.map(self.year);
+        let found = question.find(self.year, map.as_deref(), outcome).map_err(|why| {
+            told(line, self.year, &outcome.years, why);
+            End::Usage
+        })?;
+        let mut stands: Vec<String> = found.iter().map(|(_, official)| official.to_string()).collect();
+        stands.dedup();
+        let places: Vec<&Place> = found.iter().map(|(figure, _)| &figure.place).collect();
+        Ok((Some(stands.join("; ")), self.why.lines(&places)))
+    }
+
+    fn line(&self, line: &str) -> Found {
+        let Some(place) = Place::read(line, self.year) else {
+            tell!(
+                "error: `{}` names no line\nhelp: write a line as 440, 2024:440, 2024:230@ITEM or 2024:101@ITEM.2, a whole sheet as 400, or a line of an official form as \"{} Form 5695 line 16\"; `gablework figures` lists ours",
+                covered(line),
+                self.year
+            );
+            return Err(End::Usage);
+        };
+        self.why.line(&place).map(|reading| (None, reading)).ok_or_else(|| {
+            let same = self.why.figures.all().iter().filter(|figure| figure.place.line == place.line);
+            let near: Vec<String> = same.map(|figure| figure.place.to_string()).take(8).collect();
+            let help = match near.is_empty() {
+                true => "`gablework figures` lists the lines of a year".to_string(),
+                false => format!("the case has {}", near.join(", ")),
+            };
+            tell!("error: the case has no line {place}\nhelp: {help}");
+            End::Usage
+        })
     }
 }
 
@@ -199,7 +225,7 @@ fn told(line: &str, year: TaxYear, years: &[TaxYear], why: NoLine) {
             tell!("help: ask for one of our lines, such as {year}:440; `gablework figures` lists them");
         }
         NoLine::NoForm(forms) => {
-            tell!("error: `{line}` names no form of {year} that our lines stand on");
+            tell!("error: `{}` names no form of {year} that our lines stand on", covered(line));
             tell!("help: write one of: {}", forms.join("; "));
         }
         NoLine::NoLine(form, lines) => {
@@ -208,8 +234,7 @@ fn told(line: &str, year: TaxYear, years: &[TaxYear], why: NoLine) {
             tell!("help: near it are {}", lines.join(", "));
         }
         NoLine::Nothing(_) if !years.contains(&year) => {
-            let years: Vec<String> = years.iter().map(ToString::to_string).collect();
-            tell!("error: the case has no figures for {year}\nhelp: it has {}", years.join(", "));
+            tell!("{}", load::no_figures_for("the case", year, years));
         }
         NoLine::Nothing(place) => {
             tell!("error: the case has nothing for {place} of {year}");

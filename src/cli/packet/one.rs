@@ -207,11 +207,7 @@ impl Desk<'_> {
             return Err(No(Came::Refused, End::CaseErrors));
         }
         if !years.contains(&year) {
-            said.tell(&format!(
-                "error: {} has no figures for {year}\nhelp: it has {}; name one of these with --year, or none for the latest",
-                shown(path),
-                told_years(years)
-            ));
+            said.tell(&load::no_figures_for(&shown(path), year, years));
             return Err(No(Came::Refused, End::Usage));
         }
         Ok(year)

@@ -1,7 +1,7 @@
 //! What a question about figures is put to: a case file, or a sealed packet, which answers with its own case and law.
 
-use super::End;
 use super::load::{self, Loaded};
+use super::{End, usage};
 use crate::assemble::Computed;
 use crate::case::{TaxYear, covered, shown};
 use crate::law::Law;
@@ -23,7 +23,7 @@ pub(super) struct Source {
     #[arg(long, value_name = "REFERENCE")]
     client: Option<String>,
     /// Of a folder of packets, the one whose slip shows these digits, the first row at least
-    #[arg(long, value_name = "DIGITS")]
+    #[arg(long, value_name = "DIGITS", value_parser = usage::digits)]
     digest: Option<String>,
 }
 
@@ -87,8 +87,7 @@ impl Source {
         if below.packets == [path.clone()] {
             return Ok(Some(path.clone()));
         }
-        let digits = self.digest.as_deref().map(super::verify::digits).transpose()?;
-        let mut sought = Sought { reference: self.client.clone(), year, digits };
+        let mut sought = Sought { reference: self.client.clone(), year, digits: self.digest.clone() };
         let mut among = sought.among(&below.packets);
         if among == Err(NotMeant::None) && year.is_some() {
             // The packet of a later year holds the years before it.
