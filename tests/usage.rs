@@ -194,7 +194,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ),
     ("why a.case.yaml 440 --depth much", "--depth: `much` cannot be how many steps", "a whole number"),
     ("why a.case.yaml", "LINE, --amount or --paper is missing", "`gablework why --help`"),
-    ("why a.case.yaml --amount much", "--amount: `much` is no amount", "write it like 3035 or 3,035.50"),
+    ("why a.case.yaml --amount much", "--amount: `much` is no amount", "write it like 12500"),
     ("why a.case.yaml abc", "`abc` names no line", "write a line as 440"),
     ("verify . --log a --no-log", "--log and --no-log exclude each other", "leave one of them out"),
     ("schema abc", "OF cannot be `abc`", "write one of: case, firm, figures, register"),

@@ -98,8 +98,7 @@ pub(super) fn depth(text: &str) -> Result<u16, Wrong> {
 
 /// Reads an amount as it stands on a paper.
 pub(super) fn amount(text: &str) -> Result<Money, Wrong> {
-    Money::read(text.trim())
-        .map_err(|why| Wrong::new(format!("`{text}` is no amount: {why}"), "write it like 3035 or 3,035.50"))
+    Money::read(text.trim()).map_err(|why| Wrong::new(format!("`{text}` is no amount"), why))
 }
 
 /// Reads the digits of a seal slip: without blanks and in small letters.
