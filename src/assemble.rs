@@ -479,8 +479,9 @@ fn documents(
     let outcome = &computed.outcome;
     let facts = facts(case, law, outcome, wanted.year, wanted.draft, wanted.dated);
     let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
+    let (year, sources) = (wanted.year, &computed.sources);
     let worksheet =
-        sheet::write_as(layout, case, law, outcome, wanted.year, &facts, &computed.sources, stamps);
+        sheet::write(&sheet::Material { layout, case, law, outcome, year, facts: &facts, sources, stamps });
     let firm = material.firm.map(|(firm, _)| firm);
     let about = letter::Request {
         case,
@@ -542,8 +543,9 @@ fn pages(
     }
     if wanted.also.contains(&Also::Xlsx) {
         let layout = material.layout.unwrap_or_else(|| sheet::Layout::built_in());
-        let live = spreadsheet(case, law, &computed.outcome, layout, &computed.sources, wanted, stamps)?;
-        files.push((LIVE_WORKSHEET.to_string(), live));
+        let (outcome, year, sources) = (&computed.outcome, wanted.year, &computed.sources);
+        let sheets = sheet::Material { layout, case, law, outcome, year, facts: &facts, sources, stamps };
+        files.push((LIVE_WORKSHEET.to_string(), spreadsheet(&sheets, wanted.dated)?));
     }
     Ok(Drawn { files, findings, facts })
 }
@@ -567,26 +569,15 @@ pub fn live_worksheet(
         dated: Some(dated),
         ..sheet::Stamps::default()
     };
+    let (outcome, sources, stamps) = (&computed.outcome, &computed.sources, &stamps);
     let layout = sheet::Layout::built_in();
-    let (outcome, sources) = (&computed.outcome, &computed.sources);
-    let stamps = &stamps;
-    let material = workbook::Material { case, law, outcome, layout, sources, year, dated, stamps };
-    workbook::write(&material).map_err(|error| NoPacket::Fault(error.to_string()))
+    let facts = &facts(case, law, outcome, year, stamps.draft, dated);
+    spreadsheet(&sheet::Material { layout, case, law, outcome, year, facts, sources, stamps }, dated)
 }
 
 /// Writes the worksheet as a spreadsheet.
-fn spreadsheet(
-    case: &Case,
-    law: &Law,
-    outcome: &Outcome,
-    layout: &sheet::Layout,
-    sources: &Sources,
-    wanted: &Wanted,
-    stamps: &sheet::Stamps,
-) -> Result<Vec<u8>, NoPacket> {
-    let Wanted { year, dated, .. } = *wanted;
-    let material = workbook::Material { case, law, outcome, layout, sources, year, dated, stamps };
-    workbook::write(&material).map_err(|error| NoPacket::Fault(error.to_string()))
+fn spreadsheet(material: &sheet::Material<'_>, dated: Date) -> Result<Vec<u8>, NoPacket> {
+    workbook::write(material, dated).map_err(|error| NoPacket::Fault(error.to_string()))
 }
 
 /// A firm's own letters and layout, read.

@@ -546,7 +546,9 @@ fn papers(
     }
     let stamps = Stamps { dated: Some(dated), ..Stamps::default() };
     let layout = sheet::Layout::built_in();
-    let mut worksheet = sheet::write_as(layout, case, law, outcome, year, &facts, sources, &stamps);
+    let (facts, stamps) = (&facts, &stamps);
+    let material = sheet::Material { layout, case, law, outcome, year, facts, sources, stamps };
+    let mut worksheet = sheet::write(&material);
     // Of the worksheet the box of the summary; what else it says depends on no stage.
     worksheet.blocks =
         worksheet.blocks.into_iter().filter(|block| matches!(block, Block::Panel(_))).take(1).collect();

@@ -126,6 +126,11 @@ impl Form for People {
 }
 
 impl Client {
+    /// Returns the names of the people, in their order.
+    pub fn names(&self) -> Vec<&str> {
+        self.people.iter().map(|person| person.name.value.as_str()).collect()
+    }
+
     /// The client of a case that names none, in whose place the rest of the case is looked through.
     pub(super) fn unread(place: Span) -> Client {
         Client {

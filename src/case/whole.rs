@@ -140,6 +140,12 @@ impl Case {
         self.returns.iter().find(|one| one.year.value == year)
     }
 
+    /// Returns who prepared the case's papers; nothing where it does not say.
+    pub fn prepared_by(&self) -> &str {
+        let by = self.prepared.as_ref().and_then(|one| one.by.as_ref());
+        by.map_or("", |by| by.value.as_str())
+    }
+
     /// Finds the balance brought into a year.
     pub fn carried_in(&self, year: TaxYear) -> Option<&CarriedIn> {
         self.carried_in.iter().find(|one| one.year.value == year)

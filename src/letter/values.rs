@@ -207,10 +207,9 @@ impl Telling<'_> {
     }
 
     fn firm(&self) -> names::Firm {
-        let prepared = self.request.case.prepared.as_ref().and_then(|one| one.by.as_ref());
         let Some(firm) = self.request.firm else {
-            let signatory = prepared.map_or("", |by| &by.value);
-            return names::Firm { signatory: signatory.to_string(), ..names::Firm::default() };
+            let signatory = self.request.case.prepared_by().to_string();
+            return names::Firm { signatory, ..names::Firm::default() };
         };
         let words = |text: &Option<crate::finding::Spanned<String>>| {
             text.as_ref().map_or_else(String::new, |text| text.value.clone())

@@ -179,9 +179,8 @@ impl Row {
         Row {
             file,
             reference: client.map(|client| client.reference.value.to_string()),
-            names: client.map_or_else(Vec::new, |client| {
-                client.people.iter().map(|person| person.name.value.clone()).collect()
-            }),
+            names: client
+                .map_or_else(Vec::new, |client| client.names().into_iter().map(str::to_string).collect()),
             fingerprint,
             found,
             packets: Vec::new(),

@@ -56,61 +56,63 @@ pub struct Stamps {
     pub replaces: Option<(String, String)>,
 }
 
-/// Writes the worksheet of one year with the layout built into the program.
-pub fn write(
-    case: &Case,
-    law: &Law,
-    outcome: &Outcome,
-    year: TaxYear,
-    facts: &Facts,
-    sources: &Sources,
-    about: &Stamps,
-) -> Document {
-    write_as(Layout::built_in(), case, law, outcome, year, facts, sources, about)
+/// What a worksheet is made from.
+#[derive(Clone, Copy)]
+pub struct Material<'a> {
+    /// The layout: the one built into the program, or a firm's own.
+    pub layout: &'a Layout,
+    /// The household's facts.
+    pub case: &'a Case,
+    /// The law.
+    pub law: &'a Law,
+    /// The figures.
+    pub outcome: &'a Outcome,
+    /// The tax year.
+    pub year: TaxYear,
+    /// What is so in that year.
+    pub facts: &'a Facts,
+    /// The texts that facts point into.
+    pub sources: &'a Sources,
+    /// What is stamped on every page.
+    pub stamps: &'a Stamps,
 }
 
-/// Writes the worksheet of one year with a layout of the firm's own.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "each argument is one of the seven things a worksheet is made of, and the layout"
-)]
-pub fn write_as(
-    layout: &Layout,
-    case: &Case,
-    law: &Law,
-    outcome: &Outcome,
-    year: TaxYear,
-    facts: &Facts,
-    sources: &Sources,
-    about: &Stamps,
-) -> Document {
-    let writer = Writer {
-        layout,
-        case,
-        law,
-        year_law: law.year(year),
-        outcome,
-        year,
-        facts,
-        sources,
-        about,
-        figures: outcome.figures.of_year(year),
-        noted: RefCell::default(),
-        every_line: false,
-    };
-    let reference = &case.client.reference.value;
+impl Material<'_> {
+    /// Titles the worksheet, for a file's properties.
+    pub fn title(&self) -> String {
+        format!("Worksheet {}, tax year {}", self.case.client.reference.value, self.year)
+    }
+
+    /// Says what the worksheet is about.
+    pub fn subject(&self) -> String {
+        format!("Residential energy credits, tax year {}", self.year)
+    }
+
+    /// Says whose worksheet it is.
+    pub fn whose(&self) -> String {
+        let client = &self.case.client;
+        format!("{}, reference {}", client.names().join(" and "), client.reference.value)
+    }
+
+    /// Says which packet a correction replaces, and why.
+    pub fn correction(&self) -> Option<String> {
+        let (packet, because) = self.stamps.replaces.as_ref()?;
+        let because = because.trim_end_matches('.');
+        Some(format!("A correction. It replaces packet {packet}: {because}."))
+    }
+}
+
+/// Writes the worksheet of one year.
+pub fn write(material: &Material<'_>) -> Document {
+    let writer = Writer::of(material, false);
     Document {
-        title: format!("Worksheet {reference}, tax year {year}"),
+        title: material.title(),
         language: "en".to_string(),
-        subject: format!("Residential energy credits, tax year {year}"),
-        author: case
-            .prepared
-            .as_ref()
-            .and_then(|one| one.by.as_ref())
-            .map_or_else(String::new, |by| by.value.clone()),
+        subject: material.subject(),
+        author: material.case.prepared_by().to_string(),
         setting: Setting::Worksheet,
         furniture: writer.furniture(),
-        blocks: writer.blocks(),
+        blocks: writer.blocks(material),
     }
 }
 
@@ -127,37 +129,11 @@ pub struct Section {
     pub lists_notes: bool,
 }
 
-/// Writes the sheets of one year for a file that computes: the same as [`write_as`], with every line of the year and
+/// Writes the sheets of one year for a file that computes: the same as [`write`], with every line of the year and
 /// without drawings. Lines that paper leaves out stand where they belong; those of sheets that do not appear stand
 /// on one of their own, at the end.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "each argument is one of the seven things a worksheet is made of, and the layout"
-)]
-pub fn sections(
-    layout: &Layout,
-    case: &Case,
-    law: &Law,
-    outcome: &Outcome,
-    year: TaxYear,
-    facts: &Facts,
-    sources: &Sources,
-    about: &Stamps,
-) -> (Furniture, Vec<Section>) {
-    let writer = Writer {
-        layout,
-        case,
-        law,
-        year_law: law.year(year),
-        outcome,
-        year,
-        facts,
-        sources,
-        about,
-        figures: outcome.figures.of_year(year),
-        noted: RefCell::default(),
-        every_line: true,
-    };
+pub fn sections(material: &Material<'_>) -> (Furniture, Vec<Section>) {
+    let writer = Writer::of(material, true);
     (writer.furniture(), writer.sections())
 }
 
@@ -181,6 +157,24 @@ struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
+    fn of(material: &Material<'a>, every_line: bool) -> Writer<'a> {
+        let Material { layout, case, law, outcome, year, facts, sources, stamps } = *material;
+        Writer {
+            layout,
+            case,
+            law,
+            year_law: law.year(year),
+            outcome,
+            year,
+            facts,
+            sources,
+            about: stamps,
+            figures: outcome.figures.of_year(year),
+            noted: RefCell::default(),
+            every_line,
+        }
+    }
+
     fn furniture(&self) -> Furniture {
         let short = |digest: &str| digest.chars().take(12).collect::<String>();
         let dated = self.about.dated.map_or_else(String::new, |day| format!(", dated {}", wording::day(day)));
@@ -204,7 +198,7 @@ impl<'a> Writer<'a> {
 
     /// Writes every sheet that has content, in the layout's order. The sheet that lists the notes is written last,
     /// wherever it stands.
-    fn blocks(&self) -> Vec<Block> {
+    fn blocks(&self, material: &Material<'_>) -> Vec<Block> {
         let sheets: Vec<&layout::Sheet> =
             self.layout.sheets.iter().filter(|sheet| appears(sheet.show, sheet.unless, self.facts)).collect();
         let lists_notes =
@@ -216,15 +210,10 @@ impl<'a> Writer<'a> {
                 written[at] = self.sheet(sheet, &mut explained);
             }
         }
-        let names: Vec<&str> =
-            self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
-        let title = heading(1, format!("Residential energy credits, tax year {}", self.year));
-        let whose = format!("{}, reference {}", names.join(" and "), self.case.client.reference.value);
-        let replaces = self.about.replaces.as_ref().map(|(packet, because)| {
-            let because = because.trim_end_matches('.');
-            Block::Paragraph(strong(format!("A correction. It replaces packet {packet}: {because}.")))
-        });
-        let head = [title, Block::Paragraph(plain(whose))].into_iter().chain(replaces);
+        let title = heading(1, material.subject());
+        let whose = Block::Paragraph(plain(material.whose()));
+        let replaces = material.correction().map(|words| Block::Paragraph(strong(words)));
+        let head = [title, whose].into_iter().chain(replaces);
         head.chain(written.into_iter().flatten()).collect()
     }
 

@@ -50,8 +50,16 @@ impl Ready {
             dated: Some(jiff::civil::date(2026, 3, 5)),
             replaces: None,
         };
-        let law = Law::built_in();
-        write(&self.case, law, &self.outcome, year, &facts, &self.sources, &stamps)
+        write(&Material {
+            layout: Layout::built_in(),
+            case: &self.case,
+            law: Law::built_in(),
+            outcome: &self.outcome,
+            year,
+            facts: &facts,
+            sources: &self.sources,
+            stamps: &stamps,
+        })
     }
 
     fn text(&self, year: i16) -> String {

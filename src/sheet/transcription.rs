@@ -167,13 +167,12 @@ impl Writer<'_> {
 
     /// Writes what stands at the head of the form: the names and the number as the return shows them.
     fn head_of_form(&self) -> Vec<Row> {
-        let people = &self.case.client.people;
-        let names: Vec<&str> = people.iter().map(|person| person.name.value.as_str()).collect();
+        let client = &self.case.client;
         let row = |what: &str, words: String| {
             body(vec!["head".to_string(), what.to_string(), String::new(), words, String::new()])
         };
-        let mut rows = vec![row("Names as shown on the return", names.join(" and "))];
-        if let Some(tin) = people.first().and_then(|person| person.tin.as_ref()) {
+        let mut rows = vec![row("Names as shown on the return", client.names().join(" and "))];
+        if let Some(tin) = client.people.first().and_then(|person| person.tin.as_ref()) {
             let words = format!("{}, in full on the return", tin.value);
             rows.push(row("Taxpayer number as shown on the return", words));
         }

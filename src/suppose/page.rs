@@ -38,11 +38,7 @@ pub fn page(case: &Case, supposed: &Supposed, day: &str) -> Document {
         title: format!("{}, {reference}", words.title),
         language: case.client.language.word().to_string(),
         subject: filled(words.subject, &[&first]),
-        author: case
-            .prepared
-            .as_ref()
-            .and_then(|one| one.by.as_ref())
-            .map_or_else(String::new, |by| by.value.clone()),
+        author: case.prepared_by().to_string(),
         setting: Setting::Worksheet,
         furniture: Furniture {
             head: (reference, filled(words.head, &[day])),

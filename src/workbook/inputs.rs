@@ -4,11 +4,12 @@
 //! Comes in: what the formulas name. Goes out: tabs. What a reader may change stands in a box, beside it what it is in
 //! the case or the law, so that a change is counted.
 
-use super::Writer;
 use super::formula::{AMOUNT, BY, Formulas, ROWS, digits};
 use super::grid::Grid;
+use super::top;
 use crate::case::Case;
 use crate::credit::{CaseRef, Value};
+use crate::sheet::Material;
 use crate::wording::capital;
 use crate::xlsx::{self, At, Cell, Content, Face, Frame, Look, Now, Number, Side, words};
 
@@ -42,9 +43,9 @@ impl Inputs {
 }
 
 /// Makes the tab of facts.
-pub(super) fn facts(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
+pub(super) fn facts(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
     let mut grid = Grid::with(vec![38, 18, 18, 44, 14, 48]);
-    writer.top(&mut grid, "Facts of the case, as inputs");
+    top(material, &mut grid, "Facts of the case, as inputs");
     grid.say(
         "What the case says and the formulas use, each with the paper that shows it. Change an amount in a box to see what would follow. Whether a cost or an item counts is not decided here: see the tab “Decisions”.",
         Face::Plain,
@@ -54,12 +55,12 @@ pub(super) fn facts(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
     let mut cells = Vec::new();
     for (name, fact) in &formulas.facts {
         cells.push((name.clone(), At { row: grid.rows.len(), column: 1 }));
-        let place = writer.sources.line_column(fact.span);
+        let place = material.sources.line_column(fact.span);
         grid.row(vec![
             words(capital(&fact.words), TEXT),
             input(&fact.value),
             given(&fact.value),
-            words(paper(writer.case, fact), INSET),
+            words(paper(material.case, fact), INSET),
             words(format!("line {}", place.line), INSET),
             words(fact.path.as_str(), INSET),
         ]);
@@ -68,9 +69,9 @@ pub(super) fn facts(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
 }
 
 /// Makes the tab of law.
-pub(super) fn law(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
+pub(super) fn law(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
     let mut grid = Grid::with(vec![10, 52, 18, 18, 70, 30]);
-    writer.top(&mut grid, "Law, as inputs");
+    top(material, &mut grid, "Law, as inputs");
     grid.say(
         "The rates and limits that the formulas use, each with its source. They are the law as known on the edition date; changing one here shows what another law would do.",
         Face::Plain,
@@ -80,10 +81,10 @@ pub(super) fn law(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
     let mut cells = Vec::new();
     for ((year, key), (name, value)) in &formulas.laws {
         cells.push((name.clone(), At { row: grid.rows.len(), column: 2 }));
-        let year_law = writer.law.year(*year);
+        let year_law = material.law.year(*year);
         let entry = year_law.and_then(|law| law.values.get(key));
         let sources = entry.map_or_else(String::new, |entry| {
-            let cited = entry.authority.source.iter().map(|one| writer.law.cite(one));
+            let cited = entry.authority.source.iter().map(|one| material.law.cite(one));
             cited.collect::<Vec<_>>().join("; ")
         });
         let firm = entry.map_or_else(String::new, |entry| {
@@ -103,9 +104,9 @@ pub(super) fn law(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
 }
 
 /// Makes the tab of decisions.
-pub(super) fn decisions(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs {
+pub(super) fn decisions(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
     let mut grid = Grid::with(vec![28, 36, 12, 14, 62, 52]);
-    writer.top(&mut grid, "Decisions");
+    top(material, &mut grid, "Decisions");
     grid.say(
         "Whether an amount counts is decided from facts that are no amounts, such as a date, the kind of property, a standard or a preparer's choice, so it is not a formula. Each decision is a cell with its reason; a formula takes the amount where the cell says yes, and 0 where it says no. Changing one here changes that amount alone: in the case, the same fact can decide other lines as well.",
         Face::Plain,
@@ -115,7 +116,7 @@ pub(super) fn decisions(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs 
     let mut cells = Vec::new();
     for (name, figure, ruling) in &formulas.decisions {
         cells.push((name.clone(), At { row: grid.rows.len(), column: 2 }));
-        let cited = ruling.authority.iter().map(|one| writer.law.cite(one));
+        let cited = ruling.authority.iter().map(|one| material.law.cite(one));
         let cited = cited.collect::<Vec<_>>().join("; ");
         let open = match (ruling.settled, &ruling.chosen) {
             (_, Some(_)) => " The preparer chose it.",
@@ -137,9 +138,9 @@ pub(super) fn decisions(writer: &Writer<'_>, formulas: &Formulas<'_>) -> Inputs 
 }
 
 /// Makes the tab of rows in order and of long sums. `first_row` is where its groups begin.
-pub(super) fn rows(writer: &Writer<'_>, formulas: &Formulas<'_>, first_row: usize) -> Grid {
+pub(super) fn rows(material: &Material<'_>, formulas: &Formulas<'_>, first_row: usize) -> Grid {
     let mut grid = Grid::with(vec![44, 18, 10, 18, 40]);
-    writer.top(&mut grid, ROWS);
+    top(material, &mut grid, ROWS);
     grid.say(
         "Which row is the costliest, and the sums of many rows. The amount that orders the rows gives each its rank; of equal amounts the first in the case comes first. Lines take the row of a rank from here, with its code.",
         Face::Plain,

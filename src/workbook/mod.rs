@@ -11,13 +11,11 @@ mod inputs;
 
 pub use formula::line_name;
 
-use crate::case::{Case, TaxYear};
+use crate::case::TaxYear;
 use crate::credit::facts::facts;
 use crate::credit::line::Place;
 use crate::credit::{Expr, Figures, Outcome, Value};
-use crate::finding::Sources;
-use crate::law::Law;
-use crate::sheet::{self, Layout, Section, Stamps};
+use crate::sheet::{self, Material, Section};
 use crate::xlsx::{self, At, Book, Cell, Content, Face, Look, Now, Number, Tab};
 use formula::{Formulas, ROWS, now};
 use grid::Grid;
@@ -25,31 +23,11 @@ use inputs::Inputs;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// What a workbook is made from.
-pub struct Material<'a> {
-    /// The household's facts.
-    pub case: &'a Case,
-    /// The law.
-    pub law: &'a Law,
-    /// The figures.
-    pub outcome: &'a Outcome,
-    /// The layout of the worksheet.
-    pub layout: &'a Layout,
-    /// The texts that facts point into.
-    pub sources: &'a Sources,
-    /// The tax year.
-    pub year: TaxYear,
-    /// The day on it.
-    pub dated: Date,
-    /// What is stamped on every page.
-    pub stamps: &'a Stamps,
-}
-
-/// Writes the worksheet of a year, and of the years before it, as a file for spreadsheet programs.
+/// Writes the worksheet of a year, and of the years before it, as a file for spreadsheet programs that bears a day.
 ///
 /// Fails only where memory does.
-pub fn write(material: &Material<'_>) -> Result<Vec<u8>, zip::result::ZipError> {
-    xlsx::write(&book(material))
+pub fn write(material: &Material<'_>, dated: Date) -> Result<Vec<u8>, zip::result::ZipError> {
+    xlsx::write(&book(material, dated))
 }
 
 /// The name of the cell that counts the inputs that were changed.
@@ -65,43 +43,30 @@ const OWN_ROWS: usize = 3;
 const MOST_FROZEN: u16 = 12;
 
 /// Writes the tabs.
-fn book(material: &Material<'_>) -> Book {
-    let Material { case, law, outcome, year, .. } = *material;
+fn book(material: &Material<'_>, dated: Date) -> Book {
+    let Material { case, law, outcome, year, stamps, .. } = *material;
     let figures = &outcome.figures;
     let years = years(figures, outcome, year);
-    let writer = Writer { case, law, sources: material.sources, year, stamps: material.stamps };
     // Where the tab of rows begins is known before any formula is written, because formulas name its cells.
-    let first_row = inputs::rows(&writer, &Formulas::of(law, figures, &BTreeSet::new(), 0), 0).rows.len() + 1;
+    let first_row =
+        inputs::rows(material, &Formulas::of(law, figures, &BTreeSet::new(), 0), 0).rows.len() + 1;
     let mut formulas = Formulas::of(law, figures, &years, first_row);
     let by_name: HashMap<String, &Place> =
         figures.all().iter().map(|figure| (figure.place.to_string(), &figure.place)).collect();
 
     let mut book = Book {
-        title: format!("Worksheet {}, tax year {year}", case.client.reference.value),
-        subject: format!("Residential energy credits, tax year {year}"),
-        author: case
-            .prepared
-            .as_ref()
-            .and_then(|one| one.by.as_ref())
-            .map_or_else(String::new, |by| by.value.clone()),
-        dated: material.dated,
+        title: material.title(),
+        subject: material.subject(),
+        author: case.prepared_by().to_string(),
+        dated,
         ..Book::default()
     };
     let mut homes: BTreeMap<Place, (usize, At)> = BTreeMap::new();
     let mut furniture = None;
     // The year's own sheets come first, then the years before it, the last one first.
     for one in years.iter().rev() {
-        let facts = facts(case, law, outcome, *one, material.stamps.draft, material.dated);
-        let (furnished, sections) = sheet::sections(
-            material.layout,
-            case,
-            law,
-            outcome,
-            *one,
-            &facts,
-            material.sources,
-            material.stamps,
-        );
+        let facts = facts(case, law, outcome, *one, stamps.draft, dated);
+        let (furnished, sections) = sheet::sections(&Material { year: *one, facts: &facts, ..*material });
         let furnished = furniture.get_or_insert(furnished).clone();
         for (n, section) in sections.iter().enumerate() {
             // Of an earlier year only what is computed stands here; its words are those of its own packet.
@@ -110,9 +75,9 @@ fn book(material: &Material<'_>) -> Book {
             }
             let tab = book.tabs.len();
             let mut grid = Grid::of(&section.blocks);
-            writer.top(&mut grid, &section.title);
+            top(material, &mut grid, &section.title);
             if *one == year && n == 0 {
-                writer.about(&mut grid, &furnished.foot.0);
+                about(material, &mut grid, &furnished.foot.0);
             }
             grid.blocks(&section.blocks, &mut |name, printed, row, column| {
                 let place = *by_name.get(name)?;
@@ -140,8 +105,8 @@ fn book(material: &Material<'_>) -> Book {
         }
     }
     let Some(furniture) = furniture else { return book };
-    let made = [inputs::facts, inputs::law, inputs::decisions].map(|make| make(&writer, &formulas));
-    let rows = (!formulas.groups.is_empty()).then(|| inputs::rows(&writer, &formulas, first_row));
+    let made = [inputs::facts, inputs::law, inputs::decisions].map(|make| make(material, &formulas));
+    let rows = (!formulas.groups.is_empty()).then(|| inputs::rows(material, &formulas, first_row));
     fill(&mut book, made, rows, &furniture);
     for (place, name) in formulas.names() {
         if let Some(home) = homes.get(place) {
@@ -255,56 +220,37 @@ fn number_format(value: &Value) -> Number {
     }
 }
 
-/// What the tabs have in common.
-struct Writer<'a> {
-    case: &'a Case,
-    law: &'a Law,
-    sources: &'a Sources,
-    year: TaxYear,
-    stamps: &'a Stamps,
+/// Writes the top of a tab: its title, whose it is, and whether anything was changed on it.
+fn top(material: &Material<'_>, grid: &mut Grid, title: &str) {
+    grid.say(title, Face::Title);
+    let draft = if material.stamps.draft { "DRAFT. " } else { "" };
+    let whose = format!("{draft}{}, worksheet for tax year {}", material.whose(), material.year);
+    grid.say(&whose, Face::Plain);
+    let same = "Figures as computed from the case; no input has been changed.";
+    let formula = format!(
+        "IF({CHANGED}=0,{},{}&{CHANGED}&{})",
+        xlsx::quoted(same),
+        xlsx::quoted("TRIAL FIGURES, not those of the case. Inputs changed: "),
+        xlsx::quoted(". Words on the tabs still describe the case as it is.")
+    );
+    let content = Content::Formula(formula, Now::Words(same.to_string()));
+    grid.across(Cell { content, look: Look { face: Face::Small, ..Look::default() } }, STATUS_LENGTH);
 }
 
-impl Writer<'_> {
-    /// Writes the top of a tab: its title, whose it is, and whether anything was changed on it.
-    fn top(&self, grid: &mut Grid, title: &str) {
-        grid.say(title, Face::Title);
-        let names: Vec<&str> =
-            self.case.client.people.iter().map(|person| person.name.value.as_str()).collect();
-        let draft = if self.stamps.draft { "DRAFT. " } else { "" };
-        let whose = format!(
-            "{draft}{}, reference {}, worksheet for tax year {}",
-            names.join(" and "),
-            self.case.client.reference.value,
-            self.year
-        );
-        grid.say(&whose, Face::Plain);
-        let same = "Figures as computed from the case; no input has been changed.";
-        let formula = format!(
-            "IF({CHANGED}=0,{},{}&{CHANGED}&{})",
-            xlsx::quoted(same),
-            xlsx::quoted("TRIAL FIGURES, not those of the case. Inputs changed: "),
-            xlsx::quoted(". Words on the tabs still describe the case as it is.")
-        );
-        let content = Content::Formula(formula, Now::Words(same.to_string()));
-        grid.across(Cell { content, look: Look { face: Face::Small, ..Look::default() } }, STATUS_LENGTH);
+/// Says on the first tab what the file is and how it is read.
+fn about(material: &Material<'_>, grid: &mut Grid, fingerprints: &str) {
+    if let Some(correction) = material.correction() {
+        grid.say(&correction, Face::Strong);
     }
-
-    /// Says on the first tab what the file is and how it is read.
-    fn about(&self, grid: &mut Grid, fingerprints: &str) {
-        if let Some((packet, because)) = &self.stamps.replaces {
-            let because = because.trim_end_matches('.');
-            grid.say(&format!("A correction. It replaces packet {packet}: {because}."), Face::Strong);
-        }
-        grid.say(fingerprints, Face::Small);
-        let words = format!(
-            "This is the worksheet as a spreadsheet: the same lines, and every computed amount is a formula. Each line has a name, such as L440_{}, and so has each input. Cells in a box, on the tabs “{}”, “{}” and “{}”, may be changed to see what would follow; change a copy, because the packet holds this file as it was sealed. Amounts follow a change; words do not. Which rows a year has, and what counts, the program decides from the case: an input that would decide otherwise needs the case changed and the worksheet made again.",
-            self.year,
-            inputs::FACTS,
-            inputs::LAW,
-            inputs::DECISIONS
-        );
-        grid.say(&words, Face::Plain);
-    }
+    grid.say(fingerprints, Face::Small);
+    let words = format!(
+        "This is the worksheet as a spreadsheet: the same lines, and every computed amount is a formula. Each line has a name, such as L440_{}, and so has each input. Cells in a box, on the tabs “{}”, “{}” and “{}”, may be changed to see what would follow; change a copy, because the packet holds this file as it was sealed. Amounts follow a change; words do not. Which rows a year has, and what counts, the program decides from the case: an input that would decide otherwise needs the case changed and the worksheet made again.",
+        material.year,
+        inputs::FACTS,
+        inputs::LAW,
+        inputs::DECISIONS
+    );
+    grid.say(&words, Face::Plain);
 }
 
 #[cfg(test)]

@@ -1,7 +1,10 @@
 use super::*;
 use crate::credit;
 use crate::credit::line;
+use crate::finding::Sources;
+use crate::law::Law;
 use crate::money::Money;
+use crate::sheet::{Layout, Stamps};
 
 /// Reads and computes a case, and makes its book.
 fn made(text: &str, year: i16) -> (Outcome, Book) {
@@ -11,16 +14,18 @@ fn made(text: &str, year: i16) -> (Outcome, Book) {
     let case = case.unwrap_or_else(|| panic!("{}", told.join("\n")));
     let law = Law::built_in();
     let outcome = credit::compute(&case, law).expect("computed");
-    let book = book(&Material {
+    let (year, dated) = (TaxYear(year), jiff::civil::date(2026, 12, 1));
+    let material = Material {
+        layout: Layout::built_in(),
         case: &case,
         law,
         outcome: &outcome,
-        layout: Layout::built_in(),
+        year,
+        facts: &facts(&case, law, &outcome, year, false, dated),
         sources: &sources,
-        year: TaxYear(year),
-        dated: jiff::civil::date(2026, 12, 1),
         stamps: &Stamps::default(),
-    });
+    };
+    let book = book(&material, dated);
     (outcome, book)
 }
 

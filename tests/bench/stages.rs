@@ -153,8 +153,16 @@ impl Prepared<'_> {
             dated: Some(DATED),
             replaces: None,
         };
-        let (outcome, sources) = (&self.computed.outcome, &self.computed.sources);
-        sheet::write(&self.case, self.desk.law, outcome, self.year, &self.facts, sources, &stamps)
+        sheet::write(&sheet::Material {
+            layout: sheet::Layout::built_in(),
+            case: &self.case,
+            law: self.desk.law,
+            outcome: &self.computed.outcome,
+            year: self.year,
+            facts: &self.facts,
+            sources: &self.computed.sources,
+            stamps: &stamps,
+        })
     }
 
     fn letters(&self) -> Vec<Document> {

@@ -378,15 +378,16 @@ fn is_plain(path: &str) -> bool {
 fn checked_pages(computed: &assemble::Computed, law: &Law, year: TaxYear) {
     let Some(case) = &computed.case else { return };
     let facts = gablework::credit::facts::facts(case, law, &computed.outcome, year, true, date(2026, 11, 12));
-    let document = gablework::sheet::write(
+    let document = gablework::sheet::write(&gablework::sheet::Material {
+        layout: gablework::sheet::Layout::built_in(),
         case,
         law,
-        &computed.outcome,
+        outcome: &computed.outcome,
         year,
-        &facts,
-        &computed.sources,
-        &gablework::sheet::Stamps::default(),
-    );
+        facts: &facts,
+        sources: &computed.sources,
+        stamps: &gablework::sheet::Stamps::default(),
+    });
     if let Ok(pages) = gablework::page::lay_out(&document) {
         well_placed(&pages);
     }

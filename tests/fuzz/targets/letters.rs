@@ -102,9 +102,16 @@ pub fn layout(bytes: &[u8]) {
     };
     let Ready { computed, facts, .. } = ready(false);
     let case = computed.case.as_ref().expect("a case");
-    let stamps = Stamps::default();
-    let document =
-        sheet::write_as(&layout, case, law, &computed.outcome, YEAR, facts, &computed.sources, &stamps);
+    let document = sheet::write(&sheet::Material {
+        layout: &layout,
+        case,
+        law,
+        outcome: &computed.outcome,
+        year: YEAR,
+        facts,
+        sources: &computed.sources,
+        stamps: &Stamps::default(),
+    });
     if let Ok(pages) = page::lay_out(&document) {
         well_placed(&pages);
     }
