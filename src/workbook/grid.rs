@@ -8,6 +8,8 @@ use crate::xlsx::{Cell, Content, Face, Frame, Look, Row, Side, words};
 
 /// How wide all columns of a tab that take part in what is left are together, in characters.
 const SHARED: u32 = 104;
+/// How wide a tab may be before its columns are held to what is in them: a page that is wider is printed smaller.
+const WIDEST_TAB: u16 = 140;
 /// The narrowest and the widest column of its own content.
 const NARROWEST: u16 = 8;
 const WIDEST: u16 = 26;
@@ -28,12 +30,12 @@ pub(super) struct Grid {
 impl Grid {
     /// Begins a tab on which these blocks will stand.
     pub fn of(blocks: &[Block]) -> Grid {
-        let mut widths = Vec::new();
-        widen(blocks, &mut widths);
-        if widths.is_empty() {
-            widths = vec![u16::try_from(SHARED).unwrap_or(100)];
+        let mut wide = Vec::new();
+        widen(blocks, &mut wide);
+        match wide.is_empty() {
+            true => Grid::with(vec![u16::try_from(SHARED).unwrap_or(100)]),
+            false => Grid::with(fitted(&wide)),
         }
-        Grid::with(widths)
     }
 
     /// Begins a tab with columns of these widths.
@@ -212,9 +214,34 @@ fn side(n: usize, column: &Column) -> Side {
     }
 }
 
+/// How wide a column is to be, over all tables of a tab.
+#[derive(Clone, Copy, Default)]
+struct Wide {
+    /// As wide as a table would have it by itself.
+    wished: u16,
+    /// So wide that its longest cell stands on one line.
+    filled: u16,
+}
+
+/// Returns how wide the columns of a tab become. Tables that wish for unlike columns would together be wider than a
+/// page can show; then a column has no more than what is in it, and the widest ones less.
+fn fitted(columns: &[Wide]) -> Vec<u16> {
+    let wished: Vec<u16> = columns.iter().map(|one| one.wished).collect();
+    if wished.iter().sum::<u16>() <= WIDEST_TAB {
+        return wished;
+    }
+    let filled = columns.iter().map(|one| one.wished.min(one.filled));
+    let (least, more): (Vec<u16>, Vec<u16>) =
+        filled.map(|width| (width.min(WIDEST), width.saturating_sub(WIDEST))).unzip();
+    let room = WIDEST_TAB.saturating_sub(least.iter().sum());
+    let asked = more.iter().sum::<u16>().max(1);
+    let part = |more: u16| u32::from(more) * u32::from(room.min(asked)) / u32::from(asked);
+    least.iter().zip(more).map(|(least, more)| least + u16::try_from(part(more)).unwrap_or(0)).collect()
+}
+
 /// Makes columns wide enough for the tables of some blocks: those of amounts as wide as amounts are, others as the
 /// document shares out the width.
-fn widen(blocks: &[Block], widths: &mut Vec<u16>) {
+fn widen(blocks: &[Block], columns: &mut Vec<Wide>) {
     for block in blocks {
         match block {
             Block::Table(table) => {
@@ -227,28 +254,28 @@ fn widen(blocks: &[Block], widths: &mut Vec<u16>) {
                         crate::document::Width::Content => 0,
                     })
                     .sum();
-                for (n, column) in table.columns.iter().enumerate() {
-                    let longest = || {
-                        let cells = table.rows.iter().filter(|row| row.cells.len() == table.columns.len());
-                        let lengths = cells.map(|row| text(&row.cells[n]).chars().count());
-                        let longest = lengths.max().unwrap_or(0).max(column.head.chars().count().min(12));
-                        u16::try_from(longest + 2).unwrap_or(WIDEST).clamp(NARROWEST, WIDEST)
-                    };
-                    let width = match (column.align, column.width) {
-                        (Align::Decimal | Align::Right, _) => AMOUNTS.max(longest().min(20)),
-                        (Align::Left, crate::document::Width::Content) => longest(),
+                columns.resize(columns.len().max(table.columns.len()), Wide::default());
+                for (n, (column, wide)) in table.columns.iter().zip(columns.iter_mut()).enumerate() {
+                    let cells = table.rows.iter().filter(|row| row.cells.len() == table.columns.len());
+                    let lengths = cells.map(|row| text(&row.cells[n]).chars().count());
+                    let longest = lengths.max().unwrap_or(0).max(column.head.chars().count().min(12));
+                    let filled = u16::try_from(longest + 2).unwrap_or(WIDEST_TAB).min(WIDEST_TAB);
+                    let filled = filled.max(NARROWEST);
+                    let amounts = AMOUNTS.max(filled.min(20));
+                    let (wished, filled) = match (column.align, column.width) {
+                        (Align::Decimal | Align::Right, _) => (amounts, amounts),
+                        (Align::Left, crate::document::Width::Content) => (filled.min(WIDEST), filled),
                         (Align::Left, crate::document::Width::Parts(part)) => {
-                            u16::try_from(SHARED * u32::from(part) / parts.max(1)).unwrap_or(WIDEST)
+                            let part = SHARED * u32::from(part) / parts.max(1);
+                            (u16::try_from(part).unwrap_or(WIDEST), filled)
                         }
                     };
-                    match widths.get_mut(n) {
-                        Some(known) => *known = (*known).max(width),
-                        None => widths.push(width),
-                    }
+                    wide.wished = wide.wished.max(wished);
+                    wide.filled = wide.filled.max(filled);
                 }
             }
-            Block::Panel(inside) | Block::Together(inside) => widen(inside, widths),
-            Block::List { items, .. } => items.iter().for_each(|item| widen(item, widths)),
+            Block::Panel(inside) | Block::Together(inside) => widen(inside, columns),
+            Block::List { items, .. } => items.iter().for_each(|item| widen(item, columns)),
             _ => {}
         }
     }

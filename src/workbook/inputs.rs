@@ -44,7 +44,7 @@ impl Inputs {
 
 /// Makes the tab of facts.
 pub(super) fn facts(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
-    let mut grid = Grid::with(vec![38, 18, 18, 44, 14, 48]);
+    let mut grid = Grid::with(vec![30, 18, 18, 32, 10, 42]);
     top(material, &mut grid, "Facts of the case, as inputs");
     grid.say(
         "What the case says and the formulas use, each with the paper that shows it. Change an amount in a box to see what would follow. Whether a cost or an item counts is not decided here: see the tab “Decisions”.",
@@ -70,7 +70,7 @@ pub(super) fn facts(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs 
 
 /// Makes the tab of law.
 pub(super) fn law(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
-    let mut grid = Grid::with(vec![10, 52, 18, 18, 70, 30]);
+    let mut grid = Grid::with(vec![9, 40, 14, 14, 50, 22]);
     top(material, &mut grid, "Law, as inputs");
     grid.say(
         "The rates and limits that the formulas use, each with its source. They are the law as known on the edition date; changing one here shows what another law would do.",
@@ -105,7 +105,7 @@ pub(super) fn law(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
 
 /// Makes the tab of decisions.
 pub(super) fn decisions(material: &Material<'_>, formulas: &Formulas<'_>) -> Inputs {
-    let mut grid = Grid::with(vec![28, 36, 12, 14, 62, 52]);
+    let mut grid = Grid::with(vec![24, 29, 9, 10, 42, 35]);
     top(material, &mut grid, "Decisions");
     grid.say(
         "Whether an amount counts is decided from facts that are no amounts, such as a date, the kind of property, a standard or a preparer's choice, so it is not a formula. Each decision is a cell with its reason; a formula takes the amount where the cell says yes, and 0 where it says no. Changing one here changes that amount alone: in the case, the same fact can decide other lines as well.",

@@ -188,3 +188,22 @@ fn a_head_is_repeated_where_it_holds_for_the_whole_tab() {
     let (_, book) = made(&file("demo/retired-couple.case.yaml"), 2026);
     assert!(!book.tabs.iter().any(|tab| tab.name == ROWS), "nothing there is set in order");
 }
+
+/// A page is as wide as its tab, so what is printed of a wide one is too small to read: at 9.8 inches, 150 characters
+/// of ten points come to nine.
+#[test]
+fn no_tab_is_too_wide_to_be_read_on_paper() {
+    for (path, year) in [
+        ("demo/solar-and-battery.case.yaml", 2026),
+        ("demo/solar-water-heater.case.yaml", 2026),
+        ("demo/year-of-improvements.case.yaml", 2025),
+        ("demo/amend-2023.case.yaml", 2025),
+        ("demo/two-owners-second.case.yaml", 2025),
+        ("tests/cases/every-key.case.yaml", 2026),
+    ] {
+        for tab in made(&file(path), year).1.tabs {
+            let wide: u16 = tab.widths.iter().sum();
+            assert!(wide <= 150, "{path}: {} is {wide} characters wide: {:?}", tab.name, tab.widths);
+        }
+    }
+}
