@@ -4,7 +4,7 @@
 //! difference. `list.xlsx` was saved by a spreadsheet program of `list.fods` beside it:
 //! `soffice --headless --convert-to xlsx list.fods`.
 
-use crate::support::files::{copy, files};
+use crate::support::files::{copy, files, paths};
 use crate::support::program::{err, out, program, root, run};
 use crate::support::scratch::Scratch;
 use std::fs;
@@ -297,9 +297,34 @@ fn a_run_that_is_killed_leaves_whole_cases() {
     }
     let taken = run(&desk.0, &arguments);
     assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
-    let names: Vec<String> = files(&desk.join("cases")).into_iter().map(|(name, _)| name).collect();
-    assert_eq!(names.iter().filter(|name| name.ends_with(".case.yaml")).count(), 60, "{names:?}");
-    assert!(names.iter().all(|name| !name.ends_with(".part")), "{names:?}");
+    let names = paths(&desk.join("cases"));
+    assert!(names.len() == 60 && names.iter().all(|name| name.ends_with(".case.yaml")), "{names:?}");
+}
+
+/// A run that is killed right after it gave a case its name leaves a second, hidden name of the case. The next run does
+/// not write that case, and clears it all the same, wherever cases are; a trial touches nothing.
+#[test]
+fn what_a_killed_run_left_beside_a_whole_case_is_cleared_by_the_next() {
+    let desk = Scratch::new("intake-left");
+    desk.write("a.csv", "Ref,Name\nHH-1,Ada Rook\nHH-2,Ben Rook\n");
+    assert_eq!(take(&desk, "a.csv --into cases").status.code(), Some(0));
+    let case = desk.read("cases/HH-1.case.yaml");
+    desk.write("cases/below/HH-2.case.yaml", &desk.read("cases/HH-2.case.yaml"));
+    fs::remove_file(desk.join("cases/HH-2.case.yaml")).expect("moved");
+    let whole = files(&desk.join("cases"));
+    for name in [
+        ".HH-1.case.yaml.part",
+        ".HH-1.case.yaml.lock",
+        "below/.HH-2.case.yaml.lock",
+        "below/former/.HH-2.case.2027-01-12.yaml.part",
+    ] {
+        desk.write(&format!("cases/{name}"), &case);
+    }
+    let left = files(&desk.join("cases"));
+    assert_eq!(take(&desk, "a.csv --into cases --try").status.code(), Some(0));
+    assert_eq!(files(&desk.join("cases")), left);
+    assert_eq!(take(&desk, "a.csv --into cases").status.code(), Some(0));
+    assert_eq!(files(&desk.join("cases")), whole);
 }
 
 /// A taxpayer number is in nothing that is printed or written, wherever in the table it stood.

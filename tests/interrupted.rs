@@ -346,6 +346,8 @@ fn answers_outlast_a_killed_begin() {
         assert!((answered..=until).contains(&now), "{answered} answers were kept, then {now} of {until}");
         answered = now;
     }
+    // Killed once more, right after another case had got its name.
+    desk.write(".HH-0001.case.yaml.part", "whole");
     let text = format!("1\n{}", lines[answered..].concat());
     let ended = run_typed(&desk.0, &arguments, &text);
     assert_eq!(ended.status.code(), Some(0), "{}", err(&ended));

@@ -51,6 +51,7 @@ impl Begin {
             Some(Err(end)) => return end,
             None => days::today(),
         };
+        keep::tidy(&place.folder);
         match self.plain || !Screen::fits() {
             true => at(&mut Lines::new(), &place, taken, today),
             false => at(&mut Screen, &place, taken, today),

@@ -16,10 +16,10 @@ use crate::intake::remark::Remark;
 use crate::intake::{self, Came, Client, MAX_BYTES, NoTable, Standing, Table};
 use crate::law::Law;
 use crate::many;
-use crate::packet::write::revise::revise;
+use crate::packet::write::revise::{FORMER, revise};
 use crate::wording::{count, counted};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -143,6 +143,12 @@ impl Desk<'_> {
         }
         let stop = progress::stoppable()?;
         let standing = Cases::of(self.into, self.asked.threads(), stop)?;
+        if !self.asked.trial {
+            for folder in standing.folders(self.into) {
+                keep::tidy(&folder);
+                keep::tidy(&folder.join(FORMER));
+            }
+        }
         let mut tally = Tally { rows, unnamed, ..Tally::default() };
         let mut progress = Progress::start(clients.len(), "clients");
         let work = |_: usize, client: &Client| self.one(client, &standing);
@@ -249,6 +255,12 @@ impl Cases {
             None => cases.unreadable.push(files[n].clone()),
         });
         Ok(cases)
+    }
+
+    /// The folders in which a case may be written: that of new ones, and those of the cases that stand.
+    fn folders(&self, into: &Path) -> BTreeSet<PathBuf> {
+        let standing = self.by_reference.values().flatten().filter_map(|(_, path)| path.parent());
+        standing.chain([into]).map(Path::to_path_buf).collect()
     }
 
     /// Finds the case of a client, or says why it cannot be told which it is.

@@ -72,3 +72,10 @@ pub(super) fn keep(path: &Path, bytes: &[u8]) -> io::Result<()> {
 pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     write::put_file(path, bytes, false, Readers::Owner)
 }
+
+/// Removes what killed runs left beside the cases of a folder; whatever cannot be removed is said and does no harm.
+pub(super) fn tidy(folder: &Path) {
+    if let Err(trouble) = write::tidy(folder) {
+        tell!("warning: {trouble}");
+    }
+}

@@ -30,6 +30,10 @@ pub use trouble::Trouble;
 /// The file that marks a folder as a draft that may be replaced.
 pub const DRAFT_MARK: &str = "DRAFT.txt";
 
+/// What the names of a case, of its former files and of the answers to an unfinished one have in common:
+/// `HH-0412.case.yaml`, `HH-0412.case.2027-01-12.yaml`, `HH-0412.case.begun`.
+const OF_A_CASE: &str = ".case.";
+
 /// Writes a packet into a folder, and returns where it stands.
 ///
 /// Fails when a folder of that name stands already, unless both are drafts; then the old one is replaced.
@@ -107,9 +111,11 @@ pub fn may_take_its_place(place: &Path, packet: &Packet) -> Result<bool, Trouble
     if both_drafts { Ok(true) } else { Err(Trouble::Stands(place.to_path_buf())) }
 }
 
-/// Removes what killed runs left in a folder of packets, unless another run is at work on it.
+/// Removes what killed runs left in a folder of packets or of cases, unless another run is at work on it.
 ///
-/// Only names that [`put`] gives are touched: a packet's or its slip's, behind a point, with `.part`, `.old` or `.lock`.
+/// Only names that this module gives are touched: that of a packet, of its slip or of a case's file, after a period, with
+/// `.part`, `.old` or `.lock`. A new file has two names for a moment, and a run that is killed then leaves a file that
+/// stands already, so that no later run would write it and clear its other name.
 pub fn tidy(out: &Path) -> Result<(), Trouble> {
     let mut names = BTreeSet::new();
     let entries = match fs::read_dir(out) {
@@ -119,18 +125,18 @@ pub fn tidy(out: &Path) -> Result<(), Trouble> {
     for entry in entries {
         let entry = entry.map_err(Trouble::of("read the folder", out))?;
         let name = entry.file_name().to_string_lossy().into_owned();
-        let Some((packet, ending)) = name.strip_prefix('.').and_then(|name| name.rsplit_once('.')) else {
+        let Some((name, ending)) = name.strip_prefix('.').and_then(|name| name.rsplit_once('.')) else {
             continue;
         };
         let folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
-        let slip = super::slip::packet_of(packet).is_some();
+        let file = super::slip::packet_of(name).is_some() || name.contains(OF_A_CASE);
         let ours = match ending {
-            "part" | "old" => folder != slip,
+            "part" | "old" => folder != file,
             "lock" => !folder,
             _ => false,
         };
-        if ours && (slip || super::is_packet_name(packet)) {
-            names.insert(packet.to_string());
+        if ours && (file || super::is_packet_name(name)) {
+            names.insert(name.to_string());
         }
     }
     for name in names {

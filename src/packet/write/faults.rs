@@ -486,6 +486,34 @@ fn what_is_under_way_elsewhere_is_left_alone() {
     assert_eq!(names(&out), [".HH-3-2024.part", ".other.part", "HH-2-2024-draft"]);
 }
 
+/// A new case has two names for a moment. Whoever is killed then leaves both, and no later run writes that case.
+#[test]
+fn what_a_killed_run_left_beside_cases_is_cleared() {
+    let scratch = Scratch::new("beside-cases");
+    let out = scratch.join("cases");
+    fs::create_dir_all(out.join(".HH-5.case.yaml.part")).unwrap();
+    for name in [
+        "HH-1.case.yaml",
+        ".HH-1.case.yaml.part",
+        ".HH-1.case.yaml.lock",
+        ".HH-2.case.2027-01-12.yaml.part",
+        ".HH-3.case.begun.lock",
+        ".HH-4.case.yaml.part",
+        ".HH-6.case.yaml.swp",
+        ".other.yaml.part",
+    ] {
+        fs::write(out.join(name), "").unwrap();
+    }
+    let lock = Lock::take(&Real, &out, "HH-4.case.yaml").unwrap();
+    tidy(&out).unwrap();
+    let left = [".HH-5.case.yaml.part", ".HH-6.case.yaml.swp", ".other.yaml.part", "HH-1.case.yaml"];
+    let at_work: Vec<_> = [".HH-4.case.yaml.lock", ".HH-4.case.yaml.part"].into_iter().chain(left).collect();
+    assert_eq!(names(&out), at_work);
+    drop(lock);
+    tidy(&out).unwrap();
+    assert_eq!(names(&out), left);
+}
+
 /// Many at once on one draft: each finds the place whole, and the last leaves it so.
 #[test]
 fn many_may_write_one_draft_at_once() {
