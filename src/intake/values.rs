@@ -8,10 +8,12 @@ use super::columns::Takes;
 use crate::case::single::{self, Form, Refusal};
 use crate::characters::digit;
 use crate::money::Money;
+use crate::record::day_in_words;
 use crate::record::write::Written;
 use crate::redact;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use std::ops::RangeInclusive;
 
 /// What was not as it should be and could only be meant in one way. Each is said, with the first cell it was in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -346,15 +348,17 @@ fn year(shown: &str) -> Result<String, Refusal> {
     })
 }
 
+/// The years in which a day of a list can be.
+const YEARS: RangeInclusive<i16> = 1990..=2099;
+
 fn read_day(
     value: &Value,
     shown: &str,
     around: Around<'_>,
     understood: &mut Vec<(Understood, String)>,
 ) -> Result<String, Refusal> {
-    let days = |number: Decimal, from_1904: bool| {
-        day(number, from_1904).filter(|day| (1990..=2099).contains(&day.year()))
-    };
+    let days =
+        |number: Decimal, from_1904: bool| day(number, from_1904).filter(|day| YEARS.contains(&day.year()));
     match value {
         Value::Number(number, Shown::Day) => {
             return day(*number, around.from_1904).map(|day| day.to_string()).ok_or_else(|| {
@@ -399,7 +403,8 @@ fn read_day(
             },
             "write the day like 2027-03-30",
         )),
-        None => match named_month(text) {
+        // With the name of its month, as spreadsheets show it: `30-Mar-27`.
+        None => match day_in_words(text).filter(|day| YEARS.contains(&day.year())) {
             Some(day) => Ok(day.to_string()),
             None => single::read(Form::Date, text),
         },
@@ -427,7 +432,7 @@ fn in_this_century(text: &str) -> Option<i16> {
     let year: i16 = text.parse().ok().filter(|_| text.bytes().all(|byte| byte.is_ascii_digit()))?;
     match text.len() {
         2 => Some(2000 + year),
-        4 => Some(year).filter(|year| (1990..=2099).contains(year)),
+        4 => Some(year).filter(|year| YEARS.contains(year)),
         _ => None,
     }
 }
@@ -435,28 +440,6 @@ fn in_this_century(text: &str) -> Option<i16> {
 /// Says whether a text can only be a day with the day of the month first.
 pub(super) fn is_day_first(text: &str) -> bool {
     slashed(&tidy(text)).is_some_and(|one| one.month_first.is_none() && one.day_first.is_some())
-}
-
-/// Reads a day with the name of its month, as spreadsheets show it: `30-Mar-27`, `March 30, 2027`.
-fn named_month(text: &str) -> Option<Date> {
-    const MONTHS: [&str; 12] =
-        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
-    let parts: Vec<String> = text
-        .split(|c: char| !c.is_ascii_alphanumeric())
-        .filter(|part| !part.is_empty())
-        .map(str::to_ascii_lowercase)
-        .collect();
-    let [first, second, year] = parts.as_slice() else { return None };
-    let month = |word: &String| {
-        let short = word.get(..3).filter(|_| word.bytes().all(|byte| byte.is_ascii_alphabetic()))?;
-        MONTHS.iter().position(|one| *one == short).map(|n| n as i8 + 1)
-    };
-    let (month, day) = match (month(first), month(second)) {
-        (Some(found), None) => (found, second),
-        (None, Some(found)) => (found, first),
-        _ => return None,
-    };
-    Date::new(in_this_century(year)?, month, day.parse().ok()?).ok()
 }
 
 #[cfg(test)]
@@ -497,6 +480,7 @@ mod tests {
             (Field::Filed, "2027-03-30 00:00:00", None, "2027-03-30", None),
             (Field::Filed, "30-Mar-27", None, "2027-03-30", None),
             (Field::Filed, "March 30, 2027", None, "2027-03-30", None),
+            (Field::Filed, "Mar 30th 2027", None, "2027-03-30", None),
             (Field::LastFour, "120", None, "***-**-0120", Some(FourDigits)),
             (Field::LastFour, "xxx-xx-0120", None, "***-**-0120", None),
             (Field::Name, "Birch, Wanda", None, "Wanda Birch", Some(LastNameFirst)),
@@ -558,6 +542,8 @@ mod tests {
             (Field::Balance, cell(Value::Truth(true)), None, "TRUE"),
             (Field::Filed, Cell::text("30/3/2027"), None, "day came first"),
             (Field::Filed, Cell::text("46476"), None, "would be 2027-03-30"),
+            (Field::Filed, Cell::text("Marble 30 2027"), None, "no date"),
+            (Field::Filed, Cell::text("March 30, 1927"), None, "no date"),
             (Field::Name, Cell::text("Wanda & Tom Birch"), None, "two people"),
             (Field::Street, Cell::text("12 Alder Lane\nApt 4"), None, "several lines"),
             (Field::FilingStatus, Cell::text("married"), None, "not one of the words"),

@@ -1,7 +1,8 @@
 //! What people mean when they write something else: the nearest known word, an amount or a day in a usual form that is
 //! refused.
 //!
-//! Comes in: what was written. Goes out: what is meant, for a proposal. Decides nothing about a value.
+//! Comes in: what was written. Goes out: what is meant, for a proposal. Decides nothing about a value;
+//! a list of clients takes a day with the name of its month, which can only be meant in one way.
 
 use crate::money::Money;
 use jiff::civil::Date;
@@ -157,10 +158,23 @@ pub(super) fn read_date(text: &str) -> Result<Date, (String, String)> {
     }
 }
 
-/// Reads a day written with the name of its month: `July 30, 2025`, `30 July 2025`, `Jul 30 2025`.
-fn day_in_words(text: &str) -> Option<Date> {
-    const MONTHS: [&str; 12] =
-        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+/// Reads a day written with the name of its month, or its first letters, three at least: `July 30, 2025`, `30 July 2025`,
+/// `30-Jul-25`. A year of two digits is one of this century: the credits began in 2006.
+pub(crate) fn day_in_words(text: &str) -> Option<Date> {
+    const MONTHS: [&str; 12] = [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ];
     let parts: Vec<String> = text
         .split(|c: char| !c.is_ascii_alphanumeric())
         .filter(|part| !part.is_empty())
@@ -168,9 +182,8 @@ fn day_in_words(text: &str) -> Option<Date> {
         .collect();
     let [first, second, year] = parts.as_slice() else { return None };
     let month = |word: &String| {
-        let short = word.get(..3)?;
-        let named = word.chars().all(|c| c.is_ascii_alphabetic());
-        MONTHS.iter().position(|one| *one == short).filter(|_| named).map(|n| n as i8 + 1)
+        let named = MONTHS.iter().position(|name| word.len() >= 3 && name.starts_with(word.as_str()));
+        named.map(|n| n as i8 + 1)
     };
     let day = |word: &String| word.trim_end_matches(['s', 't', 'n', 'd', 'r', 'h']).parse::<i8>().ok();
     let (month, day) = match (month(first), month(second)) {
@@ -178,7 +191,11 @@ fn day_in_words(text: &str) -> Option<Date> {
         (None, Some(found)) => (found, day(first)?),
         _ => return None,
     };
-    Date::new(year.parse().ok().filter(|year| *year >= 1900)?, month, day).ok()
+    let year = match (year.len(), year.parse::<i16>().ok()?) {
+        (2, short) => 2000 + short,
+        (_, year) => Some(year).filter(|year| (1900..=2099).contains(year))?,
+    };
+    Date::new(year, month, day).ok()
 }
 
 /// Finds the one day that stands in a text with something more: a remark, an hour, or dashes of another length.
@@ -252,10 +269,14 @@ mod tests {
     #[test]
     fn days_written_out_are_understood() {
         let day = Some(date(2025, 7, 30));
-        for text in ["July 30, 2025", "30 July 2025", "Jul 30 2025", "jul. 30th, 2025", "30-Jul-2025"] {
+        for text in
+            ["July 30, 2025", "30 July 2025", "Jul 30 2025", "jul. 30th, 2025", "30-Jul-2025", "30-Jul-25"]
+        {
             assert_eq!(day_in_words(text), day, "{text}");
         }
-        for text in ["summer 2025", "July 2025", "Julius 30 2025 x", "July 41, 2025", "2025-07-30"] {
+        for text in
+            ["summer 2025", "July 2025", "Julius 30 2025", "July 41, 2025", "July 30, 225", "2025-07-30"]
+        {
             assert_eq!(day_in_words(text), None, "{text}");
         }
     }

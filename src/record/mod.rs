@@ -26,7 +26,7 @@ pub use declare::{
 pub use fields::{Fields, Reading};
 pub use file::{Advice, FileKind, Habits, Limits, Misspelled, NoHabits, Wrong};
 pub(crate) use followers::in_order;
-pub(crate) use guess::{bare, near, suggest};
+pub(crate) use guess::{bare, day_in_words, near, suggest};
 pub use leaf::{Key, MAX_LINE};
 
 #[cfg(test)]
