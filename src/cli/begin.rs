@@ -118,14 +118,7 @@ impl Place {
 fn taken(folder: &Path) -> Result<Vec<String>, End> {
     let mut taken = Vec::new();
     for path in load::case_files_below(folder)? {
-        let bytes = load::read(&path)?;
-        let case: Option<serde_yaml::Value> = serde_yaml::from_slice(&bytes).ok();
-        let reference = case.as_ref().and_then(|case| case.get("client")?.get("reference"));
-        match reference {
-            Some(serde_yaml::Value::String(text)) => taken.push(text.clone()),
-            Some(serde_yaml::Value::Number(number)) => taken.push(number.to_string()),
-            _ => {}
-        }
+        taken.extend(load::reference_of(&load::read(&path)?));
         if path.parent() == Some(folder) || path.parent() == Some(Path::new("")) {
             let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             taken.extend(name.strip_suffix(".case.yaml").map(str::to_string));

@@ -244,7 +244,7 @@ impl Cases {
             match read.case {
                 Some(case) => Some(case.client.reference.value.to_string()),
                 // Of a case with errors the reference is enough to know that its client has one.
-                None => begun_as(&bytes),
+                None => load::reference_of(&bytes),
             }
         };
         many::in_order(&files, threads, stop, reference, |n, found| match found {
@@ -298,16 +298,6 @@ fn plain(reference: &str) -> String {
         if bare.is_empty() && !part.is_empty() { "0" } else { bare }
     });
     parts.collect::<Vec<_>>().join("-")
-}
-
-/// The reference of a case that cannot be read as one.
-fn begun_as(bytes: &[u8]) -> Option<String> {
-    let case: serde_yaml::Value = serde_yaml::from_slice(bytes).ok()?;
-    match case.get("client")?.get("reference")? {
-        serde_yaml::Value::String(text) => Some(text.clone()),
-        serde_yaml::Value::Number(number) => Some(number.to_string()),
-        _ => None,
-    }
 }
 
 /// What came of one client.

@@ -80,6 +80,16 @@ pub(super) fn case_files(path: &Path) -> Result<Vec<PathBuf>, End> {
     Ok(found)
 }
 
+/// Returns the reference of a case, also of one with errors: it is enough to know that its client has a case.
+pub(super) fn reference_of(bytes: &[u8]) -> Option<String> {
+    let case: serde_yaml::Value = serde_yaml::from_slice(bytes).ok()?;
+    match case.get("client")?.get("reference")? {
+        serde_yaml::Value::String(text) => Some(text.clone()),
+        serde_yaml::Value::Number(number) => Some(number.to_string()),
+        _ => None,
+    }
+}
+
 /// Returns the case files below a folder, of which there may be none.
 pub(super) fn case_files_below(folder: &Path) -> Result<Vec<PathBuf>, End> {
     let found = cases::case_files(folder).map_err(|unreadable| {
