@@ -10,7 +10,8 @@ use crate::support::scratch::Scratch;
 use std::fs;
 use std::io::Write;
 use std::path::PathBuf;
-use std::process::Output;
+use std::process::{Output, Stdio};
+use std::time::Duration;
 use zip::write::SimpleFileOptions;
 
 /// The cases of the desk, without the former files that are kept.
@@ -32,6 +33,23 @@ fn tables() -> Vec<PathBuf> {
 fn take(desk: &Scratch, arguments: &str) -> Output {
     let words: Vec<&str> = ["intake"].into_iter().chain(arguments.split(' ')).collect();
     run(&desk.0, &words)
+}
+
+/// Takes a table in, and kills the program after so many milliseconds.
+fn cut(desk: &Scratch, arguments: &str, after: u64) {
+    let mut intake = program(&desk.0);
+    intake.arg("intake").args(arguments.split(' ')).stdout(Stdio::null()).stderr(Stdio::null());
+    let mut child = intake.spawn().expect("the program runs");
+    std::thread::sleep(Duration::from_millis(after));
+    child.kill().expect("killed");
+    child.wait().expect("it ends");
+}
+
+/// Runs another command, which has nothing to complain of, and returns what it prints.
+fn well(desk: &Scratch, line: &str) -> String {
+    let done = run(&desk.0, &line.split(' ').collect::<Vec<_>>());
+    assert_eq!(done.status.code(), Some(0), "{line}: {}{}", out(&done), err(&done));
+    out(&done)
 }
 
 #[test]
@@ -95,15 +113,10 @@ fn a_list_of_a_spreadsheet_program_becomes_cases() {
     let hidden = take(&desk, "list.xlsx --into cases --dated 2027-01-05 --hidden");
     assert!(err(&hidden).contains("hidden row is read: 7"), "{}", err(&hidden));
     assert!(desk.join("cases/HH-0504.case.yaml").exists());
-    let checked = run(&desk.0, &["check", "cases"]);
-    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
-    let reminded = run(&desk.0, &["remind", "cases", "--for", "2026", "--dated", "2027-01-05"]);
-    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
-    assert!(
-        out(&reminded).contains("letters to mail                                             3"),
-        "{}",
-        out(&reminded)
-    );
+    well(&desk, "check cases");
+    let reminded = well(&desk, "remind cases --for 2026 --dated 2027-01-05");
+    let letters = "letters to mail                                             3";
+    assert!(reminded.contains(letters), "{reminded}");
 }
 
 /// Nothing that a case says is written over: another value is refused with both and their places.
@@ -253,18 +266,13 @@ fn a_firms_list_becomes_letters_in_one_go() {
     desk.write("clients.csv", &clients(count));
     let taken = take(&desk, "clients.csv --into cases --for 2026 --dated 2027-01-05");
     assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
-    let checked = run(&desk.0, &["check", "cases"]);
-    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
-    for finding in out(&checked).lines().filter(|line| line.contains('[')) {
+    let checked = well(&desk, "check cases");
+    for finding in checked.lines().filter(|line| line.contains('[')) {
         assert!(finding.starts_with("note[return-awaited]") || !finding.contains("case.yaml"), "{finding}");
     }
-    let reminded = run(&desk.0, &["remind", "cases", "--for", "2026", "--dated", "2027-01-05"]);
-    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
-    assert!(
-        out(&reminded).contains("without a letter                                            0"),
-        "{}",
-        out(&reminded)
-    );
+    let reminded = well(&desk, "remind cases --for 2026 --dated 2027-01-05");
+    let without = "without a letter                                            0";
+    assert!(reminded.contains(without), "{reminded}");
     let before = files(&desk.join("cases"));
     let again = take(&desk, "clients.csv --into cases --for 2026 --dated 2027-03-05");
     assert_eq!(again.status.code(), Some(0), "{}", err(&again));
@@ -277,17 +285,9 @@ fn a_firms_list_becomes_letters_in_one_go() {
 fn a_run_that_is_killed_leaves_whole_cases() {
     let desk = Scratch::new("intake-killed");
     desk.write("clients.csv", &clients(60));
-    let arguments = ["intake", "clients.csv", "--into", "cases", "--for", "2026", "--dated", "2027-01-05"];
+    let arguments = "clients.csv --into cases --for 2026 --dated 2027-01-05";
     for wait in [5, 15, 30, 60] {
-        let mut child = program(&desk.0)
-            .args(arguments)
-            .stdout(std::process::Stdio::null())
-            .stderr(std::process::Stdio::null())
-            .spawn()
-            .expect("the program runs");
-        std::thread::sleep(std::time::Duration::from_millis(wait));
-        child.kill().expect("killed");
-        child.wait().expect("it ends");
+        cut(&desk, arguments, wait);
         for (name, bytes) in files(&desk.join("cases")) {
             if name.ends_with(".case.yaml") {
                 let text = String::from_utf8(bytes).expect("text");
@@ -295,7 +295,7 @@ fn a_run_that_is_killed_leaves_whole_cases() {
             }
         }
     }
-    let taken = run(&desk.0, &arguments);
+    let taken = take(&desk, arguments);
     assert_eq!(taken.status.code(), Some(0), "{}", err(&taken));
     let names = paths(&desk.join("cases"));
     assert!(names.len() == 60 && names.iter().all(|name| name.ends_with(".case.yaml")), "{names:?}");
@@ -492,10 +492,8 @@ fn the_next_january_takes_one_list() {
     let taken = take(&desk, "filled.xlsx --into cases");
     assert!(out(&taken).contains(&format!("unchanged {:>26}", count)), "{}{}", out(&taken), err(&taken));
     assert_eq!(cases(&desk), after);
-    let checked = run(&desk.0, &["check", "cases"]);
-    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
-    let reminded = run(&desk.0, &["remind", "cases", "--for", "2027", "--dated", "2027-12-05"]);
-    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+    well(&desk, "check cases");
+    well(&desk, "remind cases --for 2027 --dated 2027-12-05");
 }
 
 /// The full circle: the list that the program made was filled in and saved by a spreadsheet program, and is read back.
@@ -526,11 +524,9 @@ fn a_list_filled_in_with_a_spreadsheet_program_is_read_back() {
     }
     // The former file stays.
     assert!(desk.join("cases/former/HH-0131.case.2027-04-20.yaml").exists());
-    let checked = run(&desk.0, &["check", "cases"]);
-    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    well(&desk, "check cases");
     // 1,900 less 1,150 is what the return carries forward; 480 is all used by 600 less 100.
-    let reminded = run(&desk.0, &["remind", "cases", "--for", "2027", "--dated", "2027-12-05"]);
-    assert_eq!(reminded.status.code(), Some(0), "{}{}", out(&reminded), err(&reminded));
+    well(&desk, "remind cases --for 2027 --dated 2027-12-05");
 }
 
 /// What the case knows is locked, what it needs is open, and words are chosen from a list.
@@ -580,7 +576,6 @@ fn the_list_to_fill_in_has_blanks_for_exactly_what_is_needed() {
     ] {
         let ended = take(&desk, line);
         assert_eq!(ended.status.code(), Some(2), "{line}: {}", err(&ended));
-        println!("{line}: {}", err(&ended));
     }
 }
 
@@ -595,15 +590,7 @@ fn a_change_that_is_killed_leaves_the_old_case_or_the_new_one() {
     desk.write("returns.csv", &format!("Ref,Filing status,Stage,Line 18\n{rows}"));
     let old = cases(&desk);
     for wait in [5, 20, 40, 80] {
-        let mut child = program(&desk.0)
-            .args(format!("intake returns.csv --into cases {dated}").split(' '))
-            .stdout(std::process::Stdio::null())
-            .stderr(std::process::Stdio::null())
-            .spawn()
-            .expect("the program runs");
-        std::thread::sleep(std::time::Duration::from_millis(wait));
-        child.kill().expect("killed");
-        child.wait().expect("it ends");
+        cut(&desk, &format!("returns.csv --into cases {dated}"), wait);
         for ((name, now), (_, before)) in cases(&desk).iter().zip(&old) {
             let text = String::from_utf8_lossy(now).into_owned();
             assert!(

@@ -1,4 +1,3 @@
-use super::super::file::{Advice, Limits, NoHabits};
 use super::super::rule::KeyRule;
 use super::super::write::{Keys, With};
 use super::*;
@@ -39,24 +38,7 @@ static WHOLE: Block = Block {
     besides: None,
 };
 
-static FILE: FileKind = FileKind {
-    a: "a file",
-    the: "the file",
-    limits: Limits { bytes: 100_000, depth: 12, nodes: 5_000, text: 2_000 },
-    advice: Advice {
-        usual: "",
-        instead: "",
-        holds: "",
-        second: ("", ""),
-        levels: "",
-        long_text: "",
-        long_line: "",
-    },
-    blocks: &[&WHOLE, &THING, &COST],
-    sections: &[],
-    asides: &[],
-    habits: &NoHabits,
-};
+static FILE: FileKind = FileKind::data("a file", "the file", &[&WHOLE, &THING, &COST]);
 
 fn edited(text: &str, changes: &[Change]) -> String {
     edit(text.as_bytes(), &FILE, &WHOLE, changes).unwrap_or_else(|refused| panic!("{refused}\n{text}"))
