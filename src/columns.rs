@@ -2,6 +2,8 @@
 //!
 //! Comes in: cells, and at which side of their column they stand. Goes out: lines. Knows nothing of what stands in them.
 
+use crate::wrap::columns;
+
 /// Between two columns.
 pub(crate) const GAP: usize = 2;
 
@@ -33,7 +35,7 @@ impl Columns {
     /// Makes the columns wide enough for the cells of a line.
     pub fn widen(&mut self, cells: &[String]) {
         for ((side, width), cell) in self.0.iter_mut().zip(cells) {
-            *width = (*width).max(cell.chars().count() + side.kept_free(cell));
+            *width = (*width).max(columns(cell) + side.kept_free(cell));
         }
     }
 
@@ -57,7 +59,7 @@ impl Columns {
         let mut line = String::new();
         for ((side, width), cell) in self.0.iter().zip(cells) {
             let free = side.kept_free(cell);
-            let pad = width.saturating_sub(cell.chars().count() + free);
+            let pad = width.saturating_sub(columns(cell) + free);
             let (before, behind) = match side {
                 Side::Left => (0, pad),
                 Side::Right | Side::Starred => (pad, free),
@@ -85,5 +87,14 @@ mod tests {
         assert_eq!(columns.line(&lines[1]), "long  20.00*");
         columns.at_most(0, 2);
         assert_eq!((columns.width_of(0), columns.line(&lines[1]).as_str()), (2, "long  20.00*"));
+    }
+
+    #[test]
+    fn a_wide_character_takes_two_columns() {
+        let mut columns = Columns::new([(Side::Left, 0), (Side::Right, 0)]);
+        let lines = [["\u{6771}\u{4eac}", "1"], ["e\u{301}", "20"]].map(|cells| cells.map(String::from));
+        lines.iter().for_each(|cells| columns.widen(cells));
+        assert_eq!(columns.line(&lines[0]), "\u{6771}\u{4eac}   1");
+        assert_eq!(columns.line(&lines[1]), "e\u{301}     20");
     }
 }

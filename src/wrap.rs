@@ -3,18 +3,21 @@
 //! Comes in: a text and how many columns there are. Goes out: lines that fit, unless one word alone is wider: no word is
 //! broken, so an amount or a path stays whole. Knows no terminal.
 
-/// Breaks a text between words: its first line has `first` columns, every other one `rest`.
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// Breaks a text between words: its first line has `first` columns, every other one `rest`. Blanks that begin it stay, and
+/// so do blanks in a row that end no line.
 pub(crate) fn wrapped(text: &str, first: usize, rest: usize) -> Vec<String> {
+    let words = text.trim_start_matches(' ');
     let mut lines = Vec::new();
-    let mut line = String::new();
-    let mut used = 0;
-    // Blanks in a row stay where they do not end a line.
-    for word in text.split(' ') {
+    let mut line = text[..text.len() - words.len()].to_string();
+    let mut used = line.len();
+    for word in words.split(' ') {
         let room = if lines.is_empty() { first } else { rest };
         let needed = columns(word);
-        if line.is_empty() && used == 0 {
+        if line.trim_start().is_empty() {
             line.push_str(word);
-            used = needed;
+            used += needed;
         } else if used + 1 + needed <= room {
             line.push(' ');
             line.push_str(word);
@@ -29,40 +32,22 @@ pub(crate) fn wrapped(text: &str, first: usize, rest: usize) -> Vec<String> {
     lines
 }
 
-/// Returns how many columns a text takes in a terminal.
-pub(crate) fn columns(text: &str) -> usize {
-    text.chars().map(width).sum()
+/// Breaks every line of a text at so many columns; a line that goes on begins with the indent.
+pub(crate) fn wrapped_at(text: &str, most: usize, indent: &str) -> String {
+    let rest = most.saturating_sub(columns(indent));
+    let broken = text.lines().map(|line| wrapped(line, most, rest).join(&format!("\n{indent}")));
+    broken.collect::<Vec<_>>().join("\n")
 }
 
-/// Columns that a character takes in a terminal: none for combining marks, two for the wide characters of
-/// East Asian scripts and pictures, one for all others. The ranges are the large blocks of Unicode's East
-/// Asian Width property; single exceptions are left out, because a marker a column off still points.
+/// Returns how many columns a text takes in a terminal.
+pub(crate) fn columns(text: &str) -> usize {
+    text.width()
+}
+
+/// Returns how many columns a character takes in a terminal; one that steers it is taken for one that is seen, because
+/// it is shown as a mark.
 pub(crate) fn width(c: char) -> usize {
-    match c as u32 {
-        0x0300..=0x036f
-        | 0x0483..=0x0489
-        | 0x0591..=0x05bd
-        | 0x0610..=0x061a
-        | 0x064b..=0x065f
-        | 0x1ab0..=0x1aff
-        | 0x1dc0..=0x1dff
-        | 0x20d0..=0x20ff
-        | 0xfe00..=0xfe0f
-        | 0xfe20..=0xfe2f => 0,
-        0x1100..=0x115f
-        | 0x2e80..=0x303e
-        | 0x3041..=0xa4cf
-        | 0xa960..=0xa97f
-        | 0xac00..=0xd7a3
-        | 0xf900..=0xfaff
-        | 0xfe30..=0xfe6f
-        | 0xff00..=0xff60
-        | 0xffe0..=0xffe6
-        | 0x1f300..=0x1f64f
-        | 0x1f900..=0x1f9ff
-        | 0x20000..=0x3fffd => 2,
-        _ => 1,
-    }
+    c.width().unwrap_or(1)
 }
 
 #[cfg(test)]
@@ -76,8 +61,22 @@ mod tests {
         assert_eq!(wrapped("", 5, 5), [""]);
         assert_eq!(wrapped("a", 0, 0), ["a"]);
         assert_eq!(wrapped("a  b   ccc", 6, 6), ["a  b", "ccc"]);
+        assert_eq!(wrapped("  - one two", 7, 7), ["  - one", "two"]);
         // Wide characters take two columns, combining ones none.
         assert_eq!(wrapped("\u{6771}\u{4eac} e\u{301}", 6, 6), ["\u{6771}\u{4eac} e\u{301}"]);
         assert_eq!(wrapped("\u{6771}\u{4eac} e\u{301}", 5, 5).len(), 2);
+    }
+
+    #[test]
+    fn every_line_is_broken_and_goes_on_set_in() {
+        for (text, columns, broken) in [
+            ("one two three", 7, "one two\n  three"),
+            ("   2  a long label", 10, "   2  a\n  long\n  label"),
+            ("short\n\nagain", 10, "short\n\nagain"),
+            ("withoutanyblank at", 5, "withoutanyblank\n  at"),
+            ("\u{4e2d}\u{4e2d} \u{4e2d}", 5, "\u{4e2d}\u{4e2d}\n  \u{4e2d}"),
+        ] {
+            assert_eq!(wrapped_at(text, columns, "  "), broken, "{text}");
+        }
     }
 }

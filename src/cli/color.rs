@@ -4,7 +4,7 @@
 //! marker under the place and the word `help` are set off. The text alone says everything; color only leads
 //! the eye, so nothing is lost in a log, a mail or for someone who does not see it.
 
-use super::columns;
+use super::size;
 use crate::finding::{Finding, Severity, Sources};
 use std::collections::BTreeSet;
 use std::io::IsTerminal;
@@ -15,12 +15,12 @@ const END: &str = "\u{1b}[0m";
 
 /// Renders a finding for standard output.
 pub(super) fn for_output(finding: &Finding, sources: &Sources) -> Rendered {
-    Rendered::new(finding, sources, wanted(std::io::stdout().is_terminal(), variable), columns::of_output())
+    Rendered::new(finding, sources, wanted(std::io::stdout().is_terminal(), variable), size::of_output())
 }
 
 /// Renders a finding for standard error.
 pub(super) fn for_errors(finding: &Finding, sources: &Sources) -> Rendered {
-    Rendered::new(finding, sources, wanted(std::io::stderr().is_terminal(), variable), columns::of_errors())
+    Rendered::new(finding, sources, wanted(std::io::stderr().is_terminal(), variable), size::of_errors())
 }
 
 /// A finding in words, which are fewer where one of its code was told before in the same run.

@@ -3,10 +3,11 @@
 //! Comes in: a question. Goes out: what was typed or chosen. Everything is said on standard error, as all that is no
 //! data; the prompts are drawn by [`prompt`].
 
-use super::columns::{self, wrapped_at};
 use super::prompt::{self, refused, words};
+use super::size;
 use crate::begin::{Desk, Question, Reply};
 use crate::case::single::{Refusal, without_numbers};
+use crate::wrap::wrapped_at;
 use std::io::{BufRead, IsTerminal};
 
 /// Plain typed lines. Where nobody sees them being typed, they are printed again behind the question.
@@ -100,5 +101,5 @@ const WIDTH: usize = 88;
 
 /// Breaks long lines between words, also at the width of the terminal; a line that goes on is set in.
 fn wrapped(text: &str) -> String {
-    wrapped_at(text, columns::of_errors().map_or(WIDTH, |columns| WIDTH.min(columns - 1)), "  ")
+    wrapped_at(text, size::of_errors().map_or(WIDTH, |columns| WIDTH.min(columns - 1)), "  ")
 }

@@ -3,7 +3,7 @@
 use super::access::Access;
 use super::answering::{Answering, Source};
 use super::streams::print_painted;
-use super::{As, End, columns, complain, days, load, our_fault, place, print, print_json, usage};
+use super::{As, End, complain, days, load, our_fault, place, print, print_json, size, usage};
 use crate::assemble;
 use crate::case::TaxYear;
 use crate::packet::write;
@@ -78,7 +78,7 @@ impl FiguresOf {
             }
             As::Csv => print(&data::figures_csv(year, &computed.outcome)),
             As::Table => {
-                let columns = columns::of_output().unwrap_or(columns::WITHOUT_TERMINAL);
+                let columns = size::of_output().unwrap_or(size::WITHOUT_TERMINAL);
                 print_painted(&answering.heading().unwrap_or_default());
                 let shape = Shape { columns, all: self.all, how: self.how };
                 print(&terminal::figures(case, law, year, &computed.outcome, shape));

@@ -1,7 +1,7 @@
 //! `suppose`: what years to come would use of the credit, on tax that is assumed for them.
 
 use super::access::Access;
-use super::{End, columns, complain, days, load, our_fault, place, print, print_json, usage};
+use super::{End, complain, days, load, our_fault, place, print, print_json, size, usage};
 use crate::case::TaxYear;
 use crate::law::Law;
 use crate::letter;
@@ -216,7 +216,7 @@ impl Suppose {
                 "warning: someone of the return has died; what is left may have been that person's, and may have ended"
             );
         }
-        let columns = columns::of_output().unwrap_or(columns::WITHOUT_TERMINAL);
+        let columns = size::of_output().unwrap_or(size::WITHOUT_TERMINAL);
         match self.form {
             Form::Text => self.put(text::text(case, &supposed, columns), print),
             Form::Json => {

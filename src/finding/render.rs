@@ -205,18 +205,18 @@ fn excerpt(source: &Source, span: Span, most: usize) -> [String; 2] {
 
     // The line is read outward from the place, so that its length does not matter.
     let fits = |used: &mut usize, room: usize, c: char| {
-        *used += width(c);
+        *used += width(visible_char(c));
         *used <= room
     };
     let (mut all, total) = (0, most);
     let whole = before.chars().chain(behind.chars()).all(|c| fits(&mut all, total, c));
     let (mut left, mut right) = (0, 0);
-    let room_behind: usize = behind.chars().take(most).map(width).sum();
+    let room_behind: usize = behind.chars().take(most).map(|c| width(visible_char(c))).sum();
     let room_before = if whole { most } else { BEFORE.min(most / 2).max(most.saturating_sub(room_behind)) };
     let mut shown_before: Vec<char> =
         before.chars().rev().take_while(|c| fits(&mut left, room_before, *c)).collect();
     shown_before.reverse();
-    let indent: usize = shown_before.iter().map(|c| width(*c)).sum();
+    let indent: usize = shown_before.iter().map(|c| width(visible_char(*c))).sum();
     let shown_behind: Vec<char> =
         behind.chars().take_while(|c| fits(&mut right, most.saturating_sub(indent), *c)).collect();
     let cut_before = shown_before.len() < before.chars().take(SHOWN * 4).count();
@@ -224,7 +224,7 @@ fn excerpt(source: &Source, span: Span, most: usize) -> [String; 2] {
 
     let mark = |cut: bool| if cut { "\u{2026}" } else { "" };
     let line: String = shown_before.iter().chain(&shown_behind).map(|c| visible_char(*c)).collect();
-    let marked: usize = shown_behind.iter().take(covered).map(|c| width(*c)).sum();
+    let marked: usize = shown_behind.iter().take(covered).map(|c| width(visible_char(*c))).sum();
     let number = format!("{number:>5}");
     let gap = " ".repeat(number.len());
     let shown = format!("{number} | {}{line}{}", mark(cut_before), mark(cut_behind));
@@ -278,6 +278,11 @@ mod tests {
         assert!(wide.contains("\n      |            ^\n"), "{wide}");
         let combining = rendered("name: e\u{301} x\n", "x");
         assert!(combining.contains("\n      |         ^\n"), "{combining}");
+        // What nobody sees is shown as a mark, which takes a column.
+        for unseen in ["\u{fe0f}", "\u{200b}", "\u{202e}"] {
+            let marked = rendered(&format!("name: e{unseen} x\n"), "x");
+            assert!(marked.contains("\n      |          ^\n"), "{marked}");
+        }
     }
 
     #[test]

@@ -3,8 +3,8 @@
 //! Comes in: keys. Goes out: the text, where the cursor is, and whether the line is done. The keys are those that
 //! shells and editors of one line have in common. Knows no screen.
 
+use crate::wrap::width;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use unicode_width::UnicodeWidthChar;
 
 /// A line and the place in it where the next character goes.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -167,7 +167,7 @@ impl Line {
 }
 
 fn stands_alone(c: char) -> bool {
-    c.width().is_none_or(|width| width > 0)
+    width(c) > 0
 }
 
 #[cfg(test)]

@@ -7,11 +7,12 @@
 mod line;
 mod list;
 
-use super::columns::{self, wrapped_at};
+use super::size;
 use crate::begin::asking::read;
 use crate::begin::{Question, Reply};
 use crate::case::single::{Refusal, without_numbers};
 use crate::characters::harmless;
+use crate::wrap::{columns, wrapped_at};
 use crossterm::cursor::{Hide, MoveToColumn, MoveUp, Show};
 use crossterm::event::{
     DisableBracketedPaste, EnableBracketedPaste, Event, KeyCode, KeyEvent, KeyEventKind, read as next_event,
@@ -22,7 +23,6 @@ use crossterm::{execute, queue};
 use line::{Asked, Line};
 use list::List;
 use std::io::{self, stderr};
-use unicode_width::UnicodeWidthStr;
 
 /// What stands under a line, and under a list.
 const KEYS_OF_A_LINE: &str = "? explains, Esc goes back, Ctrl-C stops and keeps your answers";
@@ -224,7 +224,7 @@ impl Frame {
             rows_indented(&text, if n == list.at { Tone::Chosen } else { Tone::Plain }, "      ")
         };
         // The question, the line, the keys, and one to spare.
-        let room = columns::rows_of_errors().saturating_sub(asked + 4).max(3);
+        let room = size::rows_of_errors().saturating_sub(asked + 4).max(3);
         let (from, to) =
             list.page(room, |label| rows_indented(&format!("      {label}"), Tone::Plain, "      ").len());
         let count = list.labels.len();
@@ -319,7 +319,7 @@ fn up(out: &mut impl io::Write, by: usize) -> io::Result<()> {
 
 /// How many columns a row has at most: one less than the terminal, behind whose last one some go on and some wait.
 fn width() -> usize {
-    columns::of_errors().map_or(columns::WITHOUT_TERMINAL, |columns| columns - 1)
+    size::of_errors().map_or(size::WITHOUT_TERMINAL, |columns| columns - 1)
 }
 
 fn rows(text: &str, tone: Tone) -> Vec<Row> {
@@ -340,18 +340,18 @@ fn input(line: &Line) -> Vec<Row> {
 /// Returns the row and the column of the cursor among the rows of what is typed.
 fn cursor(line: &Line) -> (usize, usize) {
     let before = cut(&format!("> {}", harmless(&line.before_cursor())), width());
-    let last = before.last().map_or(0, |row| row.width());
+    let last = before.last().map_or(0, |row| columns(row));
     // At the end of a full row the next character goes into the next one, which may not be there yet.
     (before.len().saturating_sub(1), last)
 }
 
 /// Cuts a line into pieces of so many columns.
-fn cut(line: &str, columns: usize) -> Vec<String> {
+fn cut(line: &str, most: usize) -> Vec<String> {
     let mut pieces = vec![String::new()];
     for c in line.chars() {
         let mut grown = pieces.pop().unwrap_or_default();
         grown.push(c);
-        if grown.width() > columns && grown.chars().count() > 1 {
+        if columns(&grown) > most && grown.chars().count() > 1 {
             grown.pop();
             pieces.push(grown);
             grown = c.to_string();
