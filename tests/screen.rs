@@ -8,15 +8,16 @@ use crate::support::program::{err, out};
 use std::process::Command;
 
 /// Types keys when what stands before them has appeared since the keys before, and prints what is on the screen at the
-/// end. The terminal has 80 columns and as many rows as are named; what leaves it at the top is kept.
+/// end. The terminal has as many rows and columns as are named; what leaves it at the top is kept, and out of the reach
+/// of the program.
 const TERMINAL: &str = r"
 import fcntl, json, os, pty, re, select, struct, sys, termios, time
 child, terminal = pty.fork()
-rows = int(sys.argv[2])
+rows, columns = int(sys.argv[2]), int(sys.argv[3])
 if child == 0:
-    fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack('HHHH', rows, 80, 0, 0))
+    fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack('HHHH', rows, columns, 0, 0))
     os.environ['NO_COLOR'], os.environ['TERM'] = '1', 'xterm'
-    os.execv(sys.argv[3], sys.argv[3:])
+    os.execv(sys.argv[4], sys.argv[4:])
 shown, since = b'', 0
 def read(seconds):
     global shown
@@ -38,7 +39,7 @@ for awaited, keys in json.loads(sys.argv[1]):
 while read(60):
     pass
 os.waitpid(child, 0)
-screen, row, column = [[]], 0, 0
+screen, row, column, top = [[]], 0, 0, 0
 for control, argument, letter, sign in re.findall('(\x1b\\[)([?0-9;]*)([A-Za-z])|(.)', shown.decode(), re.S):
     count = int(argument) if argument.isdigit() else 1
     if sign == '\r': column = 0
@@ -46,20 +47,21 @@ for control, argument, letter, sign in re.findall('(\x1b\\[)([?0-9;]*)([A-Za-z])
     elif sign:
         screen[row][column:column + 1] = sign
         column += 1
-    elif letter == 'A': row -= count
+    elif letter == 'A': row = max(row - count, top)
     elif letter == 'G': column = count - 1
     elif letter == 'J':
         del screen[row + 1:], screen[row][column:]
+    top = max(top, row - rows + 1)
     while len(screen) <= row: screen.append([])
     screen[row] += ' ' * (column - len(screen[row]))
 sys.stdout.buffer.write('\n'.join(''.join(line).rstrip() for line in screen).encode())
 ";
 
 /// Begins a case on a terminal, and returns what it shows at the end.
-fn on_screen(desk: &Desk, rows: u16, keys: &[(&str, &str)]) -> String {
+fn on_screen(desk: &Desk, (rows, columns): (u16, u16), keys: &[(&str, &str)]) -> String {
     let keys = serde_json::to_string(keys).expect("keys");
     let mut python = Command::new("python3");
-    python.current_dir(&desk.0).args(["-c", TERMINAL, &keys, &rows.to_string()]);
+    python.current_dir(&desk.0).args(["-c", TERMINAL, &keys, &rows.to_string(), &columns.to_string()]);
     python.args([env!("CARGO_BIN_EXE_gablework"), "begin", "--dated", "2026-11-12"]);
     let shown = python.output().expect("python3 runs");
     assert!(shown.status.success(), "{}", err(&shown));
@@ -78,7 +80,7 @@ fn a_line_is_corrected_with_the_usual_keys_and_after_a_refusal() {
     let reference = "such as HH-0412";
     let screen = on_screen(
         &desk,
-        30,
+        (30, 80),
         &[
             // Ctrl-U takes all away, Ctrl-A goes to the beginning, Ctrl-E to the end, Ctrl-W takes a word.
             (reference, "wrong\u{15}H 1 x\u{1}\u{1b}[3~h\u{5}\u{17}\r"),
@@ -121,7 +123,7 @@ fn a_list_is_answered_with_digits_letters_or_arrows_and_stays() {
         (&[(words, "9\r"), ("a number from 1 to 4", "\u{15}2\r")], 2),
         (&[(words, "?"), ("Choose one and press Enter", "2\r")], 2),
     ] {
-        let screen = on_screen(&desk, 30, &[keys, &[("full name", "\u{3}")]].concat());
+        let screen = on_screen(&desk, (30, 80), &[keys, &[("full name", "\u{3}")]].concat());
         let label = |n: usize| match n {
             4 => "begin a new case".to_string(),
             n => format!("go on with HH-{n}: 1 answer is kept"),
@@ -139,8 +141,38 @@ fn a_list_is_answered_with_digits_letters_or_arrows_and_stays() {
 fn a_long_list_is_shown_in_part() {
     let desk = Desk::new("screen-long");
     unfinished(&desk, 20);
-    let screen =
-        on_screen(&desk, 12, &[("1 to 7 of 21", "15"), ("9 to 15 of 21", "\r"), ("full name", "\u{3}")]);
+    let screen = on_screen(
+        &desk,
+        (12, 80),
+        &[("1 to 7 of 21", "15"), ("9 to 15 of 21", "\r"), ("full name", "\u{3}")],
+    );
     shows(&screen, "An unfinished case lies here\n   9  ");
     assert_eq!(screen.matches("An unfinished case lies here").count(), 1, "{screen}");
+}
+
+/// In a small terminal what the keys do takes several rows, and a long answer more than there are: nothing of it may leave
+/// the terminal before it is taken away, or each key leaves a copy.
+#[cfg(unix)]
+#[test]
+fn a_small_terminal_keeps_one_copy_of_a_question() {
+    let desk = Desk::new("screen-small");
+    unfinished(&desk, 20);
+    let words = "An unfinished case lies here";
+    let screen = on_screen(
+        &desk,
+        (12, 40),
+        &[
+            ("of 21", "\u{1b}[B"),
+            (">  2", "\u{1b}[B"),
+            (">  3", "\u{1b}[6~"),
+            ("> 21", "\r"),
+            ("Your reference", &"x".repeat(600)),
+            ("xxx", "\u{15}HH-99\r"),
+            ("full name", "\u{3}"),
+        ],
+    );
+    assert_eq!(screen.matches(words).count(), 1, "{screen}");
+    assert_eq!(screen.matches("Your reference").count(), 1, "{screen}");
+    assert!(!screen.contains("xxx"), "{screen}");
+    shows(&screen, "> HH-99\n");
 }

@@ -46,9 +46,9 @@ pub(super) fn ask(question: &Question) -> Reply {
 
 fn typed(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
     let mut line = Line::default();
-    let asked = rows(&words(question), Tone::Plain);
     loop {
-        frame.draw(&asked, Some(&line), &[], KEYS_OF_A_LINE)?;
+        let asked = rows(&words(question), Tone::Plain);
+        frame.draw(&asked, &line, &[], &rows(KEYS_OF_A_LINE, Tone::Quiet))?;
         let ended = match frame.next()? {
             Typed::Key(key) => line.take(key),
             Typed::Pasted(text) => {
@@ -105,12 +105,10 @@ fn chosen(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
     let usual = question.default_shown().and_then(|shown| labels.iter().position(|label| *label == shown));
     let mut list = List { labels, at: usual.unwrap_or(0) };
     let mut line = Line::default();
-    let asked = rows(&question.words, Tone::Plain);
     loop {
-        let (shown, more) = frame.choices(&list, asked.len());
-        let keys =
-            more.map_or_else(|| KEYS_OF_A_LIST.to_string(), |more| format!("{more}; {KEYS_OF_A_LIST}"));
-        frame.draw(&asked, Some(&line), &shown, &keys)?;
+        let asked = rows(&question.words, Tone::Plain);
+        let (shown, keys) = choices(&list, asked.len() + input(&line).len());
+        frame.draw(&asked, &line, &shown, &keys)?;
         let ended = match frame.next()? {
             Typed::Key(key) => match key.code {
                 KeyCode::Up | KeyCode::Down | KeyCode::Tab | KeyCode::BackTab => {
@@ -138,7 +136,7 @@ fn chosen(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
             Asked::Stop => return frame.stopped(&asked),
             Asked::Nothing if text.trim() != "?" => {}
             Asked::Enter if found => {
-                let (shown, _) = frame.choices(&list, asked.len());
+                let (shown, _) = choices(&list, asked.len() + input(&line).len());
                 frame.close(&asked, None, &shown)?;
                 let choice = question.choices.get(list.at);
                 return Ok(Reply::Typed(choice.map_or("none", |one| &one.word).to_string()));
@@ -194,15 +192,18 @@ enum Typed {
 }
 
 /// The rows of the question that is being asked, which are drawn anew with each key.
+#[derive(Default)]
 struct Frame {
-    /// How many rows of it are above the cursor.
-    above: usize,
+    /// How many columns each row takes that was drawn above the cursor.
+    above: Vec<usize>,
+    /// The column of the cursor.
+    column: usize,
 }
 
 impl Frame {
     fn open() -> io::Result<Frame> {
         enable_raw_mode()?;
-        let frame = Frame { above: 0 };
+        let frame = Frame::default();
         // A terminal that does not know it takes what is pasted for typed.
         let _ = execute!(stderr(), EnableBracketedPaste);
         Ok(frame)
@@ -216,35 +217,20 @@ impl Frame {
         })
     }
 
-    /// Returns the rows of the choices that there is room for, and which they are where that is not all.
-    fn choices(&self, list: &List, asked: usize) -> (Vec<Row>, Option<String>) {
-        let choice = |n: usize| {
-            let mark = if n == list.at { '>' } else { ' ' };
-            let text = format!("{mark} {:>2}  {}", n + 1, list.labels[n]);
-            rows_indented(&text, if n == list.at { Tone::Chosen } else { Tone::Plain }, "      ")
-        };
-        // The question, the line, the keys, and one to spare.
-        let room = size::rows_of_errors().saturating_sub(asked + 4).max(3);
-        let (from, to) =
-            list.page(room, |label| rows_indented(&format!("      {label}"), Tone::Plain, "      ").len());
-        let count = list.labels.len();
-        let more = (to - from < count).then(|| format!("{} to {to} of {count}", from + 1));
-        ((from..to).flat_map(choice).collect(), more)
-    }
-
-    /// Draws the question, its choices, the line and what the keys do.
-    fn draw(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row], keys: &str) -> io::Result<()> {
-        let keys = rows(keys, Tone::Quiet);
-        self.show(asked, line, choices, &keys)
-    }
-
-    fn show(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row], keys: &[Row]) -> io::Result<()> {
-        let input = line.map(input).unwrap_or_default();
+    /// Draws the question, its choices, the line and what the keys do. Of more rows than the terminal has, those are
+    /// drawn that the cursor is among: what leaves a terminal at its top cannot be taken away again.
+    fn draw(&mut self, asked: &[Row], line: &Line, choices: &[Row], keys: &[Row]) -> io::Result<()> {
+        let input = input(line);
+        let (row, column) = cursor(line);
+        let row = asked.len() + choices.len() + row;
         let all: Vec<&Row> = asked.iter().chain(choices).chain(&input).chain(keys).collect();
-        let (row, column) = line.map_or((all.len().saturating_sub(1), 0), |line| {
-            let (row, column) = cursor(line);
-            (asked.len() + choices.len() + row, column)
-        });
+        let room = size::rows_of_errors();
+        let first = (row + 1).saturating_sub(room);
+        self.show(&all[first..all.len().min(first + room)], row - first, column)
+    }
+
+    /// Draws rows, and sets the cursor among them.
+    fn show(&mut self, all: &[&Row], row: usize, column: usize) -> io::Result<()> {
         let mut out = stderr().lock();
         queue!(out, Hide)?;
         self.erase(&mut out)?;
@@ -261,23 +247,33 @@ impl Frame {
         }
         up(&mut out, all.len().saturating_sub(1 + row))?;
         execute!(out, MoveToColumn(u16::try_from(column).unwrap_or(u16::MAX)), Show)?;
-        self.above = row;
+        self.above = all.iter().take(row).map(|one| columns(&one.text)).collect();
+        self.column = column;
         Ok(())
     }
 
     /// Goes to the first row of the question, and takes it and all below from the screen.
     fn erase(&mut self, out: &mut impl io::Write) -> io::Result<()> {
-        up(out, self.above)?;
-        self.above = 0;
+        let broken =
+            size::of_errors().map_or(self.above.len(), |columns| rows_at(&self.above, self.column, columns));
+        up(out, broken)?;
+        self.forget();
         queue!(out, MoveToColumn(0), Clear(ClearType::FromCursorDown))
     }
 
     /// Leaves the question on the screen as it was answered.
     fn close(&mut self, asked: &[Row], line: Option<&Line>, choices: &[Row]) -> io::Result<()> {
-        let end = line.map(|line| Line::new(&line.text()));
-        self.show(asked, end.as_ref(), choices, &[])?;
-        self.above = 0;
+        let input = line.map(input).unwrap_or_default();
+        let all: Vec<&Row> = asked.iter().chain(choices).chain(&input).collect();
+        self.show(&all, all.len().saturating_sub(1), 0)?;
+        self.forget();
         execute!(stderr(), Print("\r\n"))
+    }
+
+    /// Begins below what has been drawn.
+    fn forget(&mut self) {
+        self.above.clear();
+        self.column = 0;
     }
 
     /// Leaves the question without an answer.
@@ -307,6 +303,35 @@ impl Drop for Frame {
         let _ = execute!(stderr(), DisableBracketedPaste, Show);
         let _ = disable_raw_mode();
     }
+}
+
+/// Returns how many rows are above the cursor by now: a terminal that was made narrower has broken the rows drawn.
+fn rows_at(above: &[usize], column: usize, columns: usize) -> usize {
+    above.iter().map(|width| width.div_ceil(columns).max(1)).sum::<usize>() + column / columns
+}
+
+/// Returns the rows of the choices that there is room for beside others, and those that say what the keys do.
+fn choices(list: &List, beside: usize) -> (Vec<Row>, Vec<Row>) {
+    const INDENT: &str = "      ";
+    let choice = |n: usize| {
+        let (mark, tone) = if n == list.at { ('>', Tone::Chosen) } else { (' ', Tone::Plain) };
+        rows_indented(&format!("{mark} {:>2}  {}", n + 1, list.labels[n]), tone, INDENT)
+    };
+    let count = list.labels.len();
+    let keys = |from: usize, to: usize| {
+        let more = format!("{} to {to} of {count}; ", from + 1);
+        let more = if to - from < count { more.as_str() } else { "" };
+        rows(&format!("{more}{KEYS_OF_A_LIST}"), Tone::Quiet)
+    };
+    // One row is to spare, and keys that are told in part take as many as they ever can.
+    let room = size::rows_of_errors().saturating_sub(beside + 1);
+    let height = |label: &str| rows_indented(&format!("{INDENT}{label}"), Tone::Plain, INDENT).len();
+    let all: usize = list.labels.iter().map(|label| height(label)).sum();
+    let (from, to) = match all + keys(0, count).len() <= room {
+        true => (0, count),
+        false => list.page(room.saturating_sub(keys(count - 1, count).len()).max(3), height),
+    };
+    ((from..to).flat_map(choice).collect(), keys(from, to))
 }
 
 fn up(out: &mut impl io::Write, by: usize) -> io::Result<()> {
@@ -372,6 +397,15 @@ mod tests {
         // Two columns for one character.
         assert_eq!(cut("a\u{4e2d}\u{4e2d}b", 3), ["a\u{4e2d}", "\u{4e2d}b"]);
         assert_eq!(cut("\u{4e2d}\u{4e2d}", 1), ["\u{4e2d}", "\u{4e2d}"]);
+    }
+
+    #[test]
+    fn rows_that_a_narrower_terminal_broke_are_counted() {
+        let above = [70, 0, 40, 41];
+        assert_eq!(rows_at(&above, 2, 80), 4);
+        assert_eq!(rows_at(&above, 2, 40), 2 + 1 + 1 + 2);
+        assert_eq!(rows_at(&above, 45, 40), 7);
+        assert_eq!(rows_at(&[], 0, 20), 0);
     }
 
     #[test]
