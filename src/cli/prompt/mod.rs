@@ -130,7 +130,7 @@ fn chosen(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
             Typed::Other => Asked::Nothing,
         };
         let text = line.text();
-        let found = text.trim().is_empty() || list.go_to(&text);
+        let found = text.trim().is_empty() || list.go_to(&text) || go_to_word(&mut list, question, &text);
         match ended {
             Asked::Back => return frame.left("(back)", &asked),
             Asked::Stop => return frame.stopped(&asked),
@@ -153,6 +153,16 @@ fn chosen(question: &Question, frame: &mut Frame) -> io::Result<Reply> {
             }
         }
     }
+}
+
+/// Goes to the choice that is meant by a word which plain lines take and no label has, such as `none` or the word of the
+/// case. False where it means none.
+fn go_to_word(list: &mut List, question: &Question, typed: &str) -> bool {
+    let Ok(word) = read(question, typed) else { return false };
+    // What is left out is the last one.
+    let at = question.choices.iter().position(|one| one.word == word);
+    list.at = at.unwrap_or(list.labels.len() - 1);
+    true
 }
 
 /// Returns the question with what Enter takes.
@@ -389,6 +399,7 @@ fn cut(line: &str, most: usize) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::begin::Choice;
 
     #[test]
     fn a_long_line_is_cut_at_the_border() {
@@ -406,6 +417,17 @@ mod tests {
         assert_eq!(rows_at(&above, 2, 40), 2 + 1 + 1 + 2);
         assert_eq!(rows_at(&above, 45, 40), 7);
         assert_eq!(rows_at(&[], 0, 20), 0);
+    }
+
+    #[test]
+    fn a_word_that_plain_lines_take_chooses_from_a_list() {
+        let choices = vec![Choice::new("heat_pump", "a pump for heat"), Choice::new("roof", "a roof")];
+        let labels = ["a pump for heat", "a roof", LEAVE_OUT].map(String::from).to_vec();
+        let mut list = List { labels, at: 0 };
+        let question = Question { optional: true, ..Question::menu("Which?", choices) };
+        for (typed, at) in [("Heat_Pump", Some(0)), ("none", Some(2)), ("furnace", None)] {
+            assert_eq!(go_to_word(&mut list, &question, typed).then_some(list.at), at, "{typed}");
+        }
     }
 
     #[test]
