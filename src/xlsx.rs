@@ -9,6 +9,7 @@
 //! the place of ours everywhere else: what PDF files come to would depend on the machine they are made on.
 
 use crate::xml;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io::{Cursor, Write as _};
@@ -95,7 +96,7 @@ pub enum Content {
     /// Nothing.
     #[default]
     Blank,
-    /// Words; never a formula, whatever they begin with.
+    /// Words; never a formula, whatever they begin with. More than a cell holds are cut, with an ellipsis.
     Words(String),
     /// A number, in decimal digits.
     Number(String),
@@ -541,7 +542,7 @@ fn cell(out: &mut String, at: At, cell: &Cell, looks: &mut Looks) {
         Content::Words(text) => {
             let look = looks.of(cell.look, crate::csv::starts_a_formula(text));
             opened(out, look, " t=\"inlineStr\"");
-            let _ = write!(out, "<is><t xml:space=\"preserve\">{}</t></is></c>", escaped(text));
+            let _ = write!(out, "<is><t xml:space=\"preserve\">{}</t></is></c>", escaped(&held(text)));
         }
         Content::Number(digits) => {
             opened(out, looks.of(cell.look, false), "");
@@ -557,9 +558,26 @@ fn cell(out: &mut String, at: At, cell: &Cell, looks: &mut Looks) {
                 Now::Words(words) => (" t=\"str\"", words),
             };
             opened(out, looks.of(cell.look, false), kind);
-            let _ = write!(out, "<f>{}</f><v>{}</v></c>", escaped(formula), escaped(value));
+            let _ = write!(out, "<f>{}</f><v>{}</v></c>", escaped(formula), escaped(&held(value)));
         }
     }
+}
+
+/// The most UTF-16 units that a cell holds.
+const MOST: usize = 32_767;
+
+/// Cuts words to what a cell holds; an ellipsis says that more was there.
+fn held(text: &str) -> Cow<'_, str> {
+    // Bytes first: nearly every text is far shorter, and needs no counting.
+    if text.len() <= MOST || text.encode_utf16().count() <= MOST {
+        return Cow::Borrowed(text);
+    }
+    let mut units = 0;
+    let fits = |c: &char| {
+        units += c.len_utf16();
+        units < MOST
+    };
+    Cow::Owned(text.chars().take_while(fits).chain(['\u{2026}']).collect())
 }
 
 /// Returns the number that a spreadsheet has for a day: days since the thirtieth of December 1899.
@@ -742,6 +760,29 @@ mod tests {
         assert_eq!(escaped("_é_x0041_"), "_é_x005F_x0041_");
         assert_eq!(in_foot("Page &P of &N"), "Page &P of &N");
         assert_eq!(in_head("12 & more"), " 12 && more");
+    }
+
+    /// The most that a cell can hold is 32,767 characters (Microsoft, "Excel specifications and limits"; counted in UTF-16,
+    /// from memory). A file with more in one is taken for damaged.
+    #[test]
+    fn no_cell_holds_more_than_a_cell_can() {
+        let length = |text: &str| text.encode_utf16().count();
+        let most = "a".repeat(32_767);
+        assert_eq!(held(&most), most);
+        let cut = held(&format!("{most}b")).into_owned();
+        assert!(length(&cut) == 32_767 && cut.ends_with("a\u{2026}"), "{}", length(&cut));
+        let pairs = held(&"\u{1f3e0}".repeat(20_000)).into_owned();
+        assert!(length(&pairs) == 32_767 && pairs.ends_with("\u{1f3e0}\u{2026}"), "{}", length(&pairs));
+        let tab = Tab {
+            name: "One".to_string(),
+            rows: vec![Row { cells: vec![words("a".repeat(40_000), Look::default())], ..Row::default() }],
+            ..Tab::default()
+        };
+        let written = sheet(&tab, true, &mut Looks::default());
+        assert!(
+            !written.contains(&most) && written.contains(&most[1..]),
+            "the cell is written as it is held"
+        );
     }
 
     #[test]
