@@ -486,11 +486,13 @@ fn limits(tab: &Tab) -> String {
     for (column, limit) in limits {
         let (from, to) = (At { row: first, column }.plain(), At { row: last, column }.plain());
         let (kind, formula, wanted) = match limit {
-            Limit::Words(words) => ("type=\"list\"", quoted(&words.join(",")), words.join(", ")),
+            Limit::Words(words) => {
+                ("type=\"list\"", quoted(&words.join(",")), format!("one of: {}", words.join(", ")))
+            }
             Limit::NotBelowZero => (
                 "type=\"decimal\" operator=\"greaterThanOrEqual\"",
                 "0".to_string(),
-                "an amount, not below zero".to_string(),
+                "an amount of zero or more".to_string(),
             ),
             Limit::Days => {
                 let first = serial(jiff::civil::date(2000, 1, 1)).to_string();
@@ -505,7 +507,7 @@ fn limits(tab: &Tab) -> String {
         let wanted: String = wanted.chars().take(240).collect();
         let _ = write!(
             out,
-            "<dataValidation {kind} allowBlank=\"1\" showErrorMessage=\"1\" errorTitle=\"Not taken\" error=\"Write {}\" \
+            "<dataValidation {kind} allowBlank=\"1\" showErrorMessage=\"1\" errorTitle=\"Not accepted\" error=\"Enter {}\" \
              sqref=\"{from}:{to}\"><formula1>{}</formula1></dataValidation>",
             escaped(&wanted),
             escaped(&formula)
@@ -666,7 +668,7 @@ impl Looks {
             border("thin", "thin", "thin"),
         ];
         let mut formats: Vec<String> =
-            vec!["#,##0.00;\u{2212}#,##0.00".to_string(), "yyyy\\-mm\\-dd".to_string()];
+            vec!["#,##0.00;\"\u{2212}\"#,##0.00".to_string(), "yyyy\\-mm\\-dd".to_string()];
         formats.extend((0..=8).map(|n| match n {
             0 => "0%".to_string(),
             n => format!("0.{}%", "0".repeat(n)),
@@ -783,6 +785,22 @@ mod tests {
             !written.contains(&most) && written.contains(&most[1..]),
             "the cell is written as it is held"
         );
+    }
+
+    /// Characters that a format of numbers shows without quotes (ISO/IEC 29500-1, section 18.8.31, from memory), and its
+    /// own signs; a minus of typesetters is neither.
+    #[test]
+    fn formats_of_numbers_quote_what_is_not_theirs() {
+        let styles = Looks::default().write();
+        let codes: Vec<&str> =
+            styles.split("formatCode=\"").skip(1).filter_map(|one| one.split('"').next()).collect();
+        assert!(codes.len() > 10, "{codes:?}");
+        for code in codes {
+            let code = code.replace("&quot;", "\"");
+            let bare: String = code.split('"').step_by(2).collect();
+            let known = |c: char| "0#,.;%\\-ymd".contains(c);
+            assert!(bare.chars().all(known), "{code}");
+        }
     }
 
     #[test]
