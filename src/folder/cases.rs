@@ -1,6 +1,7 @@
 //! Finds the case files below a folder.
 
 use crate::assemble;
+use crate::packet::write::revise::FORMER;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -64,6 +65,8 @@ fn walk(folder: &Path, found: &mut Found) -> Result<(), Unreadable> {
             }
         } else if name.ends_with(CASE_ENDING) && !mark {
             found.cases.push(path);
+        } else if folder.ends_with(FORMER) {
+            // Former files of changed cases have nearly the name of one on purpose.
         } else if let Some(meant) = nearly(&name) {
             found.nearly.push((path, meant));
         }
