@@ -522,9 +522,11 @@ fn a_list_filled_in_with_a_spreadsheet_program_is_read_back() {
     for line in ["    form: 1040-SR", "    filing_status: head_of_household", "      education: 100"] {
         assert!(leo.lines().any(|one| one == line), "{line}\n{leo}");
     }
-    // The former file stays.
+    // The former file stays, and no command takes it for a misspelled case.
     assert!(desk.join("cases/former/HH-0131.case.2027-04-20.yaml").exists());
-    well(&desk, "check cases");
+    let checked = run(&desk.0, &["check", "cases"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", out(&checked));
+    assert!(!err(&checked).contains("former"), "{}", err(&checked));
     // 1,900 less 1,150 is what the return carries forward; 480 is all used by 600 less 100.
     well(&desk, "remind cases --for 2027 --dated 2027-12-05");
 }
@@ -577,6 +579,19 @@ fn the_list_to_fill_in_has_blanks_for_exactly_what_is_needed() {
         let ended = take(&desk, line);
         assert_eq!(ended.status.code(), Some(2), "{line}: {}", err(&ended));
     }
+}
+
+/// A list that is not there is not called a case, and a place that cannot be is said once.
+#[test]
+fn a_list_or_a_folder_that_is_not_there_is_told_for_what_it_is() {
+    let desk = Scratch::new("intake-nowhere");
+    let told = take(&desk, "clients.csv --into cases");
+    assert_eq!(told.status.code(), Some(4), "{}", err(&told));
+    assert!(err(&told).contains("help: check the name of the list\n"), "{}", err(&told));
+    desk.write("clients.csv", "Ref,Name\nHH-1,Ada Rook\n");
+    let told = take(&desk, "clients.csv --into clients.csv/cases");
+    assert_eq!(told.status.code(), Some(4), "{}", err(&told));
+    assert_eq!(err(&told).matches("a file stands in its way").count(), 1, "{}", err(&told));
 }
 
 /// Killed while cases are changed, each is as before or as after, and the same command goes on.

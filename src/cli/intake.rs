@@ -20,7 +20,7 @@ use crate::packet::write::revise::{FORMER, revise};
 use crate::wording::{count, counted};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::Read;
+use std::io::{ErrorKind, Read};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -99,7 +99,12 @@ impl Intake {
         let read =
             inside::open_file(path).and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes));
         if let Err(error) = read {
-            tell!("{}", load::unreadable(path, &error));
+            match error.kind() {
+                ErrorKind::NotFound if !path.is_symlink() => {
+                    tell!("error: cannot read {}: {error}\nhelp: check the name of the list", shown(path));
+                }
+                _ => tell!("{}", load::unreadable(path, &error)),
+            }
             return Err(End::Files);
         }
         intake::read(&bytes, self.tab.as_deref(), self.hidden).map_err(|NoTable { message, help }| {

@@ -73,9 +73,12 @@ pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     write::put_file(path, bytes, false, Readers::Owner)
 }
 
-/// Removes what killed runs left beside the cases of a folder; whatever cannot be removed is said and does no harm.
+/// Removes what killed runs left beside the cases of a folder, where there is one; whatever cannot be removed is said and
+/// does no harm.
 pub(super) fn tidy(folder: &Path) {
-    if let Err(trouble) = write::tidy(folder) {
+    if folder.is_dir()
+        && let Err(trouble) = write::tidy(folder)
+    {
         tell!("warning: {trouble}");
     }
 }
