@@ -178,7 +178,7 @@ pub(super) fn read(folder: Option<&Path>, sources: &mut Sources) -> Result<Used,
     let OwnKit { letters, layout, findings: found } = assemble::own_kit(&files, shown, sources);
     complain(&found, sources);
     if found.iter().any(|finding| finding.severity == Severity::Error) {
-        tell!("The kit {} cannot be used: mend what is marked above.", folder.display());
+        tell!("The kit {} cannot be used: fix what is marked above.", folder.display());
         return Err(End::CaseErrors);
     }
     let files = files.into_iter().map(|(path, text)| (path, text.into_bytes())).collect();

@@ -33,7 +33,7 @@ pub(super) fn no_figures(path: &Path, computed: &Computed) -> End {
     if let Some(finding) = assemble::no_year(computed) {
         super::complain(&[finding], &computed.sources);
     }
-    tell!("No figures of {}: mend what is marked above.", shown(path));
+    tell!("No figures of {}: fix what is marked above.", shown(path));
     End::CaseErrors
 }
 

@@ -231,7 +231,7 @@ fn sound(senders: &Senders, files: &[PathBuf]) -> Result<usize, End> {
         complain(&found.findings, &found.sources);
         if let Some(broken) = &found.broken {
             tell!(
-                "No letters: the firm file {} cannot be used; mend what is marked above.",
+                "No letters: the firm file {} cannot be used; fix what is marked above.",
                 broken.file.display()
             );
             worst = worst.max(End::of_firm(broken));
@@ -258,7 +258,7 @@ fn tell(failed: &Failed) {
     match &failed.why {
         Failure::Findings(findings, sources) => {
             complain(findings, sources);
-            tell!("No letter for {}: mend what is marked above.", shown(&failed.file));
+            tell!("No letter for {}: fix what is marked above.", shown(&failed.file));
         }
         Failure::Fault(what) => drop(our_fault(&format!("{}: {what}", shown(&failed.file)))),
         why => tell_in_line!("{}: {why}", shown(&failed.file)),

@@ -195,7 +195,7 @@ impl Suppose {
         let Some(case) = computed.case.as_ref().filter(|_| end == End::Done) else {
             complain(&computed.outcome.findings, &computed.sources);
             tell!(
-                "error: the case has errors, so nothing can be supposed of it\nhelp: mend what is marked above"
+                "error: the case has errors, so nothing can be supposed of it\nhelp: fix what is marked above"
             );
             return End::CaseErrors;
         };

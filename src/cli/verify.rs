@@ -14,6 +14,7 @@ use crate::verify::{
     self, Desk, Difference, Digits, Figures, Naming, Pages, Predecessor, Report, Slip, Verdict,
 };
 use crate::wording::{count, counted};
+use crate::wrap::columns;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
@@ -342,7 +343,7 @@ impl Table {
             covered(&inside.unwrap_or(packet).display().to_string())
         };
         let names: Vec<String> = packets.iter().map(name).collect();
-        let width = names.iter().map(|name| harmless(name).chars().count()).max().unwrap_or(0).max(6);
+        let width = names.iter().map(|name| columns(&harmless(name))).max().unwrap_or(0).max(6);
         Table { form, single, names, width }
     }
 
@@ -365,9 +366,8 @@ impl Table {
             out.push_str(&whole(report, digits));
             return out;
         }
-        let pad = |text: &str, width: usize| {
-            format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
-        };
+        let pad =
+            |text: &str, width: usize| format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))));
         if n == 0 {
             out.push_str(&format!("{}  seal      figures       pages\n", pad("packet", self.width)));
         }

@@ -138,7 +138,7 @@ impl Desk<'_> {
         let end = End::of(&computed.outcome.findings, self.asked.strict);
         let Some(case) = computed.case.clone() else {
             done.said.tell(&format!(
-                "No packet for {}: it cannot be read as a case; mend what is marked above.",
+                "No packet for {}: it cannot be read as a case; fix what is marked above.",
                 shown(path)
             ));
             return Err(No(Came::Refused, end.max(End::CaseErrors)));
@@ -147,7 +147,7 @@ impl Desk<'_> {
         let year = self.year(path, &computed, &mut done.said)?;
         if let Some(broken) = &found.broken {
             done.said.tell(&format!(
-                "No packet for {}: the firm file {} cannot be used; mend what is marked above.",
+                "No packet for {}: the firm file {} cannot be used; fix what is marked above.",
                 shown(path),
                 broken.file.display()
             ));
@@ -182,7 +182,7 @@ impl Desk<'_> {
         let secret = computed.outcome.findings.iter().any(|finding| NOTHING_IS_MADE.contains(&finding.code));
         if end == End::CaseErrors && (secret || !self.asked.draft) {
             let or_draft = if secret { "" } else { ", or make a --draft" };
-            said.tell(&format!("No packet for {}: mend what is marked above{or_draft}.", shown(path)));
+            said.tell(&format!("No packet for {}: fix what is marked above{or_draft}.", shown(path)));
             return Err(No(Came::Refused, end));
         }
         let open: Vec<&Finding> =

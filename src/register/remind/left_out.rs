@@ -96,7 +96,7 @@ impl Reason {
 impl fmt::Display for Reason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Reason::Failed => write!(f, "the case has errors; mend what stands in failed.txt"),
+            Reason::Failed => write!(f, "the case has errors; fix what stands in failed.txt"),
             Reason::SameReference(others) => {
                 let others: Vec<String> = others.iter().map(|other| other.display().to_string()).collect();
                 write!(f, "{} has the same reference; keep one file for a client", others.join(" and "))
